@@ -1,0 +1,14 @@
+//! jumpseat draws a recorded flight's instruments over the cockpit film that belongs to it.
+//!
+//! Data flows one way: records, readings, pictures, frames, file. Each room (module) hands plain structs to the next;
+//! `DEVELOPERS.md` has the map, and `tests/rooms.rs` holds it.
+//!
+//! Recorded data, not for use in flight. The flight manual and the owner's own limits govern.
+
+pub mod finding;
+pub mod panel;
+pub mod pixel;
+pub mod readout;
+pub mod recorder;
+pub mod signal;
+pub mod time;

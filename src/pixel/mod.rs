@@ -1,0 +1,11 @@
+//! The neutral ground of drawing, blending and codecs: what a frame looks like in memory, and what is laid over it.
+
+mod colour;
+mod patch;
+mod planes;
+mod shape;
+
+pub use colour::{ChromaSiting, Colour, Matrix, Range};
+pub use patch::{Patch, PixelBox};
+pub use planes::PlanesMut;
+pub use shape::{Affine, FrameShape, Orientation};

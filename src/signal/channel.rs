@@ -1,0 +1,185 @@
+//! A channel's records and the look-up of a moment among them.
+
+use super::{Reading, State, StateRules};
+use std::sync::Arc;
+
+/// How a quantity behaves between two records.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// Changes steadily: linear interpolation.
+    Continuous,
+    /// A direction in degrees, 0 to 360: interpolation along the shorter arc.
+    Angle,
+    /// Jumps from value to value (a lamp, a code): the last record counts.
+    Discrete,
+}
+
+/// A channel's records, missing cells left out. Times rise strictly.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Samples {
+    /// Numbers, one a time.
+    Numbers(Vec<f64>),
+    /// Texts, one a time: codes and names whose zeros must be kept.
+    Texts(Vec<Arc<str>>),
+}
+
+/// One recorded quantity on its logger's clock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Channel {
+    /// The column's name as the log writes it, without its unit.
+    pub name: String,
+    /// Symbol of the unit as `units` writes it; none where the log states none.
+    pub unit: Option<String>,
+    /// How it behaves between records.
+    pub kind: Kind,
+    /// Seconds since the segment's first sample, one for every valid record. Shared where no cell is missing.
+    pub times: Arc<[f64]>,
+    /// The records, as many as `times`.
+    pub samples: Samples,
+    /// Cells that were empty, or held a word for "nothing" such as `NA`.
+    pub missing: usize,
+    /// The ages that separate its states.
+    pub rules: StateRules,
+}
+
+/// Remembers where the last look-up ended, so that the next one, usually close by, costs next to nothing.
+/// It never changes an answer.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Cursor(usize);
+
+impl Channel {
+    /// What the channel says at `t` seconds on its logger's clock.
+    ///
+    /// Between neighbouring records: *measured*, interpolated by kind. In a longer gap and after the last record: the
+    /// last value *held*, then *stale*, then *invalid*, by the channel's rules; never interpolated. Before the first
+    /// record: *invalid*. A text channel gives no number: see [`Channel::text_at`].
+    pub fn reading_at(&self, t: f64, cursor: &mut Cursor) -> Reading {
+        let Samples::Numbers(values) = &self.samples else { return Reading::INVALID };
+        let Some(i) = self.last_record_at(t, cursor) else { return Reading::INVALID };
+        let (start, value) = (self.times[i], values[i]);
+        let age_s = t - start;
+        if age_s == 0.0 {
+            return Reading { value: Some(value), state: State::Measured, age_s };
+        }
+        match self.times.get(i + 1) {
+            Some(&end) if end - start <= self.rules.joined_s => {
+                let share = age_s / (end - start);
+                let value = match self.kind {
+                    Kind::Continuous => value + (values[i + 1] - value) * share,
+                    Kind::Angle => shorter_arc(value, values[i + 1], share),
+                    Kind::Discrete => value,
+                };
+                Reading { value: Some(value), state: State::Measured, age_s: 0.0 }
+            }
+            _ => self.aged(Some(value), age_s),
+        }
+    }
+
+    /// The text at `t` seconds on the logger's clock, with its state; none for a number channel, stale or invalid.
+    pub fn text_at(&self, t: f64, cursor: &mut Cursor) -> (Option<&str>, State) {
+        let Samples::Texts(texts) = &self.samples else { return (None, State::Invalid) };
+        let Some(i) = self.last_record_at(t, cursor) else { return (None, State::Invalid) };
+        let joined = self.times.get(i + 1).is_some_and(|end| end - self.times[i] <= self.rules.joined_s);
+        let state =
+            if joined || t == self.times[i] { State::Measured } else { self.aged(Some(0.0), t - self.times[i]).state };
+        (matches!(state, State::Measured | State::Held).then(|| &*texts[i]), state)
+    }
+
+    /// First and last record's time; none for an empty channel.
+    pub fn span(&self) -> Option<(f64, f64)> {
+        Some((*self.times.first()?, *self.times.last()?))
+    }
+
+    fn aged(&self, value: Option<f64>, age_s: f64) -> Reading {
+        if age_s <= self.rules.held_s {
+            Reading { value, state: State::Held, age_s }
+        } else if age_s <= self.rules.stale_s {
+            Reading { value: None, state: State::Stale, age_s }
+        } else {
+            Reading { value: None, state: State::Invalid, age_s }
+        }
+    }
+
+    /// Index of the last record with a time of at most `t`.
+    fn last_record_at(&self, t: f64, cursor: &mut Cursor) -> Option<usize> {
+        let times = &*self.times;
+        if t.is_nan() || times.first().is_none_or(|&first| t < first) {
+            return None;
+        }
+        let mut i = cursor.0.min(times.len() - 1);
+        // A film walks forward by less than a record or two; anything else is a jump.
+        let near = times[i] <= t && times.get(i + 4).is_none_or(|&later| later > t);
+        if near {
+            while times.get(i + 1).is_some_and(|&next| next <= t) {
+                i += 1;
+            }
+        } else {
+            i = times.partition_point(|&time| time <= t) - 1;
+        }
+        cursor.0 = i;
+        Some(i)
+    }
+}
+
+/// From direction `a` towards `b` along the shorter arc, in degrees within 0 to 360.
+fn shorter_arc(a: f64, b: f64, share: f64) -> f64 {
+    let step = (b - a + 540.0).rem_euclid(360.0) - 180.0;
+    (a + step * share).rem_euclid(360.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn channel(kind: Kind, times: &[f64], values: &[f64]) -> Channel {
+        Channel {
+            name: "x".into(),
+            unit: None,
+            kind,
+            times: times.into(),
+            samples: Samples::Numbers(values.to_vec()),
+            missing: 0,
+            rules: StateRules::for_interval(1.0),
+        }
+    }
+
+    fn at(channel: &Channel, t: f64) -> (State, Option<f64>) {
+        let reading = channel.reading_at(t, &mut Cursor::default());
+        (reading.state, reading.value)
+    }
+
+    #[test]
+    fn every_state_by_the_rule() {
+        let c = channel(Kind::Continuous, &[0.0, 1.0, 10.0, 11.0], &[0.0, 10.0, 20.0, 40.0]);
+        assert_eq!(at(&c, -0.1), (State::Invalid, None));
+        assert_eq!(at(&c, 0.25), (State::Measured, Some(2.5)));
+        assert_eq!(at(&c, 4.0), (State::Held, Some(10.0)), "the last value, not a point on the way to the next");
+        assert_eq!(at(&c, 4.1), (State::Stale, None));
+        assert_eq!(at(&c, 10.0), (State::Measured, Some(20.0)));
+        assert_eq!(at(&c, 11.5), (State::Held, Some(40.0)));
+        assert_eq!(at(&c, 42.0), (State::Invalid, None));
+        assert_eq!(at(&c, f64::NAN), (State::Invalid, None));
+    }
+
+    #[test]
+    fn discrete_holds_and_angles_take_the_shorter_arc() {
+        assert_eq!(at(&channel(Kind::Discrete, &[0.0, 1.0], &[0.0, 1.0]), 0.9), (State::Measured, Some(0.0)));
+        assert_eq!(at(&channel(Kind::Angle, &[0.0, 1.0], &[350.0, 10.0]), 0.75), (State::Measured, Some(5.0)));
+        assert_eq!(at(&channel(Kind::Angle, &[0.0, 1.0], &[10.0, 350.0]), 0.75), (State::Measured, Some(355.0)));
+    }
+
+    proptest::proptest! {
+        /// The cursor is a shortcut: whatever was asked before, the answer is that of a fresh look-up.
+        #[test]
+        fn cursor_never_changes_an_answer(steps in proptest::collection::vec(0.01f64..20.0, 1..60),
+                                          asked in proptest::collection::vec(-5.0f64..700.0, 1..40)) {
+            let times: Vec<f64> = steps.iter().scan(0.0, |t, s| { *t += s; Some(*t) }).collect();
+            let values: Vec<f64> = times.iter().map(|t| t.sin()).collect();
+            let c = channel(Kind::Continuous, &times, &values);
+            let mut cursor = Cursor::default();
+            for t in asked {
+                proptest::prop_assert_eq!(c.reading_at(t, &mut cursor), c.reading_at(t, &mut Cursor::default()));
+            }
+        }
+    }
+}
