@@ -12,3 +12,5 @@ pub mod readout;
 pub mod recorder;
 pub mod signal;
 pub mod time;
+#[cfg(feature = "codec")]
+pub mod video;

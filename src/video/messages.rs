@@ -1,0 +1,94 @@
+//! The library's own messages: collected for the findings, never printed.
+
+use crate::finding::{Finding, Severity};
+use ffmpeg_next::ffi;
+use std::collections::HashMap;
+use std::ffi::CStr;
+use std::sync::Mutex;
+
+/// Different messages kept between two calls of [`take_findings`]; a damaged clip can produce one a frame.
+const MOST: usize = 50;
+
+#[derive(Default)]
+struct Collected {
+    /// Message, severity, how often; in the order of their first coming.
+    list: Vec<(String, Severity, u64)>,
+    index: HashMap<String, usize>,
+    /// Messages beyond [`MOST`].
+    more: u64,
+}
+
+static COLLECTED: Mutex<Option<Collected>> = Mutex::new(None);
+
+#[cfg(target_arch = "x86_64")]
+type VaList = *mut ffi::__va_list_tag;
+#[cfg(not(target_arch = "x86_64"))]
+type VaList = ffi::va_list;
+
+/// Sends every message of the library to [`collect`].
+pub(super) fn install() {
+    // SAFETY: the callback has the signature that the library asks for, touches no thread-local state, and is never removed.
+    unsafe { ffi::av_log_set_callback(Some(collect)) };
+}
+
+/// Called by the library from any thread.
+unsafe extern "C" fn collect(
+    context: *mut libc::c_void,
+    level: libc::c_int,
+    format: *const libc::c_char,
+    args: VaList,
+) {
+    // Higher levels are chatter about settings and progress.
+    if level > ffi::AV_LOG_WARNING {
+        return;
+    }
+    let mut line = [0; 512];
+    let mut prefix = 0;
+    // SAFETY: all pointers come from the library for this very call; the buffer's length is passed with it, and the
+    // library ends the text with a nul inside it.
+    let text = unsafe {
+        ffi::av_log_format_line2(context, level, format, args, line.as_mut_ptr(), line.len() as i32, &mut prefix);
+        CStr::from_ptr(line.as_ptr())
+    };
+    let text = text.to_string_lossy().trim().to_owned();
+    if text.is_empty() {
+        return;
+    }
+    let severity = if level <= ffi::AV_LOG_ERROR { Severity::Warning } else { Severity::Note };
+    let Ok(mut guard) = COLLECTED.lock() else { return };
+    let collected = guard.get_or_insert_default();
+    if let Some(&i) = collected.index.get(&text) {
+        collected.list[i].2 += 1;
+    } else if collected.list.len() < MOST {
+        collected.index.insert(text.clone(), collected.list.len());
+        collected.list.push((text, severity, 1));
+    } else {
+        collected.more += 1;
+    }
+}
+
+/// The messages since the last call, as findings; repeats are counted.
+pub fn take_findings() -> Vec<Finding> {
+    let collected = COLLECTED.lock().ok().and_then(|mut guard| guard.take()).unwrap_or_default();
+    let mut findings: Vec<Finding> = collected
+        .list
+        .into_iter()
+        .map(|(text, severity, times)| {
+            let text = if times > 1 { format!("{text} ({times} times)") } else { text };
+            Finding::new(severity, "codec_message", format!("the codec library says: {text}"))
+        })
+        .collect();
+    if collected.more > 0 {
+        let text = format!("the codec library said {} more things of this kind", collected.more);
+        findings.push(Finding::new(Severity::Note, "codec_message", text));
+    }
+    findings
+}
+
+/// The last complaint as one line for an error message; the rest stays for the findings.
+pub(super) fn last_complaint() -> Option<String> {
+    let guard = COLLECTED.lock().ok()?;
+    let text = guard.as_ref()?.list.last()?.0.clone();
+    // "[mov,mp4 @ 0x55d0] moov atom not found" -> "moov atom not found"
+    Some(text.rsplit_once("] ").map_or(text.clone(), |(_, said)| said.to_owned()))
+}

@@ -1,0 +1,41 @@
+//! The only room that knows FFmpeg: what a clip holds, its frames, and the film that is written from them.
+//!
+//! Every `unsafe` block of the crate stands here, each with its reason. Frames leave as [`crate::pixel::PlanesMut`], times
+//! as ticks in a stated base; no other room sees a type of the codec library.
+
+#![allow(unsafe_code)]
+
+mod colour;
+mod container;
+mod encode;
+mod error;
+mod ff;
+mod frame;
+mod messages;
+mod mux;
+mod picture;
+mod probe;
+mod read;
+mod write;
+
+pub use container::Container;
+pub use encode::EncodeSettings;
+pub use error::VideoError;
+pub use frame::{Frame, FramePool};
+pub use messages::take_findings;
+pub use mux::Packet;
+pub use picture::Picture;
+pub use probe::{AudioTrack, Clip, FrameCount, VideoTrack, count_frames, probe};
+pub use read::{Item, Reader};
+pub use write::{Excerpt, Writer};
+
+/// Prepares the library once for the process: its messages go to [`take_findings`] instead of the terminal, and a write
+/// beyond the file-size limit becomes an ordinary error instead of a signal that kills the process.
+pub fn init() {
+    static ONCE: std::sync::Once = std::sync::Once::new();
+    ONCE.call_once(|| {
+        messages::install();
+        // SAFETY: SIG_IGN is a valid disposition, and nothing else in this process handles SIGXFSZ.
+        unsafe { libc::signal(libc::SIGXFSZ, libc::SIG_IGN) };
+    });
+}

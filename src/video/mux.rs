@@ -1,0 +1,212 @@
+//! The output file: its tracks and their packets.
+
+use super::ff::{self, Options, check};
+use super::read::Reader;
+use super::{Container, VideoError, messages};
+use ffmpeg_next::ffi;
+use std::ffi::CStr;
+use std::path::{Path, PathBuf};
+
+/// An encoded packet on its way from one file to another, bytes untouched.
+pub struct Packet {
+    pub(super) inner: ffmpeg_next::Packet,
+}
+
+impl Packet {
+    /// Bytes of payload.
+    pub fn size(&self) -> usize {
+        self.inner.size()
+    }
+
+    /// Index of its stream in the source.
+    pub fn stream(&self) -> usize {
+        self.inner.stream()
+    }
+}
+
+/// A film being written. Dropping it without [`Muxer::finish`] closes the file as it is.
+pub(super) struct Muxer {
+    /// The file as the user named it, for messages.
+    named: PathBuf,
+    context: *mut ffi::AVFormatContext,
+}
+
+// SAFETY: the context is owned by this struct alone and may be used from any one thread at a time.
+unsafe impl Send for Muxer {}
+
+impl Muxer {
+    /// Creates the file at `path` without any track yet.
+    pub(super) fn create(path: &Path, named: &Path, container: Container) -> Result<Self, VideoError> {
+        let url = ff::url(path)?;
+        let mut context = std::ptr::null_mut();
+        // SAFETY: the library fills `context` or leaves it null; both are checked, and `Drop` frees it.
+        unsafe {
+            let code = ffi::avformat_alloc_output_context2(
+                &mut context,
+                std::ptr::null(),
+                container.muxer().as_ptr(),
+                url.as_ptr(),
+            );
+            if code < 0 || context.is_null() {
+                return Err(VideoError::OutOfMemory);
+            }
+            let muxer = Self { named: named.to_owned(), context };
+            let code = ffi::avio_open(&raw mut (*context).pb, url.as_ptr(), ffi::AVIO_FLAG_WRITE as i32);
+            check(code).map_err(|e| muxer.failed(&e))?;
+            Ok(muxer)
+        }
+    }
+
+    /// Adds the film's track: the encoder's parameters, and shape, tags and disposition of the source's.
+    pub(super) fn add_film(
+        &mut self,
+        encoder: *const ffi::AVCodecContext,
+        source: *const ffi::AVStream,
+    ) -> Result<usize, VideoError> {
+        // SAFETY: encoder and source are alive while this runs (the caller holds both); the new stream belongs to our
+        // context; the matrix, where present, is 36 bytes that are copied into memory which the library made for it.
+        unsafe {
+            let stream = self.new_stream()?;
+            let code = ffi::avcodec_parameters_from_context((*stream).codecpar, encoder);
+            check(code).map_err(|_| VideoError::OutOfMemory)?;
+            (*stream).time_base = (*encoder).time_base;
+            (*stream).avg_frame_rate = (*source).avg_frame_rate;
+            (*stream).sample_aspect_ratio = (*encoder).sample_aspect_ratio;
+            let kind = ffi::AVPacketSideDataType::AV_PKT_DATA_DISPLAYMATRIX;
+            let mut size = 0;
+            let matrix = ffi::av_stream_get_side_data(source, kind, &mut size);
+            if !matrix.is_null() {
+                let copy = ffi::av_stream_new_side_data(stream, kind, size);
+                if copy.is_null() {
+                    return Err(VideoError::OutOfMemory);
+                }
+                std::ptr::copy_nonoverlapping(matrix, copy, size);
+            }
+            copy_tags(stream, source);
+            Ok((*stream).index as usize)
+        }
+    }
+
+    /// Adds a track whose packets are copied.
+    pub(super) fn add_copy(&mut self, source: *const ffi::AVStream) -> Result<usize, VideoError> {
+        // SAFETY: as in `add_film`; the library's tag tables are static.
+        unsafe {
+            let stream = self.new_stream()?;
+            let code = ffi::avcodec_parameters_copy((*stream).codecpar, (*source).codecpar);
+            check(code).map_err(|_| VideoError::OutOfMemory)?;
+            // A four-letter code of one container means nothing, or something else, in another.
+            let tables = (*(*self.context).oformat).codec_tag;
+            let (id, tag) = ((*(*source).codecpar).codec_id, (*(*source).codecpar).codec_tag);
+            let known = !tables.is_null() && ffi::av_codec_get_id(tables, tag) == id;
+            (*(*stream).codecpar).codec_tag = if known { tag } else { 0 };
+            (*stream).time_base = (*source).time_base;
+            copy_tags(stream, source);
+            Ok((*stream).index as usize)
+        }
+    }
+
+    /// Copies the file's own tags and writes the header. Time bases of the tracks hold from here on.
+    pub(super) fn start(&mut self, source: &Reader, movie_timescale: i32) -> Result<(), VideoError> {
+        let timescale = movie_timescale.to_string();
+        // SAFETY: both contexts are alive; the dictionary is copied; options that a muxer does not know stay in ours.
+        unsafe {
+            ffi::av_dict_copy(&raw mut (*self.context).metadata, (*source.input().as_ptr()).metadata, 0);
+            for key in [c"major_brand", c"minor_version", c"compatible_brands", c"encoder"] {
+                ffi::av_dict_set(&raw mut (*self.context).metadata, key.as_ptr(), std::ptr::null(), 0);
+            }
+            // The default movie time scale of 1000 would round the first frame's time to a millisecond.
+            let mut options = Options::new(&[(c"movie_timescale", &timescale)])?;
+            let code = ffi::avformat_write_header(self.context, &mut options.0);
+            check(code).map(|_| ()).map_err(|e| self.failed(&e))
+        }
+    }
+
+    /// Time base of a track, as the muxer wants it.
+    pub(super) fn time_base(&self, track: usize) -> ffi::AVRational {
+        // SAFETY: `track` came out of `add_film` or `add_copy`, so the stream exists.
+        unsafe { (**(*self.context).streams.add(track)).time_base }
+    }
+
+    /// Writes a packet with times in the track's own base.
+    pub(super) fn write(&mut self, packet: &mut ffmpeg_next::Packet, track: usize) -> Result<(), VideoError> {
+        packet.set_stream(track);
+        packet.set_position(-1);
+        // SAFETY: the header is written; the packet is alive and reference counted, and av_write_frame leaves it to us.
+        let code = unsafe { ffi::av_write_frame(self.context, ffmpeg_next::packet::Mut::as_mut_ptr(packet)) };
+        check(code).map(|_| ()).map_err(|e| self.failed(&e))
+    }
+
+    /// Writes the trailer and closes the file; an error that the system reported late comes out here.
+    pub(super) fn finish(mut self) -> Result<(), VideoError> {
+        // SAFETY: the header is written; the I/O context is closed exactly once, here or in `Drop`, which then finds null.
+        unsafe {
+            let trailer = ffi::av_write_trailer(self.context);
+            let late = (*(*self.context).pb).error;
+            let closed = ffi::avio_closep(&raw mut (*self.context).pb);
+            for code in [trailer, late, closed] {
+                check(code).map_err(|e| self.failed(&e))?;
+            }
+        }
+        self.context_free();
+        Ok(())
+    }
+
+    fn new_stream(&mut self) -> Result<*mut ffi::AVStream, VideoError> {
+        // SAFETY: the context is ours and alive.
+        let stream = unsafe { ffi::avformat_new_stream(self.context, std::ptr::null()) };
+        if stream.is_null() { Err(VideoError::OutOfMemory) } else { Ok(stream) }
+    }
+
+    fn failed(&self, error: &ffmpeg_next::Error) -> VideoError {
+        let said = match error {
+            ffmpeg_next::Error::Other { errno } => std::io::Error::from_raw_os_error(*errno).to_string(),
+            other => messages::last_complaint().map_or(other.to_string(), |said| format!("{other} ({said})")),
+        };
+        VideoError::Write { file: self.named.clone(), said }
+    }
+
+    fn context_free(&mut self) {
+        // SAFETY: the context is ours; freeing null is allowed, and the pointer is set to null.
+        unsafe {
+            ffi::avformat_free_context(self.context);
+            self.context = std::ptr::null_mut();
+        }
+    }
+}
+
+impl Drop for Muxer {
+    fn drop(&mut self) {
+        if self.context.is_null() {
+            return;
+        }
+        // SAFETY: the context is ours; its I/O context is null or open. Errors no longer matter: the film is given up.
+        unsafe { ffi::avio_closep(&raw mut (*self.context).pb) };
+        self.context_free();
+    }
+}
+
+/// Copies a track's tags and disposition, but not what describes the old encoding.
+///
+/// # Safety
+/// Both streams must be alive.
+unsafe fn copy_tags(to: *mut ffi::AVStream, from: *const ffi::AVStream) {
+    // SAFETY: by contract; the library copies keys and values.
+    unsafe {
+        (*to).disposition = (*from).disposition;
+        ffi::av_dict_copy(&raw mut (*to).metadata, (*from).metadata, 0);
+        for key in [c"encoder", c"vendor_id", c"DURATION"] {
+            ffi::av_dict_set(&raw mut (*to).metadata, key.as_ptr(), std::ptr::null(), 0);
+        }
+    }
+}
+
+/// Whether the container takes this codec as it is.
+pub(super) fn holds(container: Container, codec: ffi::AVCodecID) -> bool {
+    let name: &CStr = container.muxer();
+    // SAFETY: the name is a constant; the format found is static.
+    unsafe {
+        let format = ffi::av_guess_format(name.as_ptr(), std::ptr::null(), std::ptr::null());
+        // 1 is yes; negative means that the muxer does not say, as some do for codecs that they do take.
+        !format.is_null() && ffi::avformat_query_codec(format, codec, ffi::FF_COMPLIANCE_NORMAL as i32) != 0
+    }
+}

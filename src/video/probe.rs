@@ -1,0 +1,313 @@
+//! What a clip holds: opened, looked at, and one frame decoded, so that a clip that cannot be used is refused before any work.
+
+use super::colour::Tags;
+use super::ff::{self, check, rational};
+use super::read::Reader;
+use super::{VideoError, messages};
+use crate::finding::{Finding, Severity};
+use crate::pixel::{Colour, FrameShape, Orientation};
+use crate::time::Rational;
+use ffmpeg_next::ffi;
+use std::path::{Path, PathBuf};
+
+/// A clip as found.
+#[derive(Debug, Clone)]
+pub struct Clip {
+    /// The file.
+    pub file: PathBuf,
+    /// The demuxer's short name, e.g. `mov`.
+    pub container: String,
+    /// Seconds that the container claims.
+    pub duration_s: f64,
+    /// Creation time as tagged by the container, RFC 3339.
+    pub created: Option<String>,
+    /// Where `created` stands: `container` or `video track`.
+    pub created_from: Option<&'static str>,
+    /// Start time code, as tagged.
+    pub timecode: Option<String>,
+    /// The film.
+    pub video: VideoTrack,
+    /// Its sound tracks.
+    pub audio: Vec<AudioTrack>,
+    /// What is odd.
+    pub findings: Vec<Finding>,
+}
+
+/// The film's picture track.
+#[derive(Debug, Clone)]
+pub struct VideoTrack {
+    /// Index among the file's streams.
+    pub stream: usize,
+    /// Codec's short name.
+    pub codec: String,
+    /// Size, pixel aspect and orientation.
+    pub shape: FrameShape,
+    /// Name of the pixel format.
+    pub pixel_format: String,
+    /// Frames as the container's header counts them, if it does.
+    pub frames: Option<u64>,
+    /// Average frame rate by the container.
+    pub frame_rate: Rational,
+    /// Time base of its ticks.
+    pub time_base: Rational,
+    /// Ticks of the first shown frame.
+    pub first_pts: i64,
+    /// Colour for blending.
+    pub colour: Colour,
+    /// Colour tags in words: matrix, range, transfer, primaries.
+    pub tags: [String; 4],
+}
+
+/// A sound track.
+#[derive(Debug, Clone)]
+pub struct AudioTrack {
+    /// Index among the file's streams.
+    pub stream: usize,
+    /// Codec's short name.
+    pub codec: String,
+    /// Samples a second.
+    pub rate_hz: u32,
+    /// Channels.
+    pub channels: u32,
+    /// Seconds that the container claims.
+    pub duration_s: Option<f64>,
+}
+
+impl Clip {
+    /// Frames to expect between two film times, for progress only.
+    pub fn expected_frames(&self, from_s: f64, to_s: f64) -> u64 {
+        let rate = self.video.frame_rate.as_f64();
+        let all = match self.video.frames {
+            Some(n) if n > 0 => n as f64,
+            _ if rate.is_finite() => self.duration_s * rate,
+            _ => 0.0,
+        };
+        let whole = self.duration_s.max(1e-9);
+        let share = ((to_s.min(whole) - from_s.max(0.0)) / whole).clamp(0.0, 1.0);
+        (all * share).round() as u64
+    }
+}
+
+/// Looks at a clip. Fails on anything that could not be rendered.
+pub fn probe(file: &Path) -> Result<Clip, VideoError> {
+    let mut reader = Reader::open(file, 0)?;
+    let first = reader.first_frame()?;
+    let input = reader.input();
+    // SAFETY: the demuxer stays open until the end of this function, so its context, streams and parameters are alive; all
+    // that is taken is copied out of plain fields.
+    unsafe {
+        let context = &*input.as_ptr();
+        let stream = &**context.streams.add(reader.video_stream());
+        let parameters = &*stream.codecpar;
+        let tags = Tags::of(stream.codecpar);
+        let codec = ff::name(ffi::avcodec_get_name(parameters.codec_id));
+        let pixel_format =
+            ff::name(ffi::av_get_pix_fmt_name(std::mem::transmute::<i32, ffi::AVPixelFormat>(parameters.format)));
+        let (width, height) = (parameters.width as u32, parameters.height as u32);
+        let unsupported = |what: String, cure| VideoError::Unsupported { file: file.to_owned(), what, cure };
+        let full_format = pixel_format.starts_with("yuvj");
+        if !matches!(pixel_format.as_str(), "yuv420p" | "yuvj420p") {
+            return Err(unsupported(
+                format!("the pixel format {pixel_format} is not taken yet, only 8-bit 4:2:0 (yuv420p, yuvj420p)"),
+                "convert the clip first, for example with ffmpeg -i IN -pix_fmt yuv420p -c:a copy OUT",
+            ));
+        }
+        if width % 2 == 1 || height % 2 == 1 {
+            return Err(unsupported(
+                format!("the frame of {width} x {height} has an odd side, which 4:2:0 film cannot keep"),
+                "cut or pad it to even sides first",
+            ));
+        }
+        if first.interlaced {
+            return Err(unsupported(
+                "the picture is interlaced, which is not taken yet".into(),
+                "deinterlace the clip first, for example with ffmpeg -i IN -vf bwdif -c:a copy OUT",
+            ));
+        }
+        let (colour, guessed) = tags.colour(full_format, codec == "mjpeg", width, height).map_err(|name| {
+            unsupported(format!("the colour matrix {name} is not taken"), "convert the clip to BT.709 first")
+        })?;
+        let orientation = orientation(stream).ok_or_else(|| {
+            unsupported("the picture is to be shown turned by no quarter turn".into(), "mend its rotation tag first")
+        })?;
+        let aspect = rational(parameters.sample_aspect_ratio).as_f64();
+        let pixel_aspect = if aspect > 0.0 && aspect.is_finite() { aspect } else { 1.0 };
+        let mut findings = Vec::new();
+        if guessed {
+            findings.push(Finding::new(
+                Severity::Note,
+                "matrix_untagged",
+                format!("the colour matrix is not tagged; {:?} is taken by the size of the picture", colour.matrix),
+            ));
+        }
+        let (created, created_from) = match ff::tag(context.metadata, c"creation_time") {
+            Some(text) => (Some(text), Some("container")),
+            None => match ff::tag(stream.metadata, c"creation_time") {
+                Some(text) => (Some(text), Some("video track")),
+                None => (None, None),
+            },
+        };
+        let mut audio = Vec::new();
+        let mut timecode = ff::tag(context.metadata, c"timecode");
+        for index in 0..context.nb_streams as usize {
+            let other = &**context.streams.add(index);
+            timecode = timecode.or_else(|| ff::tag(other.metadata, c"timecode"));
+            let kind = (*other.codecpar).codec_type;
+            let codec = ff::name(ffi::avcodec_get_name((*other.codecpar).codec_id));
+            if kind == ffi::AVMediaType::AVMEDIA_TYPE_AUDIO {
+                let seconds = ff::ticks(other.duration).map(|d| rational(other.time_base).seconds(d));
+                audio.push(AudioTrack {
+                    stream: index,
+                    codec,
+                    rate_hz: (*other.codecpar).sample_rate as u32,
+                    channels: (*other.codecpar).ch_layout.nb_channels as u32,
+                    duration_s: seconds,
+                });
+            } else if index != reader.video_stream() {
+                let what = if other.disposition & ffi::AV_DISPOSITION_ATTACHED_PIC != 0 {
+                    "a cover picture".to_owned()
+                } else {
+                    format!("a {} stream ({codec})", ff::name(ffi::av_get_media_type_string(kind)))
+                };
+                let text = format!("stream {index} is {what} and is not carried into the film");
+                findings.push(Finding::new(Severity::Note, "stream_not_carried", text));
+            }
+        }
+        check_whole(file, &reader, first.pts)?;
+        Ok(Clip {
+            file: file.to_owned(),
+            container: ff::name((*context.iformat).name).split(',').next().unwrap_or_default().to_owned(),
+            duration_s: ff::ticks(context.duration).map_or(0.0, |d| d as f64 / f64::from(ffi::AV_TIME_BASE)),
+            created,
+            created_from,
+            timecode,
+            video: VideoTrack {
+                stream: reader.video_stream(),
+                codec,
+                shape: FrameShape { width, height, pixel_aspect, orientation },
+                pixel_format,
+                frames: u64::try_from(stream.nb_frames).ok().filter(|&n| n > 0),
+                frame_rate: rational(stream.avg_frame_rate),
+                time_base: rational(stream.time_base),
+                first_pts: first.pts,
+                colour,
+                tags: [
+                    tags.matrix_name(),
+                    tags.range_name(full_format).to_owned(),
+                    tags.transfer_name(),
+                    tags.primaries_name(),
+                ],
+            },
+            audio,
+            findings,
+        })
+    }
+}
+
+/// Refuses a file that ends before the last sample of its index.
+fn check_whole(file: &Path, reader: &Reader, first_pts: i64) -> Result<(), VideoError> {
+    let Ok(length) = std::fs::metadata(file).map(|m| m.len()) else { return Ok(()) };
+    let input = reader.input();
+    // SAFETY: the demuxer is open; an entry is read at once, before any other call takes the stream.
+    unsafe {
+        let context = &*input.as_ptr();
+        // Only this demuxer's index is a list of every sample with its place in the file.
+        if !ff::name((*context.iformat).name).starts_with("mov,") {
+            return Ok(());
+        }
+        let stream = *context.streams.add(reader.video_stream());
+        let base = rational((*stream).time_base);
+        let count = ffi::avformat_index_get_entries_count(stream);
+        let (mut whole, mut promised, mut cut) = (first_pts, first_pts, false);
+        for i in 0..count {
+            let entry = ffi::avformat_index_get_entry(stream, i);
+            if entry.is_null() {
+                break;
+            }
+            let end = u64::try_from((*entry).pos).unwrap_or(0) + (*entry).size() as u64;
+            if end > length {
+                cut = true;
+            } else if !cut {
+                whole = (*entry).timestamp;
+            }
+            promised = promised.max((*entry).timestamp);
+        }
+        if cut {
+            return Err(VideoError::CutOff {
+                file: file.to_owned(),
+                whole_s: base.seconds(whole - first_pts).max(0.0),
+                promised_s: base.seconds(promised - first_pts),
+            });
+        }
+    }
+    Ok(())
+}
+
+/// The player's turn and mirror from the display matrix; none for anything but quarter turns.
+unsafe fn orientation(stream: &ffi::AVStream) -> Option<Orientation> {
+    let mut size = 0;
+    // SAFETY: the stream is alive; the matrix, where present, is nine 32-bit integers, of which four are copied.
+    let [a, b, c, d] = unsafe {
+        let data =
+            ffi::av_stream_get_side_data(stream, ffi::AVPacketSideDataType::AV_PKT_DATA_DISPLAYMATRIX, &mut size);
+        if data.is_null() || size < 36 {
+            return Some(Orientation::default());
+        }
+        let matrix = data.cast::<i32>();
+        [0, 1, 3, 4].map(|i| matrix.add(i).read_unaligned())
+    };
+    // x' = a x + c y, y' = b x + d y, in 16.16 fixed point; a cover-up of rounding is allowed, another angle is not.
+    let unit = [a, b, c, d].map(|v| if v.unsigned_abs() < 64 { 0 } else { v.signum() });
+    (0..4u8).flat_map(|quarter_turns| [false, true].map(|mirrored| Orientation { quarter_turns, mirrored })).find(|o| {
+        let (x, y) =
+            [((1, 0), (0, 1)), ((0, 1), (-1, 0)), ((-1, 0), (0, -1)), ((0, -1), (1, 0))][o.quarter_turns as usize];
+        let x = if o.mirrored { (-x.0, -x.1) } else { x };
+        unit == [x.0, x.1, y.0, y.1]
+    })
+}
+
+/// Frames of a clip counted packet by packet, and the steps between them.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FrameCount {
+    /// Frames that are shown.
+    pub frames: u64,
+    /// Whether the steps between frames differ by more than one tick and 1 % of their mean.
+    pub variable_rate: bool,
+    /// Seconds from the first frame's start to the last one's end.
+    pub duration_s: f64,
+}
+
+/// Reads through the whole clip, without decoding, and counts.
+pub fn count_frames(file: &Path) -> Result<FrameCount, VideoError> {
+    let mut reader = Reader::open(file, 1)?;
+    let mut times: Vec<(i64, i64)> = Vec::new();
+    while let Some(packet) = reader.next_video_packet()? {
+        if let Some(pts) = packet.pts().or(packet.dts()) {
+            times.push((pts, packet.duration()));
+        }
+    }
+    times.sort_unstable();
+    let base = reader.time_base();
+    let steps = times.windows(2).map(|w| w[1].0 - w[0].0);
+    let (least, most) = (steps.clone().min().unwrap_or(0), steps.clone().max().unwrap_or(0));
+    let mean = steps.sum::<i64>() as f64 / (times.len().max(2) - 1) as f64;
+    let span = match (times.first(), times.last()) {
+        (Some(first), Some(last)) => last.0 - first.0 + last.1.max(0),
+        _ => 0,
+    };
+    Ok(FrameCount {
+        frames: times.len() as u64,
+        variable_rate: (most - least) as f64 > 1.0 + mean * 0.01,
+        duration_s: base.seconds(span),
+    })
+}
+
+/// Turns a failed opening into the error that says what to do.
+pub(super) fn open_error(file: &Path, code: i32) -> VideoError {
+    let said = messages::last_complaint();
+    if said.as_deref() == Some("moov atom not found") {
+        return VideoError::NoIndex { file: file.to_owned() };
+    }
+    let said = check(code).err().map(|e| said.unwrap_or(e.to_string())).unwrap_or_default();
+    VideoError::NotAClip { file: file.to_owned(), said }
+}

@@ -1,0 +1,290 @@
+//! Demuxing and decoding: frames of the film, and the packets of its sound, in the order of the file.
+
+use super::ff::{self, AGAIN, check, rational};
+use super::mux::Packet;
+use super::{Frame, VideoError, messages, probe};
+use crate::finding::{Finding, Severity};
+use crate::time::Rational;
+use ffmpeg_next::ffi;
+use ffmpeg_next::{codec, decoder, format};
+use std::collections::VecDeque;
+use std::path::{Path, PathBuf};
+
+/// What comes out of a clip.
+pub enum Item {
+    /// A decoded frame.
+    Frame(Frame),
+    /// An encoded packet of a sound track.
+    Sound(Packet),
+}
+
+/// The first shown frame, as a sample.
+pub(super) struct First {
+    pub(super) pts: i64,
+    pub(super) interlaced: bool,
+}
+
+/// A clip, open for reading from its start or from a moment.
+pub struct Reader {
+    file: PathBuf,
+    input: format::context::Input,
+    decoder: decoder::Video,
+    video: usize,
+    time_base: Rational,
+    /// Frames decoded, not yet handed out.
+    ready: VecDeque<Item>,
+    drained: bool,
+    /// Ticks of the last frame handed out, and of the film's first.
+    last_pts: Option<i64>,
+    damaged: u64,
+    without_time: u64,
+    repeated: u64,
+}
+
+impl Reader {
+    /// Opens a clip; `threads` for the decoder, 0 for as many as the machine has.
+    pub fn open(file: &Path, threads: usize) -> Result<Self, VideoError> {
+        super::init();
+        // The library's own word for a missing file is no better than the system's, and a folder opens without complaint.
+        let metadata = std::fs::File::open(file).and_then(|f| f.metadata());
+        let metadata = metadata.map_err(|source| VideoError::Open { file: file.to_owned(), source })?;
+        if !metadata.is_file() {
+            let source = std::io::Error::new(std::io::ErrorKind::InvalidInput, "not a file");
+            return Err(VideoError::Open { file: file.to_owned(), source });
+        }
+        let url = ff::url(file)?;
+        let mut context = std::ptr::null_mut();
+        // SAFETY: the library fills `context` or leaves it null; the wrapper takes ownership of a filled one and closes it.
+        let input = unsafe {
+            let code = ffi::avformat_open_input(&mut context, url.as_ptr(), std::ptr::null(), std::ptr::null_mut());
+            if code < 0 {
+                return Err(probe::open_error(file, code));
+            }
+            let input = format::context::Input::wrap(context);
+            let code = ffi::avformat_find_stream_info(context, std::ptr::null_mut());
+            if code < 0 {
+                return Err(probe::open_error(file, code));
+            }
+            input
+        };
+        let video = film_stream(file, &input)?;
+        let stream = input.stream(video).ok_or(VideoError::OutOfMemory)?;
+        let time_base = stream.time_base();
+        let no_decoder = |e: ffmpeg_next::Error| VideoError::NoFrame {
+            file: file.to_owned(),
+            said: messages::last_complaint().unwrap_or(e.to_string()),
+        };
+        let mut context = codec::context::Context::from_parameters(stream.parameters()).map_err(no_decoder)?;
+        // SAFETY: the context is ours and not open yet; the time base lets the decoder mark frames cut by an edit list.
+        unsafe {
+            (*context.as_mut_ptr()).thread_count = threads as i32;
+            (*context.as_mut_ptr()).pkt_timebase = time_base.into();
+        }
+        let decoder = context.decoder().video().map_err(no_decoder)?;
+        Ok(Self {
+            file: file.to_owned(),
+            time_base: rational(time_base.into()),
+            input,
+            decoder,
+            video,
+            ready: VecDeque::new(),
+            drained: false,
+            last_pts: None,
+            damaged: 0,
+            without_time: 0,
+            repeated: 0,
+        })
+    }
+
+    /// The next frame or sound packet; none at the end of the clip.
+    pub fn next(&mut self) -> Result<Option<Item>, VideoError> {
+        loop {
+            if let Some(item) = self.ready.pop_front() {
+                return Ok(Some(item));
+            }
+            if self.drained {
+                return Ok(None);
+            }
+            match self.read()? {
+                None => {
+                    // Errors of the flush are damage at the very end; the frames before it came out already.
+                    if self.decoder.send_eof().is_err() {
+                        self.damaged += 1;
+                    }
+                    self.receive()?;
+                    self.drained = true;
+                }
+                Some(packet) if packet.stream() == self.video => self.send(&packet)?,
+                Some(packet) => {
+                    if self
+                        .input
+                        .stream(packet.stream())
+                        .is_some_and(|s| s.parameters().medium() == ffmpeg_next::media::Type::Audio)
+                    {
+                        self.ready.push_back(Item::Sound(Packet { inner: packet }));
+                    }
+                }
+            }
+        }
+    }
+
+    /// Goes to the key frame at or before `pts`; the caller drops the frames before its moment.
+    pub fn seek(&mut self, pts: i64) -> Result<(), VideoError> {
+        // SAFETY: demuxer and decoder are open and owned by this struct; the stream index is the film's own.
+        let code =
+            unsafe { ffi::avformat_seek_file(self.input.as_mut_ptr(), self.video as i32, i64::MIN, pts, pts, 0) };
+        check(code).map_err(|e| self.failed(&e.to_string()))?;
+        self.decoder.flush();
+        self.ready.clear();
+        self.drained = false;
+        self.last_pts = None;
+        Ok(())
+    }
+
+    /// Time base of the film's ticks.
+    pub fn time_base(&self) -> Rational {
+        self.time_base
+    }
+
+    /// What went wrong on the way without stopping the work.
+    pub fn findings(&self) -> Vec<Finding> {
+        let counted = [
+            (self.damaged, "packets_damaged", "damaged packets were skipped; frames may be missing or torn there"),
+            (self.without_time, "frames_without_time", "frames carry no time and were left out"),
+            (self.repeated, "frames_repeat_time", "frames do not come after the one before and were left out"),
+        ];
+        let counted = counted.into_iter().filter(|(n, ..)| *n > 0);
+        counted.map(|(n, code, text)| Finding::new(Severity::Warning, code, format!("{n} {text}"))).collect()
+    }
+
+    /// Seconds at which a stream's first packet starts, as far as the demuxer has seen it.
+    pub(super) fn start_of(&self, stream: usize) -> Option<f64> {
+        let stream = self.input.stream(stream)?;
+        let base = rational(stream.time_base().into());
+        ff::ticks(stream.start_time()).map(|t| base.seconds(t))
+    }
+
+    pub(super) fn input(&self) -> &format::context::Input {
+        &self.input
+    }
+
+    pub(super) fn video_stream(&self) -> usize {
+        self.video
+    }
+
+    /// Decodes up to the first shown frame.
+    pub(super) fn first_frame(&mut self) -> Result<First, VideoError> {
+        while let Some(item) = self.next()? {
+            if let Item::Frame(frame) = item {
+                return Ok(First { pts: frame.pts, interlaced: frame.inner.is_interlaced() });
+            }
+        }
+        let said = messages::last_complaint().unwrap_or_else(|| "the clip is empty".into());
+        Err(VideoError::NoFrame { file: self.file.clone(), said })
+    }
+
+    /// The next packet of the film that is shown, without decoding it.
+    pub(super) fn next_video_packet(&mut self) -> Result<Option<ffmpeg_next::Packet>, VideoError> {
+        while let Some(packet) = self.read()? {
+            // SAFETY: only a plain field of the live packet is read.
+            let hidden = unsafe { (*ffmpeg_next::packet::Ref::as_ptr(&packet)).flags } & ffi::AV_PKT_FLAG_DISCARD != 0;
+            if packet.stream() == self.video && !hidden {
+                return Ok(Some(packet));
+            }
+        }
+        Ok(None)
+    }
+
+    /// One packet from the demuxer; none at the end. Damaged ones are counted and passed over.
+    fn read(&mut self) -> Result<Option<ffmpeg_next::Packet>, VideoError> {
+        // A demuxer that never gets past its damage must not hold the program for ever.
+        let mut tries = 0;
+        loop {
+            let mut packet = ffmpeg_next::Packet::empty();
+            match packet.read(&mut self.input) {
+                Ok(()) => return Ok(Some(packet)),
+                Err(ffmpeg_next::Error::Eof) => return Ok(None),
+                Err(ffmpeg_next::Error::InvalidData) if tries < 1000 => {
+                    tries += 1;
+                    self.damaged += 1;
+                }
+                Err(e) if e == AGAIN && tries < 1000 => tries += 1,
+                Err(e) => return Err(self.failed(&e.to_string())),
+            }
+        }
+    }
+
+    fn send(&mut self, packet: &ffmpeg_next::Packet) -> Result<(), VideoError> {
+        // All frames are taken after every packet, so the decoder never has to say "again" twice for the same packet.
+        for _ in 0..2 {
+            match self.decoder.send_packet(packet) {
+                Err(e) if e == AGAIN => self.receive()?,
+                Err(ffmpeg_next::Error::InvalidData) => {
+                    self.damaged += 1;
+                    break;
+                }
+                Err(e) => return Err(self.failed(&e.to_string())),
+                Ok(()) => break,
+            }
+        }
+        self.receive()
+    }
+
+    /// Takes every frame that the decoder has ready.
+    fn receive(&mut self) -> Result<(), VideoError> {
+        let mut tries = 0;
+        loop {
+            let mut inner = ffmpeg_next::frame::Video::empty();
+            match self.decoder.receive_frame(&mut inner) {
+                Ok(()) => {}
+                Err(e) if e == AGAIN || e == ffmpeg_next::Error::Eof => return Ok(()),
+                Err(ffmpeg_next::Error::InvalidData) if tries < 1000 => {
+                    tries += 1;
+                    self.damaged += 1;
+                    continue;
+                }
+                Err(e) => return Err(self.failed(&e.to_string())),
+            }
+            let Some(pts) = inner.timestamp() else {
+                self.without_time += 1;
+                continue;
+            };
+            if self.last_pts.is_some_and(|last| pts <= last) {
+                self.repeated += 1;
+                continue;
+            }
+            self.last_pts = Some(pts);
+            let duration = inner.packet().duration;
+            self.ready.push_back(Item::Frame(Frame { inner, pts, duration }));
+        }
+    }
+
+    fn failed(&self, said: &str) -> VideoError {
+        let film_s = self.last_pts.map_or(0.0, |pts| self.time_base.seconds(pts));
+        VideoError::Read { file: self.file.clone(), film_s, said: said.to_owned() }
+    }
+}
+
+/// The stream that is the film: the library's best video stream that is no cover picture.
+fn film_stream(file: &Path, input: &format::context::Input) -> Result<usize, VideoError> {
+    let is_film = |s: &ffmpeg_next::Stream<'_>| {
+        s.parameters().medium() == ffmpeg_next::media::Type::Video
+            && !s.disposition().contains(format::stream::Disposition::ATTACHED_PIC)
+    };
+    let best =
+        input.streams().best(ffmpeg_next::media::Type::Video).filter(is_film).or_else(|| input.streams().find(is_film));
+    best.map(|s| s.index()).ok_or_else(|| {
+        let mut found: Vec<&str> = input
+            .streams()
+            .map(|s| match s.parameters().medium() {
+                ffmpeg_next::media::Type::Audio => "sound",
+                ffmpeg_next::media::Type::Video => "a cover picture",
+                ffmpeg_next::media::Type::Subtitle => "subtitles",
+                _ => "data",
+            })
+            .collect();
+        found.dedup();
+        let found = if found.is_empty() { "nothing that can be shown".into() } else { found.join(", ") };
+        VideoError::NoVideo { file: file.to_owned(), found }
+    })
+}
