@@ -5,11 +5,13 @@
 //!
 //! Recorded data, not for use in flight. The flight manual and the owner's own limits govern.
 
+pub mod clock;
 pub mod finding;
 pub mod panel;
 pub mod pixel;
 pub mod readout;
 pub mod recorder;
+pub mod session;
 pub mod signal;
 pub mod time;
 #[cfg(feature = "codec")]

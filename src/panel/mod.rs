@@ -1,8 +1,10 @@
 //! What the owner's panel looks like: instruments, scales, markings and their places. Types and their checks.
 
+mod auto;
 mod place;
 mod scale;
 
+pub use auto::{ChannelFacts, chosen, recognised};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use scale::{Marking, OffScale, Scale, Ticks};
 

@@ -1,6 +1,13 @@
-//! What every instrument shows at one moment: a pure function of the session and the time.
+//! What every instrument shows at one moment: a pure function of the session and the time. The ledger is written from it.
 
-use crate::signal::Reading;
+mod ledger;
+
+pub use ledger::Ledger;
+
+use crate::panel::{Face, Panel};
+use crate::session::{ChannelId, Session};
+use crate::signal::{Cursor, Reading};
+use crate::time::SessionTime;
 
 /// What the whole panel shows; instruments in the panel's order.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -26,4 +33,59 @@ pub enum Notice {
     Plate,
     /// Bare text with its halo.
     Bare,
+}
+
+/// Seconds at a film's start and end during which the notice stands on its plate.
+const NOTICE_PLATE_S: f64 = 5.0;
+
+impl Notice {
+    /// How it stands at a film time, for a film that runs from `start_s` to `end_s`.
+    pub fn at(film_s: f64, start_s: f64, end_s: f64) -> Self {
+        if film_s - start_s < NOTICE_PLATE_S || end_s - film_s <= NOTICE_PLATE_S { Self::Plate } else { Self::Bare }
+    }
+}
+
+/// A panel bound to a session: which channel feeds which hand.
+pub struct Readout<'a> {
+    session: &'a Session,
+    /// One a hand, in the panel's order; none for a channel that the session lacks.
+    bound: Vec<Option<ChannelId>>,
+    cursors: Vec<Cursor>,
+}
+
+impl<'a> Readout<'a> {
+    /// Binds every hand to the channel that its face names. A name that the session lacks reads as invalid.
+    pub fn new(session: &'a Session, panel: &Panel) -> Self {
+        let bound: Vec<_> = panel.instruments.iter().map(|i| session.find(channel_of(&i.face))).collect();
+        Self { session, cursors: vec![Cursor::default(); bound.len()], bound }
+    }
+
+    /// What the panel shows at a session time. The cursors inside only make the next call cheap.
+    pub fn at(&mut self, time: SessionTime, notice: Notice) -> PanelState {
+        let hands = self.bound.iter().zip(&mut self.cursors).map(|(id, cursor)| {
+            let reading = id.map_or(Reading::INVALID, |id| self.session.reading(id, time, cursor));
+            InstrumentState { hands: vec![reading] }
+        });
+        PanelState { instruments: hands.collect(), notice }
+    }
+}
+
+/// The channel that a face shows.
+pub(crate) fn channel_of(face: &Face) -> &str {
+    match face {
+        Face::Dial(dial) => &dial.channel,
+        Face::Tile(tile) => &tile.channel,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_notice_stands_on_its_plate_at_both_ends() {
+        let stands = |t| Notice::at(t, 10.0, 40.0);
+        assert_eq!([stands(10.0), stands(14.9), stands(15.0)], [Notice::Plate, Notice::Plate, Notice::Bare]);
+        assert_eq!([stands(34.9), stands(35.0), stands(39.9)], [Notice::Bare, Notice::Plate, Notice::Plate]);
+    }
 }

@@ -1,0 +1,70 @@
+//! What was shown, one row a frame.
+
+use super::PanelState;
+use crate::panel::{Face, OffScale, Panel};
+use crate::signal::State;
+use crate::time::SessionTime;
+use std::io::{self, Write};
+
+/// Writes the ledger: `frame,pts_s,session_s,utc`, then value and state of every hand.
+pub struct Ledger<W: Write> {
+    out: csv::Writer<W>,
+    panel: Panel,
+    frame: u64,
+}
+
+impl<W: Write> Ledger<W> {
+    /// Starts a ledger with its header.
+    pub fn new(out: W, panel: &Panel) -> io::Result<Self> {
+        let mut out = csv::Writer::from_writer(out);
+        let mut header: Vec<String> = ["frame", "pts_s", "session_s", "utc"].map(String::from).to_vec();
+        for instrument in &panel.instruments {
+            let unit = match &instrument.face {
+                Face::Dial(dial) => &dial.unit,
+                Face::Tile(tile) => &tile.unit,
+            };
+            let unit = if unit.is_empty() { String::new() } else { format!(" [{unit}]") };
+            header.push(format!("{}.value{unit}", instrument.name));
+            header.push(format!("{}.value.state", instrument.name));
+        }
+        out.write_record(&header)?;
+        Ok(Self { out, panel: panel.clone(), frame: 0 })
+    }
+
+    /// Writes the row of the next frame. `pts_s` is its time in the written film; `utc` is left empty where unknown.
+    pub fn row(
+        &mut self,
+        pts_s: f64,
+        session: SessionTime,
+        utc: Option<jiff::Timestamp>,
+        state: &PanelState,
+    ) -> io::Result<()> {
+        self.out.write_field(self.frame.to_string())?;
+        self.out.write_field(format!("{pts_s:.6}"))?;
+        self.out.write_field(format!("{:.6}", session.0))?;
+        self.out.write_field(utc.map(|t| format!("{t:.6}")).unwrap_or_default())?;
+        for (instrument, shown) in self.panel.instruments.iter().zip(&state.instruments) {
+            for hand in &shown.hands {
+                self.out.write_field(hand.value.map(|v| format!("{v:.4}")).unwrap_or_default())?;
+                let off = match (&instrument.face, hand.state, hand.value) {
+                    // Only a trusted value stands off the scale; a held or saturated one keeps its own, worse state.
+                    (Face::Dial(dial), State::Measured | State::Derived, Some(value)) => dial.scale.place(value),
+                    _ => OffScale::On,
+                };
+                self.out.write_field(match off {
+                    OffScale::Low => "off_scale_low",
+                    OffScale::High => "off_scale_high",
+                    OffScale::On => hand.state.word(),
+                })?;
+            }
+        }
+        self.out.write_record(None::<&[u8]>)?;
+        self.frame += 1;
+        Ok(())
+    }
+
+    /// Hands back the writer with everything written.
+    pub fn finish(self) -> io::Result<W> {
+        self.out.into_inner().map_err(|e| e.into_error())
+    }
+}
