@@ -21,7 +21,7 @@ pub(super) fn fade(film: &mut [u8], term: &[u16], keep: &[u8], opacity: u8) {
     let (new, old) = (u32::from(opacity), 255 * u32::from(FULL - opacity));
     for ((d, &term), &keep) in film.iter_mut().zip(term).zip(keep) {
         let laid = term + u16::from(*d) * u16::from(keep);
-        *d = div255(((u32::from(laid) * new + u32::from(*d) * old + 32) >> 6) as u16);
+        *d = div255(((u32::from(laid) * new + u32::from(*d) * old) >> 6) as u16);
     }
 }
 

@@ -49,11 +49,12 @@ impl Weights {
 
     /// `a * Cb`, `a * Cr` in 1/255 codes and `a`, from sums of premultiplied pixels over taps that add up to 16.
     ///
-    /// The rounding of `a` must not tint a gray, so only the part that differs from 128 uses the unrounded one.
+    /// `a` is rounded to a whole number, and no term may exceed what that number can carry.
     pub(super) fn chroma_terms(&self, [r, g, b, a]: [u16; 4]) -> (u16, u16, u8) {
         let rgb = [r.min(a), g.min(a), b.min(a)].map(i32::from);
         let alpha = round(i32::from(a), TAP_PLACES);
-        let term = |row| (128 * alpha + round(dot(row, rgb), PLACES + TAP_PLACES)).clamp(0, 255 * alpha) as u16;
+        let neutral = (128 * i32::from(a)) << PLACES;
+        let term = |row| round(neutral + dot(row, rgb), PLACES + TAP_PLACES).clamp(0, 255 * alpha) as u16;
         (term(self.blue), term(self.red), alpha as u8)
     }
 }
