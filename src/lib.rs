@@ -5,14 +5,20 @@
 //!
 //! Recorded data, not for use in flight. The flight manual and the owner's own limits govern.
 
+pub mod blend;
+pub mod cli;
 pub mod clock;
+pub mod draw;
 pub mod finding;
 pub mod panel;
 pub mod pixel;
 pub mod readout;
 pub mod recorder;
+#[cfg(feature = "codec")]
+pub mod render;
 pub mod session;
 pub mod signal;
 pub mod time;
+pub mod units;
 #[cfg(feature = "codec")]
 pub mod video;
