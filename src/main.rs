@@ -1,2 +1,7 @@
-//! The command: parses arguments, calls the library, prints the error, sets the exit code.
-fn main() {}
+//! The command: hands the arguments to the library and sets the exit code.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    ExitCode::from(jumpseat::cli::run(std::env::args_os()))
+}

@@ -85,6 +85,13 @@ impl Channel {
         (matches!(state, State::Measured | State::Held).then(|| &*texts[i]), state)
     }
 
+    /// Least and greatest recorded number; none for texts and for an empty channel.
+    pub fn range(&self) -> Option<(f64, f64)> {
+        let Samples::Numbers(values) = &self.samples else { return None };
+        let first = *values.first()?;
+        Some(values.iter().fold((first, first), |(low, high), &v| (low.min(v), high.max(v))))
+    }
+
     /// First and last record's time; none for an empty channel.
     pub fn span(&self) -> Option<(f64, f64)> {
         Some((*self.times.first()?, *self.times.last()?))

@@ -37,6 +37,7 @@ impl Encoder {
     pub(super) fn open(
         file: &Path,
         source: *const ffi::AVStream,
+        pixel_aspect: Option<Rational>,
         time_base: Rational,
         settings: &EncodeSettings,
     ) -> Result<Self, VideoError> {
@@ -57,7 +58,9 @@ impl Encoder {
             (*context).width = parameters.width;
             (*context).height = parameters.height;
             (*context).pix_fmt = std::mem::transmute::<i32, ffi::AVPixelFormat>(parameters.format);
-            (*context).sample_aspect_ratio = parameters.sample_aspect_ratio;
+            if let Some(aspect) = pixel_aspect {
+                (*context).sample_aspect_ratio = ff::av_rational(aspect);
+            }
             (*context).time_base = ff::av_rational(time_base);
             (*context).framerate = (*source).avg_frame_rate;
             (*context).flags |= ffi::AV_CODEC_FLAG_GLOBAL_HEADER as i32;

@@ -24,11 +24,11 @@ pub enum VideoError {
     NoIndex { file: PathBuf },
     /// The index promises more than the file holds.
     #[error(
-        "{file}: the file is cut off: it holds the picture up to film time {whole_s:.3} s, its index promises {promised_s:.3} s; \
+        "{file}: the file is cut off: it holds {whole} of {promised} frames, the picture up to film time {whole_s:.3} s; \
          copy it once more, or take the part that is there with --to {whole_s:.3}",
         file = file.display()
     )]
-    CutOff { file: PathBuf, whole_s: f64, promised_s: f64 },
+    CutOff { file: PathBuf, whole: u64, promised: u64, whole_s: f64 },
     /// Sound, but no picture.
     #[error("{file}: holds no video, only {found}; expected a film of the cockpit", file = file.display())]
     NoVideo { file: PathBuf, found: String },

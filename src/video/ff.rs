@@ -32,6 +32,19 @@ pub(super) fn av_rational(r: Rational) -> ffi::AVRational {
     ffi::AVRational { num: r.num, den: r.den }
 }
 
+/// A stream's pixel aspect: the container's word before the codec's, as players take it; none where neither states one.
+///
+/// # Safety
+/// Both must be alive and belong together.
+pub(super) unsafe fn pixel_aspect(
+    context: *const ffi::AVFormatContext,
+    stream: *const ffi::AVStream,
+) -> Option<Rational> {
+    // SAFETY: by contract; the call only reads, without a frame it looks at both tags.
+    let r = unsafe { ffi::av_guess_sample_aspect_ratio(context.cast_mut(), stream.cast_mut(), std::ptr::null_mut()) };
+    (r.num > 0 && r.den > 0).then(|| rational(r))
+}
+
 /// A tick count, none for the library's "not set".
 pub(super) fn ticks(value: i64) -> Option<i64> {
     (value != ffi::AV_NOPTS_VALUE).then_some(value)

@@ -57,10 +57,15 @@ unsafe extern "C" fn collect(
     let severity = if level <= ffi::AV_LOG_ERROR { Severity::Warning } else { Severity::Note };
     let Ok(mut guard) = COLLECTED.lock() else { return };
     let collected = guard.get_or_insert_default();
-    if let Some(&i) = collected.index.get(&text) {
+    // "packet 4 with DTS 3009" and "packet 8 with DTS 15009" are one complaint.
+    let mut kind: String = text.chars().map(|c| if c.is_ascii_digit() { '0' } else { c }).collect();
+    while kind.contains("00") {
+        kind = kind.replace("00", "0");
+    }
+    if let Some(&i) = collected.index.get(&kind) {
         collected.list[i].2 += 1;
     } else if collected.list.len() < MOST {
-        collected.index.insert(text.clone(), collected.list.len());
+        collected.index.insert(kind, collected.list.len());
         collected.list.push((text, severity, 1));
     } else {
         collected.more += 1;
@@ -74,7 +79,7 @@ pub fn take_findings() -> Vec<Finding> {
         .list
         .into_iter()
         .map(|(text, severity, times)| {
-            let text = if times > 1 { format!("{text} ({times} times)") } else { text };
+            let text = if times > 1 { format!("{text} ({times} of this kind)") } else { text };
             Finding::new(severity, "codec_message", format!("the codec library says: {text}"))
         })
         .collect();

@@ -25,7 +25,7 @@ pub use frame::{Frame, FramePool};
 pub use messages::take_findings;
 pub use mux::Packet;
 pub use picture::Picture;
-pub use probe::{AudioTrack, Clip, FrameCount, VideoTrack, count_frames, probe};
+pub use probe::{AudioTrack, Clip, CutOff, FrameCount, VideoTrack, count_frames, probe, stored_frames};
 pub use read::{Item, Reader};
 pub use write::{Excerpt, Writer};
 

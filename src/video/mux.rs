@@ -10,6 +10,8 @@ use std::path::{Path, PathBuf};
 /// An encoded packet on its way from one file to another, bytes untouched.
 pub struct Packet {
     pub(super) inner: ffmpeg_next::Packet,
+    /// When it starts, in seconds on the source's own time line; none where the container does not say.
+    pub start_s: Option<f64>,
 }
 
 impl Packet {

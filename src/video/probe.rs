@@ -29,6 +29,8 @@ pub struct Clip {
     pub video: VideoTrack,
     /// Its sound tracks.
     pub audio: Vec<AudioTrack>,
+    /// Where the file ends too early.
+    pub cut_off: Option<CutOff>,
     /// What is odd.
     pub findings: Vec<Finding>,
 }
@@ -74,6 +76,14 @@ pub struct AudioTrack {
 }
 
 impl Clip {
+    /// Refuses a moment, in film time, that a cut-off file no longer holds; none stands for the end.
+    pub fn check_whole(&self, until_s: Option<f64>) -> Result<(), VideoError> {
+        match self.cut_off {
+            Some(cut) if until_s.is_none_or(|t| t > cut.whole_s) => Err(cut.error(&self.file)),
+            _ => Ok(()),
+        }
+    }
+
     /// Frames to expect between two film times, for progress only.
     pub fn expected_frames(&self, from_s: f64, to_s: f64) -> u64 {
         let rate = self.video.frame_rate.as_f64();
@@ -91,7 +101,11 @@ impl Clip {
 /// Looks at a clip. Fails on anything that could not be rendered.
 pub fn probe(file: &Path) -> Result<Clip, VideoError> {
     let mut reader = Reader::open(file, 0)?;
-    let first = reader.first_frame()?;
+    let cut = cut_off(&reader);
+    let first = match (reader.first_frame(), cut) {
+        (Err(_), Some(cut)) => return Err(cut.error(file)),
+        (first, _) => first?,
+    };
     let input = reader.input();
     // SAFETY: the demuxer stays open until the end of this function, so its context, streams and parameters are alive; all
     // that is taken is copied out of plain fields.
@@ -130,8 +144,7 @@ pub fn probe(file: &Path) -> Result<Clip, VideoError> {
         let orientation = orientation(stream).ok_or_else(|| {
             unsupported("the picture is to be shown turned by no quarter turn".into(), "mend its rotation tag first")
         })?;
-        let aspect = rational(parameters.sample_aspect_ratio).as_f64();
-        let pixel_aspect = if aspect > 0.0 && aspect.is_finite() { aspect } else { 1.0 };
+        let pixel_aspect = ff::pixel_aspect(context, stream).map_or(1.0, Rational::as_f64);
         let mut findings = Vec::new();
         if guessed {
             findings.push(Finding::new(
@@ -173,7 +186,13 @@ pub fn probe(file: &Path) -> Result<Clip, VideoError> {
                 findings.push(Finding::new(Severity::Note, "stream_not_carried", text));
             }
         }
-        check_whole(file, &reader, first.pts)?;
+        if let Some(cut) = cut {
+            let text = format!(
+                "the file is cut off: it holds {} of {} frames, the picture up to film time {:.3} s",
+                cut.whole, cut.promised, cut.whole_s
+            );
+            findings.push(Finding::new(Severity::Warning, "clip_cut_off", text));
+        }
         Ok(Clip {
             file: file.to_owned(),
             container: ff::name((*context.iformat).name).split(',').next().unwrap_or_default().to_owned(),
@@ -199,48 +218,54 @@ pub fn probe(file: &Path) -> Result<Clip, VideoError> {
                 ],
             },
             audio,
+            cut_off: cut,
             findings,
         })
     }
 }
 
-/// Refuses a file that ends before the last sample of its index.
-fn check_whole(file: &Path, reader: &Reader, first_pts: i64) -> Result<(), VideoError> {
-    let Ok(length) = std::fs::metadata(file).map(|m| m.len()) else { return Ok(()) };
-    let input = reader.input();
+/// A file that ends before the last sample of its index.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CutOff {
+    /// Frames that are wholly there, from the first one on.
+    pub whole: u64,
+    /// Frames of the index.
+    pub promised: u64,
+    /// Film time up to which they reach, in seconds.
+    pub whole_s: f64,
+}
+
+impl CutOff {
+    fn error(self, file: &Path) -> VideoError {
+        let Self { whole, promised, whole_s } = self;
+        VideoError::CutOff { file: file.to_owned(), whole, promised, whole_s }
+    }
+}
+
+/// Holds the index against the file's length.
+fn cut_off(reader: &Reader) -> Option<CutOff> {
+    let length = std::fs::metadata(reader.file()).ok()?.len();
+    let base = reader.time_base();
     // SAFETY: the demuxer is open; an entry is read at once, before any other call takes the stream.
     unsafe {
-        let context = &*input.as_ptr();
+        let context = &*reader.input().as_ptr();
         // Only this demuxer's index is a list of every sample with its place in the file.
         if !ff::name((*context.iformat).name).starts_with("mov,") {
-            return Ok(());
+            return None;
         }
         let stream = *context.streams.add(reader.video_stream());
-        let base = rational((*stream).time_base);
-        let count = ffi::avformat_index_get_entries_count(stream);
-        let (mut whole, mut promised, mut cut) = (first_pts, first_pts, false);
-        for i in 0..count {
-            let entry = ffi::avformat_index_get_entry(stream, i);
-            if entry.is_null() {
-                break;
+        let promised = ffi::avformat_index_get_entries_count(stream);
+        let entry = |i| ffi::avformat_index_get_entry(stream, i).as_ref();
+        let start = entry(0)?.timestamp;
+        for i in 0..promised {
+            let e = entry(i)?;
+            if u64::try_from(e.pos).unwrap_or(0) + u64::try_from(e.size()).unwrap_or(0) > length {
+                let whole_s = base.seconds(e.timestamp - start);
+                return Some(CutOff { whole: i as u64, promised: promised as u64, whole_s });
             }
-            let end = u64::try_from((*entry).pos).unwrap_or(0) + (*entry).size() as u64;
-            if end > length {
-                cut = true;
-            } else if !cut {
-                whole = (*entry).timestamp;
-            }
-            promised = promised.max((*entry).timestamp);
-        }
-        if cut {
-            return Err(VideoError::CutOff {
-                file: file.to_owned(),
-                whole_s: base.seconds(whole - first_pts).max(0.0),
-                promised_s: base.seconds(promised - first_pts),
-            });
         }
     }
-    Ok(())
+    None
 }
 
 /// The player's turn and mirror from the display matrix; none for anything but quarter turns.
@@ -302,12 +327,23 @@ pub fn count_frames(file: &Path) -> Result<FrameCount, VideoError> {
     })
 }
 
+/// Frames that a finished file holds: by its index where it has one, else packet by packet.
+pub fn stored_frames(file: &Path) -> Result<u64, VideoError> {
+    let reader = Reader::open(file, 1)?;
+    // SAFETY: the demuxer is open and the stream its own; a plain field is read.
+    let indexed = unsafe { (**(*reader.input().as_ptr()).streams.add(reader.video_stream())).nb_frames };
+    match u64::try_from(indexed) {
+        Ok(n) if n > 0 => Ok(n),
+        _ => Ok(count_frames(file)?.frames),
+    }
+}
+
 /// Turns a failed opening into the error that says what to do.
 pub(super) fn open_error(file: &Path, code: i32) -> VideoError {
     let said = messages::last_complaint();
     if said.as_deref() == Some("moov atom not found") {
         return VideoError::NoIndex { file: file.to_owned() };
     }
-    let said = check(code).err().map(|e| said.unwrap_or(e.to_string())).unwrap_or_default();
+    let said = said.filter(|s| !s.is_empty()).unwrap_or_else(|| check(code).err().map(|e| e.to_string()).unwrap_or_default());
     VideoError::NotAClip { file: file.to_owned(), said }
 }

@@ -116,12 +116,12 @@ impl Reader {
                 }
                 Some(packet) if packet.stream() == self.video => self.send(&packet)?,
                 Some(packet) => {
-                    if self
-                        .input
-                        .stream(packet.stream())
-                        .is_some_and(|s| s.parameters().medium() == ffmpeg_next::media::Type::Audio)
+                    let stream = self.input.stream(packet.stream());
+                    if let Some(stream) = stream.filter(|s| s.parameters().medium() == ffmpeg_next::media::Type::Audio)
                     {
-                        self.ready.push_back(Item::Sound(Packet { inner: packet }));
+                        let base = rational(stream.time_base().into());
+                        let start_s = packet.pts().or(packet.dts()).map(|t| base.seconds(t));
+                        self.ready.push_back(Item::Sound(Packet { inner: packet, start_s }));
                     }
                 }
             }
@@ -162,6 +162,10 @@ impl Reader {
         let stream = self.input.stream(stream)?;
         let base = rational(stream.time_base().into());
         ff::ticks(stream.start_time()).map(|t| base.seconds(t))
+    }
+
+    pub(super) fn file(&self) -> &Path {
+        &self.file
     }
 
     pub(super) fn input(&self) -> &format::context::Input {

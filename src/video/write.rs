@@ -59,9 +59,12 @@ impl Writer {
         let time_base = source.time_base();
         // SAFETY: the reader keeps its demuxer, and so every stream, alive; indices come from the probed clip of the same file.
         let stream = |index: usize| unsafe { (*(*source.input().as_ptr()).streams.add(index)).cast_const() };
-        let encoder = Encoder::open(named, stream(clip.video.stream), time_base, settings)?;
+        let film = stream(clip.video.stream);
+        // SAFETY: as above, and the stream is of this very context.
+        let pixel_aspect = unsafe { ff::pixel_aspect(source.input().as_ptr(), film) };
+        let encoder = Encoder::open(named, film, pixel_aspect, time_base, settings)?;
         let mut muxer = Muxer::create(path, named, container)?;
-        let film_track = muxer.add_film(encoder.context(), stream(clip.video.stream))?;
+        let film_track = muxer.add_film(encoder.context(), film)?;
         let mut sound_tracks = HashMap::new();
         for track in &clip.audio {
             let source = stream(track.stream);
@@ -223,8 +226,8 @@ fn movie_timescale(film: Rational, clip: &Clip) -> i32 {
     };
     let film = film.den.unsigned_abs().max(1) as u64;
     let all = clip.audio.iter().map(|a| u64::from(a.rate_hz.max(1))).fold(film, |l, rate| l / gcd(l, rate) * rate);
-    // Beyond a million ticks a second the 32-bit durations of old players overflow within an hour.
-    let scale = if all <= 1_000_000 {
+    // Finer than this, even a short film needs the 64-bit durations that some old players lack.
+    let scale = if all <= 100_000_000 {
         all
     } else if film >= 1000 {
         film

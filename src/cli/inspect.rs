@@ -1,0 +1,172 @@
+//! `jumpseat inspect`: what a file holds.
+
+use super::inputs::{DateArguments, look_at_log};
+use super::{Failure, Report};
+use crate::recorder::{self, Recording};
+use anstream::println;
+use serde_json::Value;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+/// Arguments of `inspect`.
+#[derive(clap::Args)]
+pub(crate) struct Arguments {
+    /// Logs and clips
+    #[arg(required = true, value_name = "FILE")]
+    files: Vec<PathBuf>,
+    #[command(flatten)]
+    dates: DateArguments,
+    /// One JSON document on standard output
+    #[arg(long)]
+    json: bool,
+}
+
+/// A bad file among several is reported and the others are still looked at; the worst one decides the exit code.
+pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
+    let mut documents = Vec::new();
+    let mut failed: Option<Failure> = None;
+    for file in &arguments.files {
+        let looked = if is_clip(file) { clip(file, arguments, report) } else { log(file, arguments, report) };
+        match looked {
+            Ok(document) => documents.push(document),
+            Err(failure) => {
+                if let Some(earlier) = failed.replace(failure) {
+                    report.failure(&earlier);
+                }
+            }
+        }
+    }
+    if arguments.json {
+        report.json(&Value::Array(documents));
+    }
+    failed.map_or(Ok(()), Err)
+}
+
+/// Whether a file is to be looked at as a clip: by its ending, else by a NUL byte at its start that UTF-16 does not explain.
+fn is_clip(file: &Path) -> bool {
+    const ENDINGS: [&str; 12] = ["mp4", "mov", "mkv", "m4v", "avi", "mts", "m2ts", "ts", "webm", "mpg", "3gp", "m4a"];
+    let ending = file.extension().map(|e| e.to_string_lossy().to_lowercase());
+    if ending.is_some_and(|e| ENDINGS.contains(&e.as_str())) {
+        return true;
+    }
+    let mut start = Vec::new();
+    let read = std::fs::File::open(file).and_then(|f| f.take(4096).read_to_end(&mut start));
+    read.is_ok() && start.contains(&0) && !start.starts_with(b"\xff\xfe") && !start.starts_with(b"\xfe\xff")
+}
+
+fn log(file: &Path, arguments: &Arguments, report: &Report) -> Result<Value, Failure> {
+    let recording = look_at_log(file, &arguments.dates)?;
+    if !arguments.json {
+        print_log(&recording);
+        report.findings(file, &recording.findings);
+    }
+    Ok(recorder::describe(&recording))
+}
+
+fn print_log(recording: &Recording) {
+    let clock = &recording.clock;
+    println!("{}", recording.file.display());
+    println!("  log, {} rows read, {} refused", recording.rows_read, recording.rows_refused);
+    println!("  clock: {} to {}, steps of {} s", clock.first, clock.last, clock.resolution_s);
+    if let Some((day_first, month_first)) = &clock.date_readings {
+        println!("  the date is open: {day_first} (day first) or {month_first} (month first); --date-order decides");
+    }
+    println!("  {:24} {:>10} {:>8} {:>8} {:>12} {:>12}", "channel", "unit", "samples", "missing", "least", "greatest");
+    for channel in &recording.channels {
+        let (low, high) = channel.range().map_or(("".into(), "".into()), |(l, h)| (format!("{l}"), format!("{h}")));
+        let unit = channel.unit.as_deref().unwrap_or("-");
+        println!(
+            "  {:24} {unit:>10} {:>8} {:>8} {low:>12} {high:>12}",
+            channel.name,
+            channel.times.len(),
+            channel.missing
+        );
+    }
+}
+
+#[cfg(not(feature = "codec"))]
+fn clip(file: &Path, _: &Arguments, _: &Report) -> Result<Value, Failure> {
+    let file = file.display();
+    Err(Failure::input(format!(
+        "{file}: a clip, but this program was built without the codec feature; build it with FFmpeg"
+    )))
+}
+
+#[cfg(feature = "codec")]
+fn clip(file: &Path, arguments: &Arguments, report: &Report) -> Result<Value, Failure> {
+    use crate::video;
+
+    let clip = video::probe(file)?;
+    let counted = video::count_frames(file)?;
+    let mut findings = clip.findings.clone();
+    findings.extend(video::take_findings());
+    if !arguments.json {
+        let (width, height) = clip.video.shape.shown_size();
+        println!("{}", file.display());
+        println!(
+            "  clip ({}), {:.3} s, made {}",
+            clip.container,
+            clip.duration_s,
+            clip.created.as_deref().unwrap_or("unknown")
+        );
+        println!(
+            "  picture: {} {} x {}, shown {width:.0} x {height:.0}, {}, {} frames, {:.3} a second{}",
+            clip.video.codec,
+            clip.video.shape.width,
+            clip.video.shape.height,
+            clip.video.pixel_format,
+            counted.frames,
+            clip.video.frame_rate.as_f64(),
+            if counted.variable_rate { ", variable" } else { "" }
+        );
+        for track in &clip.audio {
+            println!("  sound: {} {} Hz, {} channels", track.codec, track.rate_hz, track.channels);
+        }
+        report.findings(file, &findings);
+    }
+    Ok(describe_clip(&clip, &counted, &findings))
+}
+
+#[cfg(feature = "codec")]
+fn describe_clip(
+    clip: &crate::video::Clip,
+    counted: &crate::video::FrameCount,
+    findings: &[crate::finding::Finding],
+) -> Value {
+    let video = &clip.video;
+    let [matrix, range, transfer, primaries] = &video.tags;
+    serde_json::json!({
+        "file": clip.file,
+        "kind": "clip",
+        "container": clip.container,
+        "duration_s": clip.duration_s,
+        "created": clip.created,
+        "created_from": clip.created_from,
+        "timecode": clip.timecode,
+        "video": {
+            "codec": video.codec,
+            "width": video.shape.width,
+            "height": video.shape.height,
+            "pixel_format": video.pixel_format,
+            "frames": counted.frames,
+            "frame_rate": video.frame_rate.as_f64(),
+            "variable_rate": counted.variable_rate,
+            // Clockwise, as the player turns the coded picture.
+            "rotation_deg": u32::from(video.shape.orientation.quarter_turns) * 90,
+            "mirrored": video.shape.orientation.mirrored,
+            "pixel_aspect": video.shape.pixel_aspect,
+            "first_pts_s": video.time_base.seconds(video.first_pts),
+            "matrix": matrix,
+            "range": range,
+            "transfer": transfer,
+            "primaries": primaries,
+        },
+        "audio": clip.audio.iter().map(|a| serde_json::json!({
+            "codec": a.codec,
+            "rate_hz": a.rate_hz,
+            "channels": a.channels,
+            "duration_s": a.duration_s,
+        })).collect::<Vec<_>>(),
+        "findings": findings,
+    })
+}

@@ -1,0 +1,127 @@
+//! The command line: one file a command, each turning arguments into a finished plan before any work starts.
+
+mod inputs;
+mod inspect;
+mod panel;
+mod report;
+
+#[cfg(feature = "codec")]
+mod progress;
+#[cfg(feature = "codec")]
+mod render;
+#[cfg(feature = "codec")]
+mod scene;
+#[cfg(feature = "codec")]
+mod still;
+
+use clap::{Parser, Subcommand, ValueEnum};
+use report::Report;
+use std::ffi::OsString;
+
+/// Draws a recorded flight's instruments over the cockpit film that belongs to it.
+///
+/// Recorded data, not for use in flight. The flight manual and the owner's own limits govern; airworthiness decisions belong
+/// to licensed people and the local authority.
+#[derive(Parser)]
+#[command(name = "jumpseat", version, max_term_width = 110)]
+struct Arguments {
+    /// Say only what went wrong
+    #[arg(long, global = true)]
+    quiet: bool,
+    /// Say every remark, not only the first of each file
+    #[arg(long, global = true, conflicts_with = "quiet")]
+    verbose: bool,
+    /// Colour in messages
+    #[arg(long, global = true, value_enum, default_value_t)]
+    color: Colour,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Clone, Copy, Default, ValueEnum)]
+enum Colour {
+    #[default]
+    Auto,
+    Always,
+    Never,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Say what a log or a clip holds, and what is wrong with it
+    Inspect(inspect::Arguments),
+    /// Draw instruments to a picture, without a film
+    Panel(panel::Arguments),
+    /// Write the film with its instruments
+    #[cfg(feature = "codec")]
+    Render(render::Arguments),
+    /// Write single frames with their instruments as pictures
+    #[cfg(feature = "codec")]
+    Still(still::Arguments),
+}
+
+/// Why a command ended without doing what was asked: the message, and the exit code.
+pub(crate) struct Failure {
+    message: String,
+    code: u8,
+}
+
+impl Failure {
+    /// Wrong usage or wrong input.
+    pub(crate) fn input(message: impl ToString) -> Self {
+        Self { message: message.to_string(), code: 2 }
+    }
+
+    /// The input was fine, the work could not be finished.
+    pub(crate) fn work(message: impl ToString) -> Self {
+        Self { message: message.to_string(), code: 1 }
+    }
+}
+
+#[cfg(feature = "codec")]
+impl From<crate::render::RenderError> for Failure {
+    fn from(error: crate::render::RenderError) -> Self {
+        Self { code: error.exit_code(), message: error.to_string() }
+    }
+}
+
+#[cfg(feature = "codec")]
+impl From<crate::video::VideoError> for Failure {
+    fn from(error: crate::video::VideoError) -> Self {
+        crate::render::RenderError::from(error).into()
+    }
+}
+
+/// Runs the command line and returns the exit code: 0 done, 1 failed, 2 wrong usage or input, 130 interrupted.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(error) => {
+            // A closed terminal is no reason to fail differently.
+            let _ = error.print();
+            return if error.use_stderr() { 2 } else { 0 };
+        }
+    };
+    match arguments.color {
+        Colour::Auto => anstream::ColorChoice::Auto,
+        Colour::Always => anstream::ColorChoice::Always,
+        Colour::Never => anstream::ColorChoice::Never,
+    }
+    .write_global();
+    let report = Report::new(arguments.quiet, arguments.verbose);
+    let result = match arguments.command {
+        Command::Inspect(a) => inspect::run(&a, &report),
+        Command::Panel(a) => panel::run(&a, &report),
+        #[cfg(feature = "codec")]
+        Command::Render(a) => render::run(&a, &report),
+        #[cfg(feature = "codec")]
+        Command::Still(a) => still::run(&a, &report),
+    };
+    match result {
+        Ok(()) => 0,
+        Err(failure) => {
+            report.failure(&failure);
+            failure.code
+        }
+    }
+}

@@ -1,0 +1,53 @@
+//! `jumpseat panel`: the instruments alone.
+
+use super::{Failure, Report};
+use crate::draw::{self, Theme};
+use clap::ValueEnum;
+use image::{ImageFormat, RgbaImage};
+use std::path::PathBuf;
+
+/// Arguments of `panel`.
+#[derive(clap::Args)]
+pub(crate) struct Arguments {
+    /// Every instrument in every state, with an imaginary aircraft's scales
+    #[arg(long, required = true)]
+    catalogue: bool,
+    /// Colours
+    #[arg(long, value_enum, default_value_t)]
+    theme: ThemeName,
+    /// Width of the picture in pixels
+    #[arg(long, default_value_t = 1920, value_parser = clap::value_parser!(u32).range(320..=7680))]
+    width: u32,
+    /// The picture to write (.png)
+    #[arg(short, long, value_name = "PIC")]
+    output: PathBuf,
+}
+
+/// The colour themes by name.
+#[derive(Clone, Copy, Default, ValueEnum)]
+pub(crate) enum ThemeName {
+    #[default]
+    Graphite,
+    Porcelain,
+    HighContrast,
+}
+
+impl From<ThemeName> for Theme {
+    fn from(name: ThemeName) -> Self {
+        match name {
+            ThemeName::Graphite => Self::Graphite,
+            ThemeName::Porcelain => Self::Porcelain,
+            ThemeName::HighContrast => Self::HighContrast,
+        }
+    }
+}
+
+pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
+    let (width, height, rgba) = draw::catalogue(arguments.width, arguments.theme.into());
+    let picture = RgbaImage::from_raw(width, height, rgba)
+        .ok_or_else(|| Failure::work("the catalogue does not fit its own picture"))?;
+    let written = picture.save_with_format(&arguments.output, ImageFormat::Png);
+    written.map_err(|e| Failure::work(format!("{}: {e}", arguments.output.display())))?;
+    report.say(&format!("wrote {} ({width} x {height})", arguments.output.display()));
+    Ok(())
+}

@@ -1,0 +1,171 @@
+//! `jumpseat render`: the film.
+
+use super::progress::Shown;
+use super::scene::{Moment, SceneArguments, of_file, prepare};
+use super::{Failure, Report};
+use crate::clock::ClockFit;
+use crate::finding::Finding;
+use crate::render::{FilmJob, Scene, Summary, render};
+use crate::time::FilmTime;
+use crate::video::{self, EncodeSettings};
+use clap::ValueEnum;
+use serde_json::{Value, json};
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
+
+/// Arguments of `render`.
+#[derive(clap::Args)]
+pub(crate) struct Arguments {
+    #[command(flatten)]
+    scene: SceneArguments,
+    /// The film to write (.mp4, .mov or .mkv)
+    #[arg(short, long, value_name = "FILM")]
+    output: PathBuf,
+    /// Start at this moment: [[h:]m:]s[.fff] of the film, or an RFC 3339 instant
+    #[arg(long, value_name = "TIME")]
+    from: Option<Moment>,
+    /// End before this moment
+    #[arg(long, value_name = "TIME")]
+    to: Option<Moment>,
+    /// Write what was shown on every frame to this CSV file
+    #[arg(long, value_name = "CSV")]
+    ledger: Option<PathBuf>,
+    /// Quality: 0 keeps every bit, 51 is worst
+    #[arg(long, default_value_t = 20, value_parser = clap::value_parser!(u8).range(0..=51))]
+    crf: u8,
+    /// Time spent on a smaller file
+    #[arg(long, value_enum, default_value_t)]
+    speed: Speed,
+    /// Threads for the decoder and as many for the encoder; 0 for as many as the machine has
+    #[arg(long, default_value_t = 0, value_parser = clap::value_parser!(u16).range(0..=64))]
+    threads: u16,
+    /// Replace an output that exists
+    #[arg(long)]
+    overwrite: bool,
+    /// Say what was done as one JSON document on standard output
+    #[arg(long)]
+    json: bool,
+}
+
+/// How long the encoder may think.
+#[derive(Clone, Copy, Default, ValueEnum)]
+enum Speed {
+    Fastest,
+    #[default]
+    Fast,
+    Balanced,
+    Thorough,
+}
+
+impl Speed {
+    /// The encoder's own word.
+    const fn preset(self) -> &'static str {
+        match self {
+            Self::Fastest => "superfast",
+            Self::Fast => "veryfast",
+            Self::Balanced => "medium",
+            Self::Thorough => "slow",
+        }
+    }
+}
+
+/// Set by the user's interrupt.
+static CANCEL: AtomicBool = AtomicBool::new(false);
+
+pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
+    let prepared = prepare(&arguments.scene)?;
+    prepared.show(arguments.scene.strict, report)?;
+    let scene = &prepared.scene;
+    let at = |moment: Option<Moment>| moment.map(|m| m.film_time(scene)).transpose();
+    let job = FilmJob {
+        from: at(arguments.from)?,
+        to: at(arguments.to)?,
+        output: arguments.output.clone(),
+        overwrite: arguments.overwrite,
+        ledger: arguments.ledger.clone(),
+        inputs: prepared.inputs.clone(),
+        settings: EncodeSettings {
+            crf: arguments.crf,
+            preset: arguments.speed.preset(),
+            threads: usize::from(arguments.threads),
+        },
+        decoder_threads: usize::from(arguments.threads),
+        strict: arguments.scene.strict,
+        skip_copies: false,
+    };
+    report.say(&clock_line(&scene.fit));
+    // A second interrupt must end even a program that hangs; the temporary file is then cleared by the next run.
+    let handler = ctrlc::set_handler(|| {
+        if CANCEL.swap(true, Ordering::Relaxed) {
+            std::process::exit(130);
+        }
+    });
+    handler.map_err(|e| Failure::work(format!("cannot listen for an interrupt: {e}")))?;
+    let mut progress = Shown::new(report.is_quiet());
+    let start = Instant::now();
+    let result = render(scene, &job, &mut progress, &CANCEL);
+    progress.end();
+    let summary = match result {
+        Ok(mut summary) => {
+            // Opened twice, the clip is complained about twice.
+            summary.findings.retain(|f| !prepared.findings.iter().any(|(_, known)| known == f));
+            summary
+        }
+        Err(error) => {
+            report.findings(&scene.clip.file, &video::take_findings());
+            return Err(error.into());
+        }
+    };
+    report.findings(&scene.clip.file, &summary.findings);
+    let seconds = start.elapsed().as_secs_f64();
+    report.say(&format!(
+        "wrote {}: {} frames in {seconds:.1} s ({:.1} frames/s)\n\
+         Recorded data, not for use in flight. The flight manual and the owner's own limits govern.",
+        job.output.display(),
+        summary.frames,
+        summary.frames as f64 / seconds.max(1e-3)
+    ));
+    if arguments.json {
+        let mut findings = prepared.findings.clone();
+        findings.extend(of_file(&scene.clip.file, &summary.findings));
+        report.json(&document(scene, &job, &summary, &findings, seconds));
+    }
+    Ok(())
+}
+
+/// How film and log are lined up, and how sure that is.
+fn clock_line(fit: &ClockFit) -> String {
+    let why: Vec<&str> = fit.evidence.iter().filter(|e| e.used).map(|e| e.why.as_str()).collect();
+    format!(
+        "clocks: the film's first frame is {:.3} s into the log, +- {:.2} s (1 sigma; {})",
+        fit.offset_s(),
+        fit.sigma_at(FilmTime(0.0)),
+        why.join(", ")
+    )
+}
+
+fn document(scene: &Scene, job: &FilmJob, summary: &Summary, findings: &[(PathBuf, Finding)], seconds: f64) -> Value {
+    let fit = &scene.fit;
+    json!({
+        "film": job.output,
+        "frames": summary.frames,
+        "seconds": seconds,
+        "covered_share": summary.covered_share,
+        "instruments": scene.panel.instruments.iter().map(|i| i.name.as_str()).collect::<Vec<_>>(),
+        "clock": {
+            "clip": scene.clip.file,
+            "pivot_s": fit.pivot_s,
+            "offset_s": fit.offset_s(),
+            "rate": fit.rate,
+            "sigma_s": fit.cov[0][0].sqrt(),
+            "sigma_rate": fit.cov[1][1].sqrt(),
+            "evidence": fit.evidence,
+        },
+        "findings": findings.iter().map(|(file, finding)| {
+            let mut value = json!(finding);
+            value["file"] = json!(file);
+            value
+        }).collect::<Vec<_>>(),
+    })
+}

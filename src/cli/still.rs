@@ -1,0 +1,60 @@
+//! `jumpseat still`: single frames.
+
+use super::scene::{Moment, SceneArguments, prepare};
+use super::{Failure, Report};
+use crate::render::{Pending, RenderError, still};
+use clap::ArgAction;
+use image::ImageFormat;
+use std::io::{BufWriter, Write};
+use std::path::{Path, PathBuf};
+
+/// Arguments of `still`.
+#[derive(clap::Args)]
+pub(crate) struct Arguments {
+    #[command(flatten)]
+    scene: SceneArguments,
+    /// The moment: the last frame at or before it is written; may be repeated
+    #[arg(long, value_name = "TIME", required = true, action = ArgAction::Append)]
+    at: Vec<Moment>,
+    /// The picture to write (.png or .jpg); several moments are numbered: pic-1.png, pic-2.png ...
+    #[arg(short, long, value_name = "PIC")]
+    output: PathBuf,
+    /// Replace pictures that exist
+    #[arg(long)]
+    overwrite: bool,
+}
+
+pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
+    let format = match ImageFormat::from_path(&arguments.output) {
+        Ok(format @ (ImageFormat::Png | ImageFormat::Jpeg)) => format,
+        _ => {
+            let file = arguments.output.display();
+            return Err(Failure::input(format!(
+                "{file}: the ending names no picture format that is written; use .png or .jpg"
+            )));
+        }
+    };
+    let prepared = prepare(&arguments.scene)?;
+    prepared.show(arguments.scene.strict, report)?;
+    for (i, moment) in arguments.at.iter().enumerate() {
+        let output = numbered(&arguments.output, (arguments.at.len() > 1).then_some(i + 1));
+        let pending = Pending::create(&output, arguments.overwrite, &prepared.inputs)?;
+        let image = still(&prepared.scene, moment.film_time(&prepared.scene)?)?;
+        let mut writer = BufWriter::new(pending.file());
+        let failed = |source| RenderError::Write { file: output.clone(), source };
+        image.write_to(&mut writer, format).map_err(|e| failed(std::io::Error::other(e)))?;
+        writer.flush().map_err(failed)?;
+        drop(writer);
+        pending.finish()?;
+        report.say(&format!("wrote {} ({} x {})", output.display(), image.width(), image.height()));
+    }
+    Ok(())
+}
+
+/// `pic.png` -> `pic-2.png`.
+fn numbered(output: &Path, number: Option<usize>) -> PathBuf {
+    let Some(number) = number else { return output.to_owned() };
+    let stem = output.file_stem().unwrap_or_default().to_string_lossy();
+    let ending = output.extension().unwrap_or_default().to_string_lossy();
+    output.with_file_name(format!("{stem}-{number}.{ending}"))
+}

@@ -1,0 +1,59 @@
+//! One frame at a time: what the panel shows, drawn and laid over the frame's planes.
+
+use super::{RenderError, Scene};
+use crate::blend::{Layer, covered_share};
+use crate::draw::Painter;
+use crate::pixel::PlanesMut;
+use crate::readout::{Notice, PanelState, Readout};
+use crate::time::FilmTime;
+
+/// Draws the panel over frames, in any order of time: the picture depends on the moment alone.
+pub struct Annotator<'a> {
+    scene: &'a Scene,
+    readout: Readout<'a>,
+    painter: Painter,
+    /// One an instrument, and the notice's.
+    layers: Vec<Layer>,
+    /// Film times between which the film runs, for the notice.
+    span: (f64, f64),
+}
+
+impl<'a> Annotator<'a> {
+    /// Prepares everything that does not change from frame to frame. `span` is the film times at which the film starts and ends.
+    pub fn new(scene: &'a Scene, span: (f64, f64)) -> Result<Self, RenderError> {
+        let painter = Painter::new(&scene.panel, scene.clip.video.shape, scene.theme)?;
+        Ok(Self { scene, readout: Readout::new(&scene.session, &scene.panel), painter, layers: Vec::new(), span })
+    }
+
+    /// What the panel shows at a film time.
+    pub fn state_at(&mut self, film: FilmTime) -> PanelState {
+        self.readout.at(self.scene.session_time(film), Notice::at(film.0, self.span.0, self.span.1))
+    }
+
+    /// Lays the panel in this state over the frame.
+    pub fn lay_over(&mut self, state: &PanelState, planes: &mut PlanesMut<'_>) -> Result<(), RenderError> {
+        for (i, (patch, dirty)) in self.painter.draw(state).enumerate() {
+            if i == self.layers.len() {
+                self.layers.push(Layer::new(patch.place)?);
+            }
+            if !dirty.is_empty() {
+                self.layers[i].update(patch, dirty, &self.scene.clip.video.colour)?;
+            }
+        }
+        for layer in &self.layers {
+            layer.blend(planes, None)?;
+        }
+        Ok(())
+    }
+
+    /// The layers as last drawn: which samples they cover.
+    pub fn layers(&self) -> &[Layer] {
+        &self.layers
+    }
+
+    /// Share of the frame's luma samples that the panel covers.
+    pub fn covered_share(&self) -> f64 {
+        let shape = self.scene.clip.video.shape;
+        covered_share(&self.layers, shape.width, shape.height)
+    }
+}

@@ -1,0 +1,72 @@
+//! What can stop a film.
+
+use crate::blend::BlendError;
+use crate::draw::DrawError;
+use crate::video::VideoError;
+use std::path::PathBuf;
+
+/// One error of this room; each says what to do.
+#[derive(Debug, thiserror::Error)]
+#[allow(missing_docs, reason = "the fields are what the messages say")]
+pub enum RenderError {
+    /// The clip or the film.
+    #[error(transparent)]
+    Video(#[from] VideoError),
+    /// The instruments.
+    #[error(transparent)]
+    Draw(#[from] DrawError),
+    /// The laying over.
+    #[error(transparent)]
+    Blend(#[from] BlendError),
+    /// Film and log have no moment in common.
+    #[error(
+        "film and log do not overlap: on the log's clock the film runs from {f0:.1} to {f1:.1} s, the log from {l0:.1} to {l1:.1} s; \
+         set --offset to the log's time (seconds since its first sample) at the film's first frame",
+        f0 = film.0, f1 = film.1, l0 = log.0, l1 = log.1
+    )]
+    NoOverlap { film: (f64, f64), log: (f64, f64) },
+    /// --from lies at or after --to or the end.
+    #[error(
+        "nothing to render: the part starts at film time {from_s:.3} s and ends at {to_s:.3} s; move --from or --to"
+    )]
+    EmptyPart { from_s: f64, to_s: f64 },
+    /// A moment outside the film.
+    #[error("film time {at_s:.3} s lies outside the film, which has its last frame at {last_s:.3} s")]
+    NoSuchMoment { at_s: f64, last_s: f64 },
+    /// The output is one of the inputs.
+    #[error("{file}: the output is the input {input}, which must not be overwritten; choose another name", file = file.display(), input = input.display())]
+    OutputIsInput { file: PathBuf, input: PathBuf },
+    /// Two outputs under one name.
+    #[error("{file}: film and ledger have the same name; choose another for one of them", file = file.display())]
+    SameOutput { file: PathBuf },
+    /// The output exists.
+    #[error("{file}: exists already; add --overwrite to replace it, or choose another name", file = file.display())]
+    Exists { file: PathBuf },
+    /// The output's folder cannot be written.
+    #[error("{file}: cannot be created in its folder {folder}: {source}; choose a folder that exists and may be written", file = file.display(), folder = folder.display())]
+    Folder { file: PathBuf, folder: PathBuf, source: std::io::Error },
+    /// Writing the ledger, or putting a finished file in place, failed.
+    #[error("{file}: writing failed: {source}", file = file.display())]
+    Write { file: PathBuf, source: std::io::Error },
+    /// The finished file does not hold what was written.
+    #[error("{file}: the written film holds {found} frames, {expected} were expected; nothing was kept", file = file.display())]
+    Verify { file: PathBuf, found: u64, expected: u64 },
+    /// A warning, where none is wanted.
+    #[error("{file}: {message} (--strict takes every warning as an error; nothing was kept)", file = file.display())]
+    Strict { file: PathBuf, message: String },
+    /// Stopped by the user.
+    #[error("interrupted; nothing was kept")]
+    Interrupted,
+}
+
+impl RenderError {
+    /// Exit code: 2 for wrong input or usage, 130 when interrupted, 1 for work that failed.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Self::Video(e) if !e.is_input() => 1,
+            Self::Write { .. } | Self::Strict { .. } | Self::Verify { .. } | Self::Blend(_) => 1,
+            Self::Interrupted => 130,
+            _ => 2,
+        }
+    }
+}

@@ -1,0 +1,103 @@
+//! The pipeline: readings onto pictures, pictures onto frames, frames into a file.
+
+mod annotate;
+mod error;
+mod output;
+mod pipeline;
+mod still;
+
+pub use annotate::Annotator;
+pub use error::RenderError;
+pub use output::Pending;
+pub use pipeline::{Progress, Summary, render};
+pub use still::still;
+
+use crate::clock::ClockFit;
+use crate::draw::Theme;
+use crate::finding::{Finding, Severity};
+use crate::panel::Panel;
+use crate::session::Session;
+use crate::time::{FilmTime, SessionTime};
+use crate::video::{Clip, EncodeSettings};
+use std::path::PathBuf;
+
+/// What is laid over which film: all that is settled before frame one.
+#[derive(Debug, Clone)]
+pub struct Scene {
+    /// The clip.
+    pub clip: Clip,
+    /// The readings.
+    pub session: Session,
+    /// The instruments; empty for a plain copy of the picture.
+    pub panel: Panel,
+    /// The colours.
+    pub theme: Theme,
+    /// The film's clock on the session's.
+    pub fit: ClockFit,
+}
+
+/// A film to be written.
+#[derive(Debug, Clone)]
+pub struct FilmJob {
+    /// First film time to write; none for the start.
+    pub from: Option<FilmTime>,
+    /// Film time at which the film ends, itself left out; none for the end.
+    pub to: Option<FilmTime>,
+    /// Where the film goes.
+    pub output: PathBuf,
+    /// Whether an output that exists may be replaced.
+    pub overwrite: bool,
+    /// Where the ledger goes.
+    pub ledger: Option<PathBuf>,
+    /// The files that the film is made from, never to be written.
+    pub inputs: Vec<PathBuf>,
+    /// How it is encoded.
+    pub settings: EncodeSettings,
+    /// Decoder threads, 0 for as many as the machine has.
+    pub decoder_threads: usize,
+    /// Whether a warning on the way means that the film is not kept.
+    pub strict: bool,
+    /// Blends into the decoder's own frames, which damages frames to come. Only for the test that proves the copy necessary.
+    #[doc(hidden)]
+    pub skip_copies: bool,
+}
+
+impl Scene {
+    /// Session time at a film time.
+    pub fn session_time(&self, film: FilmTime) -> SessionTime {
+        SessionTime(self.fit.log_time(film).0)
+    }
+
+    /// Film times of the clip's first frame and of its end, in seconds.
+    pub fn film_span(&self) -> (f64, f64) {
+        (0.0, self.clip.duration_s)
+    }
+
+    /// Refuses a film and a log that have no moment in common; remarks on a part that is not covered.
+    pub fn check_overlap(&self, from: Option<FilmTime>, to: Option<FilmTime>) -> Result<Vec<Finding>, RenderError> {
+        let (start, end) = self.film_span();
+        let (start, end) = (from.map_or(start, |t| t.0), to.map_or(end, |t| t.0.min(end)));
+        if start > end {
+            return Err(RenderError::EmptyPart { from_s: start, to_s: end });
+        }
+        let on_log = |t| self.session_time(FilmTime(t)).0;
+        let (log_start, log_end) = self.session.span();
+        let (first, last) = (on_log(start), on_log(end));
+        if last < log_start.0 || first > log_end.0 {
+            return Err(RenderError::NoOverlap { film: (first, last), log: (log_start.0, log_end.0) });
+        }
+        let mut findings = Vec::new();
+        let uncovered = (log_start.0 - first).max(0.0) + (last - log_end.0).max(0.0);
+        if uncovered > 1.0 {
+            let text = format!(
+                "the log covers only part of the film: {uncovered:.1} s of {:.1} s show NO DATA (film {first:.1} to {last:.1} s, \
+                 log {:.1} to {:.1} s, on the log's clock)",
+                end - start,
+                log_start.0,
+                log_end.0
+            );
+            findings.push(Finding::new(Severity::Warning, "film_not_covered", text));
+        }
+        Ok(findings)
+    }
+}
