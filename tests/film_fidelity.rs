@@ -33,8 +33,7 @@ fn scene(clip: &Path, log: &Path) -> Scene {
 fn check_times(source: &Path, film: &Path) {
     let (old, new) = (frame_ticks(source), frame_ticks(film));
     assert_eq!(old.len(), new.len(), "frames of {}", film.display());
-    let (old_base, new_base) =
-        (ratio(&film_track(source)["time_base"]), ratio(&film_track(film)["time_base"]));
+    let (old_base, new_base) = (ratio(&film_track(source)["time_base"]), ratio(&film_track(film)["time_base"]));
     let half_tick = if film.extension().is_some_and(|e| e == "mkv") { 0.0005 + 1e-9 } else { 1e-9 };
     for (a, b) in old.iter().zip(&new) {
         let (a, b) = ((a - old[0]) as f64 * old_base, (b - new[0]) as f64 * new_base);
@@ -50,7 +49,9 @@ fn packets(file: &Path, track: usize) -> Vec<Value> {
 
 /// Sound packets equal in bytes, times, durations and skip data. `exact` where source and film are of one kind of container.
 fn check_sound(source: &Path, film: &Path, exact: bool) -> usize {
-    let tracks = |file: &Path| ffprobe(file, "-select_streams a -show_streams")["streams"].as_array().cloned().unwrap_or_default();
+    let tracks = |file: &Path| {
+        ffprobe(file, "-select_streams a -show_streams")["streams"].as_array().cloned().unwrap_or_default()
+    };
     let (old, new) = (tracks(source), tracks(film));
     assert_eq!(old.len(), new.len(), "sound tracks of {}", film.display());
     let mut count = 0;
@@ -99,7 +100,8 @@ fn check_samples(scene: &Scene, source: &Path, film: &Path) -> f64 {
         let (y, chroma) = scratch.split_at_mut(width * height);
         let (u, v) = chroma.split_at_mut(width * height / 4);
         let (y_stride, c_stride) = (width, width / 2);
-        let mut planes = jumpseat::pixel::PlanesMut { y, u, v, y_stride, c_stride, width: shape.width, height: shape.height };
+        let mut planes =
+            jumpseat::pixel::PlanesMut { y, u, v, y_stride, c_stride, width: shape.width, height: shape.height };
         annotator.lay_over(&state, &mut planes).expect("laid over");
         let covered = |x: usize, y: usize| annotator.layers().iter().any(|l| l.covers_luma(x as u32, y as u32));
         let covered_c = |x: usize, y: usize| annotator.layers().iter().any(|l| l.covers_chroma(x as u32, y as u32));
@@ -114,7 +116,10 @@ fn check_samples(scene: &Scene, source: &Path, film: &Path) -> f64 {
                 let i = (i - width * height) % (width * height / 4);
                 let (x, y) = (i % (width / 2), i / (width / 2));
                 // The mask of the promise: cells that hold a covered luma sample.
-                let cell = covered(2 * x, 2 * y) || covered(2 * x + 1, 2 * y) || covered(2 * x, 2 * y + 1) || covered(2 * x + 1, 2 * y + 1);
+                let cell = covered(2 * x, 2 * y)
+                    || covered(2 * x + 1, 2 * y)
+                    || covered(2 * x, 2 * y + 1)
+                    || covered(2 * x + 1, 2 * y + 1);
                 assert!(cell && covered_c(x, y), "frame {n}: chroma {x},{y} changed");
             }
         }
@@ -124,7 +129,8 @@ fn check_samples(scene: &Scene, source: &Path, film: &Path) -> f64 {
 }
 
 fn render(folder: &Path, clip: &Path, film: &str) -> std::path::PathBuf {
-    let arguments = format!("render --film {} --log dunlin.csv --offset 0 -o {film} --crf 0 --speed fastest", clip.display());
+    let arguments =
+        format!("render --film {} --log dunlin.csv --offset 0 -o {film} --crf 0 --speed fastest", clip.display());
     let output = run(folder, &arguments);
     assert!(output.status.success(), "{arguments}: {}", said(&output));
     folder.join(film)
@@ -180,11 +186,16 @@ fn real_clips_keep_times_sound_and_picture() {
         let same_kind = (clip.extension() == Some("mkv".as_ref())) == (film.extension() == Some("mkv".as_ref()));
         check_sound(&clip, &film, same_kind);
         if let (Some(old), Some(new)) = (sound_offset(&clip), sound_offset(&film)) {
-            assert!((old - new).abs() < if same_kind { 1e-4 } else { 1e-3 }, "{name}: sound stood {old} s, stands {new} s");
+            assert!(
+                (old - new).abs() < if same_kind { 1e-4 } else { 1e-3 },
+                "{name}: sound stood {old} s, stands {new} s"
+            );
         }
         let share = check_samples(&scene(&clip, &log), &clip, &film);
         assert!(share > 0.05 && share < 0.35, "{name}: the panel covers {share}");
-        for key in ["color_range", "color_space", "color_transfer", "color_primaries", "width", "height", "side_data_list"] {
+        for key in
+            ["color_range", "color_space", "color_transfer", "color_primaries", "width", "height", "side_data_list"]
+        {
             assert_eq!(film_track(&clip)[key], film_track(&film)[key], "{name}: {key}");
         }
     }
@@ -252,7 +263,12 @@ fn a_part_is_the_part() {
     dunlin_log(folder, "dunlin.csv", 60);
     let clip = make_clip(folder, "clip.mp4", BASE);
     for film in ["part.mp4", "part.mkv"] {
-        let output = run(folder, &format!("render --film clip.mp4 --log dunlin.csv --offset 0 -o {film} --from 1 --to 2.5 --crf 0 --ledger {film}.csv"));
+        let output = run(
+            folder,
+            &format!(
+                "render --film clip.mp4 --log dunlin.csv --offset 0 -o {film} --from 1 --to 2.5 --crf 0 --ledger {film}.csv"
+            ),
+        );
         assert!(output.status.success(), "{}", said(&output));
         let film = folder.join(film);
         let ticks = frame_ticks(&film);
@@ -269,6 +285,9 @@ fn a_part_is_the_part() {
         assert!(sound_offset(&film).expect("sound").abs() < 0.022);
     }
     let ledger = std::fs::read_to_string(folder.join("part.mp4.csv")).expect("ledger");
-    assert_eq!(ledger.lines().nth(1).expect("row").split(',').take(3).collect::<Vec<_>>(), ["0", "0.000000", "1.000000"]);
+    assert_eq!(
+        ledger.lines().nth(1).expect("row").split(',').take(3).collect::<Vec<_>>(),
+        ["0", "0.000000", "1.000000"]
+    );
     assert_eq!(ledger.lines().count(), 46);
 }

@@ -341,9 +341,17 @@ pub fn stored_frames(file: &Path) -> Result<u64, VideoError> {
 /// Turns a failed opening into the error that says what to do.
 pub(super) fn open_error(file: &Path, code: i32) -> VideoError {
     let said = messages::last_complaint();
-    if said.as_deref() == Some("moov atom not found") {
+    if said.as_deref() == Some("moov atom not found") && begins_like_mp4(file) {
         return VideoError::NoIndex { file: file.to_owned() };
     }
-    let said = said.filter(|s| !s.is_empty()).unwrap_or_else(|| check(code).err().map(|e| e.to_string()).unwrap_or_default());
+    let said =
+        said.filter(|s| !s.is_empty()).unwrap_or_else(|| check(code).err().map(|e| e.to_string()).unwrap_or_default());
     VideoError::NotAClip { file: file.to_owned(), said }
+}
+
+/// Whether the file starts with a box of MP4 or QuickTime; the demuxer is also chosen by the name's ending alone.
+fn begins_like_mp4(file: &Path) -> bool {
+    let mut start = [0; 8];
+    let read = std::fs::File::open(file).and_then(|mut f| std::io::Read::read_exact(&mut f, &mut start));
+    read.is_ok() && [b"ftyp", b"mdat", b"wide", b"free", b"skip", b"moof"].iter().any(|name| start[4..] == **name)
 }
