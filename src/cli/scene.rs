@@ -28,6 +28,9 @@ pub(crate) struct SceneArguments {
     /// Colours of the instruments
     #[arg(long, value_enum, default_value_t)]
     theme: ThemeName,
+    /// Leave the instruments out: the picture alone, encoded in the same way
+    #[arg(long)]
+    no_panel: bool,
     /// Take every warning as an error
     #[arg(long)]
     pub(crate) strict: bool,
@@ -71,7 +74,7 @@ pub(crate) fn prepare(arguments: &SceneArguments) -> Result<Prepared, Failure> {
     let mut findings = of_file(film, &clip.findings);
     findings.extend(of_file(film, &video::take_findings()));
     findings.extend(of_file(log, &recording.findings));
-    let panel = panel_for(&recording, &arguments.log)?;
+    let panel = if arguments.no_panel { Panel::default() } else { panel_for(&recording, &arguments.log)? };
     let session = Session::of(recording);
     let scene = Scene { clip, session, panel, theme: arguments.theme.into(), fit };
     findings.extend(of_file(film, &scene.check_overlap(None, None)?));
