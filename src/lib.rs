@@ -5,6 +5,7 @@
 //!
 //! Recorded data, not for use in flight. The flight manual and the owner's own limits govern.
 
+pub mod draw;
 pub mod finding;
 pub mod panel;
 pub mod pixel;
