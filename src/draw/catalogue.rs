@@ -220,7 +220,7 @@ fn vibration() -> Dial {
 }
 
 fn gearbox() -> Dial {
-    let numerals = [(0.0, "0"), (50.0, "50"), (100.0, "100"), (150.0, "150")];
+    let numerals = [(50.0, "50"), (100.0, "100")];
     Dial {
         channel: "gearbox_oil_temperature".into(),
         title: vec!["GEARBOX".into(), "OIL T".into()],

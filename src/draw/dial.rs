@@ -21,8 +21,12 @@ const STEP_PX: f64 = 0.25;
 const PARKED: f64 = 7.0;
 /// The stop of a saturated sensor stands this many degrees beyond its hand.
 const STOP: f64 = 5.5;
-/// Em of a chip's text over that of the value.
-const CHIP: f64 = 0.60;
+/// Em of a chip's text over that of the value; small enough to leave the numerals beside it alone.
+const CHIP: f64 = 0.56;
+/// The same for NO DATA at the hub.
+const HUB_CHIP: f64 = 0.62;
+/// Where a tag stands alone when the name's last line has no room for it.
+const TAG_ROW: f64 = 0.680;
 
 /// A dial in its place.
 #[derive(Debug, Clone)]
@@ -35,6 +39,8 @@ pub(super) struct DialFace {
     /// The value's height below the middle, and its em.
     value: Line,
     names: Vec<Name>,
+    /// Name and unit share one line, so there is room for a tag between hub and value.
+    tag_above: bool,
     /// A hand can pass under the value.
     value_passed: bool,
 }
@@ -59,8 +65,9 @@ impl DialFace {
         let sizes = Sizes::new(size, m);
         let pivot = Pivot { centre, r: sizes.r, k: sizes.k };
         let step_deg = (STEP_PX / (REACH * sizes.r)).to_degrees();
-        let (value, names) = lines(dial, size, sizes);
-        let mut face = Self { dial: dial.clone(), pivot, sizes, palette, step_deg, value, names, value_passed: false };
+        let Layout { value, names, tag_above } = layout(dial, size, sizes);
+        let mut face =
+            Self { tag_above, dial: dial.clone(), pivot, sizes, palette, step_deg, value, names, value_passed: false };
         face.value_passed = face.hand_passes_value();
         face
     }
@@ -81,7 +88,7 @@ impl DialFace {
     /// What never changes and lies above the hand.
     pub fn lettering(&self) -> Scene {
         let mut scene = Scene::default();
-        marks::numerals(&mut scene, self.pivot, self.sizes, &self.dial.scale, self.palette);
+        marks::numerals(&mut scene, self.pivot, self.sizes, &self.dial.scale, self.value_box(), self.palette);
         scene
     }
 
@@ -95,7 +102,7 @@ impl DialFace {
             (State::Measured | State::Derived | State::Held, Some(value)) => self.shown(value, reading),
             _ => {
                 let chip = no_data();
-                vec![Part::Cross, Part::Chip(Chip { at_hub: true, ..chip }), self.name(false)]
+                vec![Part::Cross, Part::Chip(Chip { at_hub: true, ..chip }), name(false)]
             }
         }
     }
@@ -130,8 +137,10 @@ impl DialFace {
                 at_hub: false,
             }),
         });
-        key.push(self.name(tag.is_none()));
-        key.extend(tag.map(|text| Part::Tag { lower: held, text }));
+        match tag {
+            Some(tag) => key.extend(self.tagged(tag, held)),
+            None => key.push(name(true)),
+        }
         key
     }
 
@@ -143,7 +152,7 @@ impl DialFace {
             key.push(Part::Hub);
         }
         key.push(Part::Chip(Chip { text, short, frame: Frame::Dashed, arrow: None, at_hub: false }));
-        key.push(self.name(false));
+        key.push(name(false));
         key
     }
 
@@ -156,14 +165,14 @@ impl DialFace {
             (format!("\u{2265} {number}"), "SENSOR MAX", Arrow::Up, STOP)
         };
         let angle = self.dial.scale.angle(value);
-        vec![
+        let mut key = vec![
             Part::Stop { steps: self.steps(angle + beyond * self.sense()) },
             self.hand(HandStyle::Hollow, angle),
             Part::Hub,
             Part::Chip(Chip { short: text.clone(), text, frame: Frame::Dashed, arrow: Some(arrow), at_hub: false }),
-            self.name(false),
-            Part::Tag { text: tag.to_owned(), lower: true },
-        ]
+        ];
+        key.extend(self.tagged(tag.to_owned(), true));
+        key
     }
 
     /// +1 where rising values turn the hand clockwise.
@@ -180,9 +189,13 @@ impl DialFace {
         Part::Hand { style, steps: self.steps(degrees) }
     }
 
-    /// The name line; where a tag shows or the value is in doubt, the unit goes.
-    fn name(&self, unit: bool) -> Part {
-        Part::Name { unit, tag: String::new() }
+    /// The name with a tag: where the tag shows, the unit goes.
+    fn tagged(&self, tag: String, lower: bool) -> Vec<Part> {
+        if self.tag_above {
+            vec![name(false), Part::Tag { text: tag, lower }]
+        } else {
+            vec![Part::Name { unit: false, tag }]
+        }
     }
 
     /// One part as outlines.
@@ -199,14 +212,14 @@ impl DialFace {
             Part::Chip(chip) => {
                 let room = 1.9 * self.pivot.r;
                 if chip.at_hub {
-                    chips::draw(&mut scene, chip, self.pivot.centre, CHIP * self.value.em, room, self.palette);
+                    chips::draw(&mut scene, chip, self.pivot.centre, HUB_CHIP * self.value.em, room, self.palette);
                 } else {
-                    let y = self.value.y + 0.015;
+                    let y = self.chip_y();
                     chips::draw(&mut scene, chip, self.below(y), CHIP * self.value.em, room, self.palette);
                 }
             }
             Part::Tag { text, lower } => self.draw_tag(&mut scene, text, *lower),
-            Part::Name { unit, .. } => self.draw_names(&mut scene, *unit),
+            Part::Name { unit, tag } => self.draw_names(&mut scene, *unit, tag),
             Part::Notice { .. } => {}
         }
         scene
@@ -214,6 +227,11 @@ impl DialFace {
 
     fn below(&self, y: f64) -> Point {
         (self.pivot.centre.0, self.pivot.centre.1 + y * self.pivot.r)
+    }
+
+    /// Chips keep clear of the numerals above them, or of a name of two lines below.
+    fn chip_y(&self) -> f64 {
+        self.value.y + if self.tag_above { 0.02 } else { -0.02 }
     }
 
     fn draw_value(&self, scene: &mut Scene, text: &str, ink: ValueInk) {
@@ -234,7 +252,8 @@ impl DialFace {
     fn draw_tag(&self, scene: &mut Scene, text: &str, lower: bool) {
         let em = (0.95 * self.sizes.name).min(0.150 * self.pivot.r).max(SMALLEST_EM);
         let run = [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
-        let setting = Setting::em(em).fitted(&run, 1.8 * self.pivot.r);
+        let setting = Setting::em(em).fitted(&run, 0.72 * self.pivot.r);
+        let setting = Setting::em(setting.em.max(SMALLEST_EM));
         // Between the hub and whatever stands in the value's place.
         let value_top =
             self.value.y - (0.375 * self.value.em).max(chips::half_height(CHIP * self.value.em)) / self.pivot.r;
@@ -243,28 +262,67 @@ impl DialFace {
         setting.draw(scene, &run, self.below(f64::min(y, lowest)), Some(marks::passed(self.palette)));
     }
 
-    fn draw_names(&self, scene: &mut Scene, with_unit: bool) {
-        for Name { text, unit, line } in &self.names {
-            let name = Run { text, weight: Weight::Bold, colour: self.palette.ink };
-            // Alone on its line a unit stands in for a name and is as heavy.
-            let weight = if text.is_empty() { Weight::Bold } else { Weight::Regular };
-            let unit = Run { text: unit, weight, colour: self.palette.ink2 };
-            let both = [name, unit];
-            let runs = match (text.is_empty(), with_unit && !unit.text.is_empty()) {
-                (false, true) => &both[..],
-                (false, false) => &both[..1],
-                (true, true) => &both[1..],
-                (true, false) => continue,
-            };
-            Setting::em(line.em).draw(scene, runs, self.below(line.y), Some(marks::plain(self.palette)));
+    fn draw_names(&self, scene: &mut Scene, with_unit: bool, tag: &str) {
+        let mut rows = &self.names[..];
+        if !tag.is_empty() {
+            rows = self.draw_name_with_tag(scene, tag);
+        }
+        for Name { text, unit, line } in rows {
+            let unit = if with_unit { &**unit } else { "" };
+            let runs = self.runs(text, unit);
+            Setting::em(line.em).draw(scene, &runs, self.below(line.y), Some(marks::plain(self.palette)));
         }
     }
 
-    /// Whether the hand, anywhere on its scale or parked past its end, reaches the widest usual value's box.
+    /// Writes a tag after the name's last line, or in its place, or in place of the whole name; returns the lines left.
+    fn draw_name_with_tag(&self, scene: &mut Scene, tag: &str) -> &[Name] {
+        let tag = Run { text: tag, weight: Weight::Bold, colour: self.palette.cyan };
+        let middle = Line { y: TAG_ROW, em: self.sizes.name };
+        let (last, others) = self.names.split_last().map_or(("", &[][..]), |(name, rest)| (&*name.text, rest));
+        let line = self.names.last().map_or(middle, |name| name.line);
+        let after = [Run { text: last, weight: Weight::Bold, colour: self.palette.ink }, tag];
+        let choices = [(&after[..], line, others), (&after[1..], line, others), (&after[1..], middle, &[][..])];
+        let fitted = |runs: &[Run<'_>], line: Line| {
+            Setting::em(line.em).fitted(runs, 2.0 * chord(line.y, line.em, self.pivot.r))
+        };
+        for (runs, line, rest) in choices {
+            let runs = if last.is_empty() { &runs[runs.len() - 1..] } else { runs };
+            let setting = fitted(runs, line);
+            // A name shrunk much beside its tag is worse than a tag alone.
+            if setting.em >= SMALLEST_EM.max(0.8 * line.em) {
+                setting.draw(scene, runs, self.below(line.y), Some(marks::plain(self.palette)));
+                return rest;
+            }
+        }
+        Setting::em(SMALLEST_EM).draw(scene, &[tag], self.below(middle.y), Some(marks::passed(self.palette)));
+        &[]
+    }
+
+    /// Name and unit as they stand on one line; a unit alone on its line is as heavy as a name.
+    fn runs<'a>(&self, text: &'a str, unit: &'a str) -> Vec<Run<'a>> {
+        let weight = if text.is_empty() { Weight::Bold } else { Weight::Regular };
+        let name = Run { text, weight: Weight::Bold, colour: self.palette.ink };
+        let unit = Run { text: unit, weight, colour: self.palette.ink2 };
+        [name, unit].into_iter().filter(|run| !run.text.is_empty()).collect()
+    }
+
+    /// Half width and upper edge, in fractions of the radius, of what the widest value on the scale covers.
+    fn value_box(&self) -> (f64, f64) {
+        let (low, high) = self.dial.scale.ends();
+        let widest = [low, high].map(|v| {
+            let text = words::number(v, self.dial.decimals);
+            let run = Run { text: &text, weight: Weight::Bold, colour: self.palette.ink };
+            Setting::em(self.value.em).width(&[run])
+        });
+        let r = self.pivot.r;
+        (widest[0].max(widest[1]) / 2.0 / r, self.value.y - 0.375 * self.value.em / r)
+    }
+
+    /// Whether the hand, anywhere on its scale or parked past its end, reaches the value's box.
     fn hand_passes_value(&self) -> bool {
         let (from, to) = self.dial.scale.ends();
         let (a, b) = (self.dial.scale.angle(from), self.dial.scale.angle(to) + PARKED * self.sense());
-        let (half, top) = (1.0 * self.value.em / self.pivot.r, self.value.y - 0.375 * self.value.em / self.pivot.r);
+        let (half, top) = self.value_box();
         let reach = half.atan2(top).to_degrees() + 3.0;
         let (low, high) = (a.min(b), a.max(b));
         // Does some 180 + 360 n, widened by the reach, lie between them?
@@ -290,50 +348,68 @@ fn chord(y: f64, em: f64, r: f64) -> f64 {
     0.95 * (1.0 - foot * foot).max(0.0).sqrt() * r
 }
 
-/// Where value, name and unit stand. The value keeps its room; the unit moves to a line of its own, shrinks, or goes.
-fn lines(dial: &Dial, size: DiscSize, sizes: Sizes) -> (Line, Vec<Name>) {
-    let Sizes { r, value, name, .. } = sizes;
-    let value_em = |share: f64| (share * value).max(SMALLEST_EM);
-    // Names on the smallest discs go before they are too small; on others they are set at the least size, if there is room.
-    let name_em = if size == DiscSize::S && name < SMALLEST_EM { 0.0 } else { name.max(SMALLEST_EM) };
-    let unit = if name < SMALLEST_EM { "" } else { &*dial.unit };
-    let line = |y, em| Line { y, em };
-    if let [title] = &dial.title[..] {
-        let (value_y, name_y) = if size == DiscSize::Xl { (0.53, 0.79) } else { (0.46, 0.755) };
-        let fits = |unit: &str| width(title, unit, name_em) <= 2.0 * chord(name_y, name_em, r);
-        let unit = if fits(unit) { Some(unit) } else { words::short_unit(unit).filter(|unit| fits(unit)) };
-        if let (Some(unit), true) = (unit, name_em > 0.0) {
-            let name = Name { text: title.clone(), unit: unit.to_owned(), line: line(name_y, name_em) };
-            return (line(value_y, value_em(1.0)), vec![name]);
-        }
+/// The name line without a tag.
+fn name(unit: bool) -> Part {
+    Part::Name { unit, tag: String::new() }
+}
+
+struct Layout {
+    value: Line,
+    names: Vec<Name>,
+    tag_above: bool,
+}
+
+/// Where value, name and unit stand. The value keeps its room; the unit moves to a line of its own, or goes.
+fn layout(dial: &Dial, size: DiscSize, sizes: Sizes) -> Layout {
+    // Names on the smallest discs go before they are too small; on others they are set at the least size, if it fits.
+    let gone = size == DiscSize::S && sizes.name < SMALLEST_EM;
+    let name_em = if gone { 0.0 } else { sizes.name.max(SMALLEST_EM) };
+    let unit = if sizes.name < SMALLEST_EM { "" } else { &*dial.unit };
+    match &dial.title[..] {
+        [title] => one_line(title, unit, size, sizes, name_em),
+        _ => None,
     }
-    let (share, value_y, rows) = match dial.title.len() {
-        0 | 1 => (0.92, 0.395, [0.650, 0.832]),
-        _ => (0.90, 0.375, [0.650, 0.835]),
-    };
-    let ems = [name_em.min(0.205 * r), name_em.min(0.168 * r)];
-    let second = dial.title.get(1..).unwrap_or_default().join(" ");
-    let first = dial.title.first().cloned().unwrap_or_default();
-    let candidates = [(first, ""), (second, unit)];
+    .unwrap_or_else(|| three_lines(&dial.title, unit, sizes, name_em))
+}
+
+/// Name and unit side by side under the value, if the disc is wide enough there.
+fn one_line(title: &str, unit: &str, size: DiscSize, sizes: Sizes, em: f64) -> Option<Layout> {
+    let (value_y, y) = if size == DiscSize::Xl { (0.53, 0.79) } else { (0.46, 0.755) };
+    let fits = |unit: &&str| width(title, unit, em) <= 2.0 * chord(y, em, sizes.r);
+    let unit = [Some(unit), words::short_unit(unit)].into_iter().flatten().find(fits)?;
+    let name = Name { text: title.to_owned(), unit: unit.to_owned(), line: Line { y, em } };
+    let names = if em > 0.0 { vec![name] } else { Vec::new() };
+    let value = Line { y: value_y, em: sizes.value.max(SMALLEST_EM) };
+    Some(Layout { value, names, tag_above: true })
+}
+
+/// A name of two lines, or a long one with its unit below it.
+fn three_lines(title: &[String], unit: &str, sizes: Sizes, name_em: f64) -> Layout {
+    let r = sizes.r;
+    let (share, value_y, ys) =
+        if title.len() < 2 { (0.92, 0.395, [0.650, 0.832]) } else { (0.90, 0.375, [0.650, 0.835]) };
+    let first = title.first().cloned().unwrap_or_default();
+    let second = title.get(1..).unwrap_or_default().join(" ");
+    let rows = [(first, "", 0.205), (second, unit, 0.168)];
     let mut names = Vec::new();
-    for ((text, unit), (y, em)) in candidates.into_iter().zip(rows.into_iter().zip(ems)) {
+    for ((text, unit, widest), y) in rows.into_iter().zip(ys) {
+        let em = if name_em > 0.0 { name_em.min(widest * r).max(SMALLEST_EM) } else { 0.0 };
         let room = 2.0 * chord(y, em, r);
-        let fits = |unit: &str| width(&text, unit, em) <= room && em >= SMALLEST_EM;
-        let unit = [Some(unit), words::short_unit(unit)].into_iter().flatten().find(|unit| fits(unit)).unwrap_or("");
+        let fits = |unit: &&str| width(&text, unit, em) <= room;
+        let unit = [Some(unit), words::short_unit(unit)].into_iter().flatten().find(fits).unwrap_or("");
         let em = em * (room / width(&text, unit, em)).min(1.0);
-        if em >= SMALLEST_EM {
-            names.push(Name { text, unit: unit.to_owned(), line: line(y, em) });
+        if em >= SMALLEST_EM && !(text.is_empty() && unit.is_empty()) {
+            names.push(Name { text, unit: unit.to_owned(), line: Line { y, em } });
         }
     }
-    (line(value_y, value_em(share)), names)
+    let value = Line { y: value_y, em: (share * sizes.value).max(SMALLEST_EM) };
+    Layout { value, names, tag_above: false }
 }
 
 fn width(text: &str, unit: &str, em: f64) -> f64 {
-    let colour = super::theme::Rgba::opaque(0);
-    let name = Run { text, weight: Weight::Bold, colour };
-    let runs = [name, Run { text: unit, weight: Weight::Regular, colour }];
-    let runs = if unit.is_empty() { &runs[..1] } else { &runs[..] };
-    Setting::em(em).width(runs)
+    let run = |text, weight| Run { text, weight, colour: super::theme::Rgba::opaque(0) };
+    let runs = [run(text, Weight::Bold), run(unit, Weight::Regular)];
+    Setting::em(em).width(if unit.is_empty() { &runs[..1] } else { &runs })
 }
 
 /// The disc's square and what may stick out of it, for placing the patch.

@@ -11,6 +11,8 @@ use super::theme::{DISC_STOPS, Palette};
 
 /// How far the dial's halo reaches, as a fraction of the radius.
 pub(super) const HALO_REACH: f64 = 1.12;
+/// How far a plate's halo reaches beyond it, in modules.
+const PLATE_HALO: f64 = 0.0125;
 /// Middle of the lane of range markings.
 const LANE: f64 = 0.945;
 /// Half the width of a red T's head, before the optical weight.
@@ -210,7 +212,16 @@ fn ordered(a: f64, b: f64) -> (f64, f64) {
 }
 
 /// The numerals: upright, an equal gap to the ticks all round. They are a layer of their own, above the hand.
-pub(super) fn numerals(scene: &mut Scene, pivot: Pivot, sizes: Sizes, scale: &Scale, palette: &Palette) {
+///
+/// `value_room` is half the width and the upper edge of the value's room, in radii; a numeral that would touch it goes.
+pub(super) fn numerals(
+    scene: &mut Scene,
+    pivot: Pivot,
+    sizes: Sizes,
+    scale: &Scale,
+    value_room: (f64, f64),
+    palette: &Palette,
+) {
     // A little too small is set at the least size; much too small would crowd the dial and goes.
     if sizes.numeral < 0.83 * SMALLEST_EM {
         return;
@@ -222,6 +233,9 @@ pub(super) fn numerals(scene: &mut Scene, pivot: Pivot, sizes: Sizes, scale: &Sc
         let (sin, cos) = degrees.to_radians().sin_cos();
         let (w, h) = (0.325 * em * text.chars().count() as f64, 0.375 * em);
         let radius = REACH - 0.154 - 1.04 * (w * sin).hypot(h * cos);
+        if (radius * sin).abs() - w < value_room.0 && h - radius * cos > value_room.1 {
+            continue;
+        }
         let run = Run { text, weight: Weight::Bold, colour: palette.ink };
         setting.draw(scene, &[run], polar(pivot.centre, radius * pivot.r, degrees), Some(passed(palette)));
     }
@@ -240,10 +254,11 @@ pub(super) fn plain(palette: &Palette) -> Casing {
 /// A plate with its soft edge, its edges on whole pixels.
 pub(super) fn plate(scene: &mut Scene, rect: Rect, corner: f64, m: f64, palette: &Palette) {
     let rect = rect.snapped();
-    for (offset, alpha) in [(0.0085, 0.07), (0.0055, 0.10), (0.0025, 0.14)] {
-        let offset = offset * m;
-        let ring = Path::rounded(rect.grown(offset), corner + offset);
-        scene.stroke(ring, 0.9 * offset, palette.halo.at(alpha));
+    // Six frames, each laid from the plate's edge outward and wider than the one before, add up to a soft shadow.
+    for share in (1..=6).map(|i| f64::from(i) / 6.0) {
+        let width = PLATE_HALO * m * share;
+        let frame = Path::rounded(rect.grown(width / 2.0), corner + width / 2.0);
+        scene.stroke(frame, width, palette.halo.at(0.05));
     }
     scene.fill(Path::rounded(rect, corner), palette.plate);
     let width = (0.0012 * m).max(1.0);
