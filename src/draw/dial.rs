@@ -237,14 +237,14 @@ impl DialFace {
     fn draw_value(&self, scene: &mut Scene, text: &str, ink: ValueInk) {
         let (share, colour) = match ink {
             ValueInk::Full => (1.0, self.palette.ink),
-            ValueInk::Dim => (1.0, self.palette.ink2.at(0.92)),
+            ValueInk::Dim => (1.0, self.palette.ink2),
             ValueInk::Beyond => (0.80, self.palette.ink),
-            ValueInk::BeyondDim => (0.80, self.palette.ink2.at(0.92)),
+            ValueInk::BeyondDim => (0.80, self.palette.ink2),
         };
         let run = [Run { text, weight: Weight::Bold, colour }];
         let em = (share * self.value.em).max(SMALLEST_EM);
         let room = 2.0 * chord(self.value.y, em, self.pivot.r);
-        let setting = Setting::em(em).fitted(&run, room);
+        let setting = Setting::em(em).fitted(&run, room).at_least(SMALLEST_EM);
         let casing = if self.value_passed { marks::passed(self.palette) } else { marks::plain(self.palette) };
         setting.draw(scene, &run, self.below(self.value.y), Some(casing));
     }
@@ -252,8 +252,7 @@ impl DialFace {
     fn draw_tag(&self, scene: &mut Scene, text: &str, lower: bool) {
         let em = (0.95 * self.sizes.name).min(0.150 * self.pivot.r).max(SMALLEST_EM);
         let run = [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
-        let setting = Setting::em(em).fitted(&run, 0.72 * self.pivot.r);
-        let setting = Setting::em(setting.em.max(SMALLEST_EM));
+        let setting = Setting::em(em).fitted(&run, 0.72 * self.pivot.r).at_least(SMALLEST_EM);
         // Between the hub and whatever stands in the value's place.
         let value_top =
             self.value.y - (0.375 * self.value.em).max(chips::half_height(CHIP * self.value.em)) / self.pivot.r;
@@ -412,7 +411,8 @@ fn width(text: &str, unit: &str, em: f64) -> f64 {
     Setting::em(em).width(if unit.is_empty() { &runs[..1] } else { &runs })
 }
 
-/// The disc's square and what may stick out of it, for placing the patch.
+/// What a dial may cover: its halo, and on the smallest discs a value that sticks out on both sides.
 pub(super) fn reach(centre: Point, r: f64) -> Rect {
-    Rect::centred(centre, 2.0 * marks::HALO_REACH * r, 2.0 * marks::HALO_REACH * r)
+    let halo = marks::HALO_REACH * r;
+    Rect::centred(centre, 2.0 * halo.max(4.0 * SMALLEST_EM), 2.0 * halo)
 }

@@ -71,6 +71,12 @@ impl Setting {
         if width > room { Self { em: self.em * (room / width).max(0.0), ..self } } else { self }
     }
 
+    /// The same setting, but no smaller than this.
+    #[must_use]
+    pub fn at_least(self, em: f64) -> Self {
+        Self { em: self.em.max(em), ..self }
+    }
+
     /// Sets a line about `centre`, the middle of its width and of its capitals.
     pub fn draw(self, scene: &mut Scene, runs: &[Run<'_>], centre: Point, casing: Option<Casing>) {
         let baseline = centre.1 + CAPITAL / 2.0 * self.em;

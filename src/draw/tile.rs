@@ -90,9 +90,9 @@ impl TileFace {
         let mut scene = Scene::default();
         match part {
             Part::Value { text, ink } => {
-                let colour = if *ink == ValueInk::Dim { self.palette.ink2.at(0.92) } else { self.palette.ink };
+                let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
                 let run = [Run { text, weight: Weight::Bold, colour }];
-                let setting = Setting::em(self.value_em).fitted(&run, self.room());
+                let setting = Setting::em(self.value_em).fitted(&run, self.room()).at_least(SMALLEST_EM);
                 setting.draw(&mut scene, &run, self.at(0.37), Some(marks::plain(self.palette)));
             }
             Part::Chip(chip) => {
