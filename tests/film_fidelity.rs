@@ -6,21 +6,21 @@ mod common;
 use common::*;
 use jumpseat::panel::{ChannelFacts, recognised};
 use jumpseat::recorder::{self, CsvOptions};
-use jumpseat::render::{Annotator, Scene};
+use jumpseat::render::{Annotator, Plan};
 use jumpseat::session::Session;
 use jumpseat::time::FilmTime;
 use jumpseat::{clock, video};
 use serde_json::Value;
 use std::path::Path;
 
-/// The scene that `render --film CLIP --log LOG --offset 0` builds.
-fn scene(clip: &Path, log: &Path) -> Scene {
+/// The plan that `render --film CLIP --log LOG --offset 0` builds.
+fn plan(clip: &Path, log: &Path) -> Plan {
     let recording = recorder::read(log, &CsvOptions::default()).expect("log");
     let facts = recording.channels.iter().filter_map(|c| {
         c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
     });
     let panel = recognised(&facts.collect::<Vec<_>>());
-    Scene {
+    Plan {
         clip: video::probe(clip).expect("clip"),
         session: Session::of(recording),
         panel,
@@ -83,19 +83,19 @@ fn sound_offset(file: &Path) -> Option<f64> {
 }
 
 /// Every sample that the panel does not cover is that of the source; returns the covered share of the last frame.
-fn check_samples(scene: &Scene, source: &Path, film: &Path) -> f64 {
-    let shape = scene.clip.video.shape;
+fn check_samples(plan: &Plan, source: &Path, film: &Path) -> f64 {
+    let shape = plan.clip.video.shape;
     let (width, height) = (shape.width as usize, shape.height as usize);
     let (old, new) = (raw_frames(source), raw_frames(film));
     assert_eq!(old.len(), new.len());
     let size = width * height * 3 / 2;
-    let mut annotator = Annotator::new(scene, scene.film_span()).expect("panel fits");
+    let mut annotator = Annotator::new(plan, plan.film_span()).expect("panel fits");
     let mut scratch = vec![0; size];
     let ticks = frame_ticks(source);
     let mut touched = 0;
     for (n, (a, b)) in old.chunks(size).zip(new.chunks(size)).enumerate() {
         // Draws the panel of this frame, so that the layers say what they cover.
-        let film_time = scene.clip.video.time_base.seconds(ticks[n] - ticks[0]);
+        let film_time = plan.clip.video.time_base.seconds(ticks[n] - ticks[0]);
         let state = annotator.state_at(FilmTime(film_time));
         let (y, chroma) = scratch.split_at_mut(width * height);
         let (u, v) = chroma.split_at_mut(width * height / 4);
@@ -142,8 +142,8 @@ fn the_lossless_setting_is_lossless() {
     let folder = tempfile::tempdir().expect("folder");
     let clip = make_clip(folder.path(), "clip.mp4", BASE);
     dunlin_log(folder.path(), "dunlin.csv", 10);
-    let mut scene = scene(&clip, &folder.path().join("dunlin.csv"));
-    scene.panel.instruments.clear();
+    let mut plan = plan(&clip, &folder.path().join("dunlin.csv"));
+    plan.panel.instruments.clear();
     let film = folder.path().join("film.mp4");
     let job = jumpseat::render::FilmJob {
         from: None,
@@ -161,7 +161,7 @@ fn the_lossless_setting_is_lossless() {
     impl jumpseat::render::Progress for Silent {
         fn frame(&mut self, _: u64, _: u64, _: FilmTime) {}
     }
-    jumpseat::render::render(&scene, &job, &mut Silent, &Default::default()).expect("film");
+    jumpseat::render::render(&plan, &job, &mut Silent, &Default::default()).expect("film");
     assert_eq!(raw_frames(&clip), raw_frames(&film));
 }
 
@@ -191,7 +191,7 @@ fn real_clips_keep_times_sound_and_picture() {
                 "{name}: sound stood {old} s, stands {new} s"
             );
         }
-        let share = check_samples(&scene(&clip, &log), &clip, &film);
+        let share = check_samples(&plan(&clip, &log), &clip, &film);
         assert!(share > 0.05 && share < 0.35, "{name}: the panel covers {share}");
         for key in
             ["color_range", "color_space", "color_transfer", "color_primaries", "width", "height", "side_data_list"]
@@ -232,7 +232,7 @@ fn odd_time_lines_are_kept() {
         if let (Some(old), Some(new)) = (sound_offset(&clip), sound_offset(&film)) {
             assert!((old - new).abs() < 1e-4, "{name}: sound stood {old} s, stands {new} s");
         }
-        check_samples(&scene(&clip, &log), &clip, &film);
+        check_samples(&plan(&clip, &log), &clip, &film);
         for key in ["sample_aspect_ratio", "side_data_list", "color_range"] {
             assert_eq!(film_track(&clip)[key], film_track(&film)[key], "{name}: {key}");
         }

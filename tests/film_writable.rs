@@ -6,7 +6,7 @@ mod common;
 use common::*;
 use jumpseat::panel::{ChannelFacts, recognised};
 use jumpseat::recorder::{self, CsvOptions};
-use jumpseat::render::{FilmJob, Progress, Scene, render};
+use jumpseat::render::{FilmJob, Plan, Progress, render};
 use jumpseat::session::Session;
 use jumpseat::time::FilmTime;
 use jumpseat::{clock, video};
@@ -29,7 +29,7 @@ fn middle_of_source_and_film(folder: &Path, skip_copies: bool) -> (Vec<u8>, Vec<
         c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
     });
     let panel = recognised(&facts.collect::<Vec<_>>());
-    let scene = Scene {
+    let plan = Plan {
         clip: video::probe(&clip).expect("clip"),
         session: Session::of(recording),
         panel,
@@ -49,7 +49,7 @@ fn middle_of_source_and_film(folder: &Path, skip_copies: bool) -> (Vec<u8>, Vec<
         strict: false,
         skip_copies,
     };
-    let summary = render(&scene, &job, &mut Silent, &Default::default()).expect("film");
+    let summary = render(&plan, &job, &mut Silent, &Default::default()).expect("film");
     let middle = |file: &Path| {
         let frames = raw_frames(file);
         let column =

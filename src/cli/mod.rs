@@ -6,11 +6,11 @@ mod panel;
 mod report;
 
 #[cfg(feature = "codec")]
+mod plan;
+#[cfg(feature = "codec")]
 mod progress;
 #[cfg(feature = "codec")]
 mod render;
-#[cfg(feature = "codec")]
-mod scene;
 #[cfg(feature = "codec")]
 mod still;
 

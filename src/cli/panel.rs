@@ -43,7 +43,7 @@ impl From<ThemeName> for Theme {
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let (width, height, rgba) = draw::catalogue(arguments.width, arguments.theme.into());
+    let (width, height, rgba) = draw::catalogue(arguments.width, arguments.theme.into()).map_err(Failure::work)?;
     let picture = RgbaImage::from_raw(width, height, rgba)
         .ok_or_else(|| Failure::work("the catalogue does not fit its own picture"))?;
     let written = picture.save_with_format(&arguments.output, ImageFormat::Png);

@@ -1,11 +1,11 @@
 //! `jumpseat render`: the film.
 
+use super::plan::{Moment, PlanArguments, of_file, prepare};
 use super::progress::Shown;
-use super::scene::{Moment, SceneArguments, of_file, prepare};
 use super::{Failure, Report};
 use crate::clock::ClockFit;
 use crate::finding::Finding;
-use crate::render::{FilmJob, Scene, Summary, render};
+use crate::render::{FilmJob, Plan, Summary, render};
 use crate::time::FilmTime;
 use crate::video::{self, EncodeSettings};
 use clap::ValueEnum;
@@ -18,7 +18,7 @@ use std::time::Instant;
 #[derive(clap::Args)]
 pub(crate) struct Arguments {
     #[command(flatten)]
-    scene: SceneArguments,
+    plan: PlanArguments,
     /// The film to write (.mp4, .mov or .mkv)
     #[arg(short, long, value_name = "FILM")]
     output: PathBuf,
@@ -74,10 +74,10 @@ impl Speed {
 static CANCEL: AtomicBool = AtomicBool::new(false);
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let prepared = prepare(&arguments.scene)?;
-    prepared.show(arguments.scene.strict, report)?;
-    let scene = &prepared.scene;
-    let at = |moment: Option<Moment>| moment.map(|m| m.film_time(scene)).transpose();
+    let prepared = prepare(&arguments.plan)?;
+    prepared.show(arguments.plan.strict, report)?;
+    let plan = &prepared.plan;
+    let at = |moment: Option<Moment>| moment.map(|m| m.film_time(plan)).transpose();
     let job = FilmJob {
         from: at(arguments.from)?,
         to: at(arguments.to)?,
@@ -91,10 +91,10 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
             threads: usize::from(arguments.threads),
         },
         decoder_threads: usize::from(arguments.threads),
-        strict: arguments.scene.strict,
+        strict: arguments.plan.strict,
         skip_copies: false,
     };
-    report.say(&clock_line(&scene.fit));
+    report.say(&clock_line(&plan.fit));
     // A second interrupt must end even a program that hangs; the temporary file is then cleared by the next run.
     let handler = ctrlc::set_handler(|| {
         if CANCEL.swap(true, Ordering::Relaxed) {
@@ -104,7 +104,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     handler.map_err(|e| Failure::work(format!("cannot listen for an interrupt: {e}")))?;
     let mut progress = Shown::new(report.is_quiet());
     let start = Instant::now();
-    let result = render(scene, &job, &mut progress, &CANCEL);
+    let result = render(plan, &job, &mut progress, &CANCEL);
     progress.end();
     let summary = match result {
         Ok(mut summary) => {
@@ -113,11 +113,11 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
             summary
         }
         Err(error) => {
-            report.findings(&scene.clip.file, &video::take_findings());
+            report.findings(&plan.clip.file, &video::take_findings());
             return Err(error.into());
         }
     };
-    report.findings(&scene.clip.file, &summary.findings);
+    report.findings(&plan.clip.file, &summary.findings);
     let seconds = start.elapsed().as_secs_f64();
     report.say(&format!(
         "wrote {}: {} frames in {seconds:.1} s ({:.1} frames/s)\n\
@@ -128,8 +128,8 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     ));
     if arguments.json {
         let mut findings = prepared.findings.clone();
-        findings.extend(of_file(&scene.clip.file, &summary.findings));
-        report.json(&document(scene, &job, &summary, &findings, seconds));
+        findings.extend(of_file(&plan.clip.file, &summary.findings));
+        report.json(&document(plan, &job, &summary, &findings, seconds));
     }
     Ok(())
 }
@@ -145,16 +145,16 @@ fn clock_line(fit: &ClockFit) -> String {
     )
 }
 
-fn document(scene: &Scene, job: &FilmJob, summary: &Summary, findings: &[(PathBuf, Finding)], seconds: f64) -> Value {
-    let fit = &scene.fit;
+fn document(plan: &Plan, job: &FilmJob, summary: &Summary, findings: &[(PathBuf, Finding)], seconds: f64) -> Value {
+    let fit = &plan.fit;
     json!({
         "film": job.output,
         "frames": summary.frames,
         "seconds": seconds,
         "covered_share": summary.covered_share,
-        "instruments": scene.panel.instruments.iter().map(|i| i.name.as_str()).collect::<Vec<_>>(),
+        "instruments": plan.panel.instruments.iter().map(|i| i.name.as_str()).collect::<Vec<_>>(),
         "clock": {
-            "clip": scene.clip.file,
+            "clip": plan.clip.file,
             "pivot_s": fit.pivot_s,
             "offset_s": fit.offset_s(),
             "rate": fit.rate,

@@ -1,6 +1,6 @@
 //! `jumpseat still`: single frames.
 
-use super::scene::{Moment, SceneArguments, prepare};
+use super::plan::{Moment, PlanArguments, prepare};
 use super::{Failure, Report};
 use crate::render::{Pending, RenderError, still};
 use clap::ArgAction;
@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 #[derive(clap::Args)]
 pub(crate) struct Arguments {
     #[command(flatten)]
-    scene: SceneArguments,
+    plan: PlanArguments,
     /// The moment: the last frame at or before it is written; may be repeated
     #[arg(long, value_name = "TIME", required = true, action = ArgAction::Append)]
     at: Vec<Moment>,
@@ -34,12 +34,12 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
             )));
         }
     };
-    let prepared = prepare(&arguments.scene)?;
-    prepared.show(arguments.scene.strict, report)?;
+    let prepared = prepare(&arguments.plan)?;
+    prepared.show(arguments.plan.strict, report)?;
     for (i, moment) in arguments.at.iter().enumerate() {
         let output = numbered(&arguments.output, (arguments.at.len() > 1).then_some(i + 1));
         let pending = Pending::create(&output, arguments.overwrite, &prepared.inputs)?;
-        let image = still(&prepared.scene, moment.film_time(&prepared.scene)?)?;
+        let image = still(&prepared.plan, moment.film_time(&prepared.plan)?)?;
         let mut writer = BufWriter::new(pending.file());
         let failed = |source| RenderError::Write { file: output.clone(), source };
         image.write_to(&mut writer, format).map_err(|e| failed(std::io::Error::other(e)))?;

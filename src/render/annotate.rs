@@ -1,6 +1,6 @@
 //! One frame at a time: what the panel shows, drawn and laid over the frame's planes.
 
-use super::{RenderError, Scene};
+use super::{Plan, RenderError};
 use crate::blend::{Layer, covered_share};
 use crate::draw::Painter;
 use crate::pixel::PlanesMut;
@@ -9,7 +9,7 @@ use crate::time::FilmTime;
 
 /// Draws the panel over frames, in any order of time: the picture depends on the moment alone.
 pub struct Annotator<'a> {
-    scene: &'a Scene,
+    plan: &'a Plan,
     readout: Readout<'a>,
     painter: Painter,
     /// One an instrument, and the notice's.
@@ -20,24 +20,24 @@ pub struct Annotator<'a> {
 
 impl<'a> Annotator<'a> {
     /// Prepares everything that does not change from frame to frame. `span` is the film times at which the film starts and ends.
-    pub fn new(scene: &'a Scene, span: (f64, f64)) -> Result<Self, RenderError> {
-        let painter = Painter::new(&scene.panel, scene.clip.video.shape, scene.theme)?;
-        Ok(Self { scene, readout: Readout::new(&scene.session, &scene.panel), painter, layers: Vec::new(), span })
+    pub fn new(plan: &'a Plan, span: (f64, f64)) -> Result<Self, RenderError> {
+        let painter = Painter::new(&plan.panel, plan.clip.video.shape, plan.theme)?;
+        Ok(Self { plan, readout: Readout::new(&plan.session, &plan.panel), painter, layers: Vec::new(), span })
     }
 
     /// What the panel shows at a film time.
     pub fn state_at(&mut self, film: FilmTime) -> PanelState {
-        self.readout.at(self.scene.session_time(film), Notice::at(film.0, self.span.0, self.span.1))
+        self.readout.at(self.plan.session_time(film), Notice::at(film.0, self.span.0, self.span.1))
     }
 
     /// Lays the panel in this state over the frame.
     pub fn lay_over(&mut self, state: &PanelState, planes: &mut PlanesMut<'_>) -> Result<(), RenderError> {
-        for (i, (patch, dirty)) in self.painter.draw(state).enumerate() {
+        for (i, drawn) in self.painter.draw(state).into_iter().enumerate() {
             if i == self.layers.len() {
-                self.layers.push(Layer::new(patch.place)?);
+                self.layers.push(Layer::new(drawn.patch.place)?);
             }
-            if !dirty.is_empty() {
-                self.layers[i].update(patch, dirty, &self.scene.clip.video.colour)?;
+            if !drawn.dirty.is_empty() {
+                self.layers[i].update(drawn.patch, drawn.dirty, &self.plan.clip.video.colour)?;
             }
         }
         for layer in &self.layers {
@@ -53,7 +53,7 @@ impl<'a> Annotator<'a> {
 
     /// Share of the frame's luma samples that the panel covers.
     pub fn covered_share(&self) -> f64 {
-        let shape = self.scene.clip.video.shape;
+        let shape = self.plan.clip.video.shape;
         covered_share(&self.layers, shape.width, shape.height)
     }
 }

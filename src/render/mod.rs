@@ -23,7 +23,7 @@ use std::path::PathBuf;
 
 /// What is laid over which film: all that is settled before frame one.
 #[derive(Debug, Clone)]
-pub struct Scene {
+pub struct Plan {
     /// The clip.
     pub clip: Clip,
     /// The readings.
@@ -62,7 +62,7 @@ pub struct FilmJob {
     pub skip_copies: bool,
 }
 
-impl Scene {
+impl Plan {
     /// Session time at a film time.
     pub fn session_time(&self, film: FilmTime) -> SessionTime {
         SessionTime(self.fit.log_time(film).0)

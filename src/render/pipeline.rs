@@ -5,7 +5,7 @@
 //!        \--------------------- sound packets (never block the reader) -------------->/
 //! ```
 
-use super::{Annotator, FilmJob, Pending, RenderError, Scene};
+use super::{Annotator, FilmJob, Pending, Plan, RenderError};
 use crate::finding::{Finding, Severity};
 use crate::readout::Ledger;
 use crate::time::FilmTime;
@@ -64,20 +64,20 @@ impl<E: Into<RenderError>> From<E> for Stop {
 
 /// Writes the film. `cancel` may be set at any time from any thread; nothing is then left behind.
 pub fn render(
-    scene: &Scene,
+    plan: &Plan,
     job: &FilmJob,
     progress: &mut dyn Progress,
     cancel: &AtomicBool,
 ) -> Result<Summary, RenderError> {
     let container = Container::of(&job.output)?;
-    scene.clip.check_whole(job.to.map(|t| t.0))?;
-    let mut findings = scene.check_overlap(job.from, job.to)?;
-    let (start_s, end_s) = scene.film_span();
+    plan.clip.check_whole(job.to.map(|t| t.0))?;
+    let mut findings = plan.check_overlap(job.from, job.to)?;
+    let (start_s, end_s) = plan.film_span();
     let span = (job.from.map_or(start_s, |t| t.0), job.to.map_or(end_s, |t| t.0.min(end_s)));
-    let annotator = if scene.panel.instruments.is_empty() { None } else { Some(Annotator::new(scene, span)?) };
+    let annotator = if plan.panel.instruments.is_empty() { None } else { Some(Annotator::new(plan, span)?) };
 
-    let mut reader = Reader::open(&scene.clip.file, job.decoder_threads)?;
-    let (early, excerpt) = read_to_first_frame(&mut reader, scene, job)?;
+    let mut reader = Reader::open(&plan.clip.file, job.decoder_threads)?;
+    let (early, excerpt) = read_to_first_frame(&mut reader, plan, job)?;
     let film = Pending::create(&job.output, job.overwrite, &job.inputs)?;
     let ledger_file = match &job.ledger {
         Some(path) if same_path(path, &job.output) => return Err(RenderError::SameOutput { file: path.clone() }),
@@ -86,19 +86,19 @@ pub fn render(
     };
     let ledger = match &ledger_file {
         Some(pending) => {
-            let ledger = Ledger::new(BufWriter::new(pending.file()), &scene.panel);
+            let ledger = Ledger::new(BufWriter::new(pending.file()), &plan.panel);
             Some(ledger.map_err(|source| ledger_failed(job, source))?)
         }
         None => None,
     };
-    let writer = Writer::create(film.path(), &job.output, container, &reader, &scene.clip, excerpt, &job.settings)?;
+    let writer = Writer::create(film.path(), &job.output, container, &reader, &plan.clip, excerpt, &job.settings)?;
 
     let (frames_out, frames_in) = bounded(WAITING_FRAMES);
     let (sound_out, sound_in) = unbounded();
     let (drawn_out, drawn_in) = bounded(WAITING_FRAMES);
-    let stage = DrawStage { scene, job, annotator, excerpt, ledger, pool: None, done: 0 };
+    let stage = DrawStage { plan, job, annotator, excerpt, ledger, pool: None, done: 0 };
     let (read, drawn, written) = thread::scope(|scope| {
-        let reading = scope.spawn(move || read_stage(reader, early, scene, excerpt, &frames_out, &sound_out));
+        let reading = scope.spawn(move || read_stage(reader, early, plan, excerpt, &frames_out, &sound_out));
         let writing = scope.spawn(move || write_stage(writer, &drawn_in, &sound_in));
         let drawn = stage.run(frames_in, drawn_out, progress, cancel);
         (reading.join(), drawn, writing.join())
@@ -121,7 +121,7 @@ pub fn render(
     findings.extend(video::take_findings());
     verify(film.path(), &job.output, frames)?;
     if let Some(warning) = findings.iter().find(|f| job.strict && f.severity >= Severity::Warning) {
-        return Err(RenderError::Strict { file: scene.clip.file.clone(), message: warning.message.clone() });
+        return Err(RenderError::Strict { file: plan.clip.file.clone(), message: warning.message.clone() });
     }
     film.finish()?;
     if let Some(pending) = ledger_file {
@@ -131,8 +131,8 @@ pub fn render(
 }
 
 /// Reads up to the first frame of the part that is asked for. What came before it (sound) is handed on first.
-fn read_to_first_frame(reader: &mut Reader, scene: &Scene, job: &FilmJob) -> Result<(Vec<Item>, Excerpt), RenderError> {
-    let (base, film_start) = (reader.time_base(), scene.clip.video.first_pts);
+fn read_to_first_frame(reader: &mut Reader, plan: &Plan, job: &FilmJob) -> Result<(Vec<Item>, Excerpt), RenderError> {
+    let (base, film_start) = (reader.time_base(), plan.clip.video.first_pts);
     let ticks = |film: FilmTime| film_start.saturating_add((film.0 / base.as_f64()).ceil() as i64);
     let (from, end_pts) = (job.from.map(ticks), job.to.map(ticks));
     if let Some(from) = from {
@@ -163,14 +163,14 @@ fn read_to_first_frame(reader: &mut Reader, scene: &Scene, job: &FilmJob) -> Res
 fn read_stage(
     mut reader: Reader,
     early: Vec<Item>,
-    scene: &Scene,
+    plan: &Plan,
     excerpt: Excerpt,
     frames: &Sender<Frame>,
     sound: &Sender<Packet>,
 ) -> Result<Vec<Finding>, Stop> {
     let end_s = excerpt.end_pts.map_or(f64::INFINITY, |end| reader.time_base().seconds(end));
     // Sound is stored a little apart from its picture: read on until every track has come past the end.
-    let mut sounding: HashSet<usize> = scene.clip.audio.iter().map(|a| a.stream).collect();
+    let mut sounding: HashSet<usize> = plan.clip.audio.iter().map(|a| a.stream).collect();
     let mut early = early.into_iter();
     while let Some(item) = early.next().map_or_else(|| reader.next(), |item| Ok(Some(item)))? {
         match item {
@@ -195,7 +195,7 @@ fn read_stage(
 
 /// Reads out, draws and blends; runs on the caller's thread.
 struct DrawStage<'a, W: Write> {
-    scene: &'a Scene,
+    plan: &'a Plan,
     job: &'a FilmJob,
     annotator: Option<Annotator<'a>>,
     excerpt: Excerpt,
@@ -213,9 +213,9 @@ impl<W: Write> DrawStage<'_, W> {
         progress: &mut dyn Progress,
         cancel: &AtomicBool,
     ) -> Result<(u64, f64), Stop> {
-        let video = &self.scene.clip.video;
+        let video = &self.plan.clip.video;
         let (from_s, to_s) = (self.job.from.map_or(0.0, |t| t.0), self.job.to.map_or(f64::INFINITY, |t| t.0));
-        let expected = self.scene.clip.expected_frames(from_s, to_s);
+        let expected = self.plan.clip.expected_frames(from_s, to_s);
         for frame in &frames {
             if cancel.load(Ordering::Relaxed) {
                 return Err(RenderError::Interrupted.into());
@@ -239,9 +239,9 @@ impl<W: Write> DrawStage<'_, W> {
         let state = annotator.state_at(film);
         if let Some(ledger) = &mut self.ledger {
             let start = if self.excerpt.is_part { self.excerpt.first_pts } else { 0 };
-            let pts_s = self.scene.clip.video.time_base.seconds(frame.pts - start);
-            let session = self.scene.session_time(film);
-            let row = ledger.row(pts_s, session, self.scene.session.utc(session), &state);
+            let pts_s = self.plan.clip.video.time_base.seconds(frame.pts - start);
+            let session = self.plan.session_time(film);
+            let row = ledger.row(pts_s, session, self.plan.session.utc(session), &state);
             row.map_err(|e| ledger_failed(self.job, e))?;
         }
         let mut frame = if frame.is_writable() || self.job.skip_copies {
@@ -257,7 +257,7 @@ impl<W: Write> DrawStage<'_, W> {
         };
         let Some(mut planes) = frame.planes_mut() else {
             return Err(VideoError::Unsupported {
-                file: self.scene.clip.file.clone(),
+                file: self.plan.clip.file.clone(),
                 what: format!("the picture changes its size or format at film time {:.3} s", film.0),
                 cure: "cut the clip there and render the parts one by one",
             }

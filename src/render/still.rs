@@ -1,6 +1,6 @@
 //! Annotated frames as pictures.
 
-use super::{Annotator, RenderError, Scene};
+use super::{Annotator, Plan, RenderError};
 use crate::pixel::FrameShape;
 use crate::time::FilmTime;
 use crate::video::{Frame, FramePool, Item, Picture, Reader, VideoError};
@@ -8,24 +8,24 @@ use image::{DynamicImage, RgbImage, imageops};
 
 /// The frame at a film time - the last one with a time of at most `at` - as the film shows it: instruments laid over its own
 /// planes, then converted, turned upright and stretched to square pixels.
-pub fn still(scene: &Scene, at: FilmTime) -> Result<RgbImage, RenderError> {
-    scene.clip.check_whole(Some(at.0))?;
-    let (frame, film) = frame_at(scene, at)?;
+pub fn still(plan: &Plan, at: FilmTime) -> Result<RgbImage, RenderError> {
+    plan.clip.check_whole(Some(at.0))?;
+    let (frame, film) = frame_at(plan, at)?;
     let mut frame = if frame.is_writable() { frame } else { FramePool::like(&frame)?.copy(&frame)? };
-    let mut annotator = Annotator::new(scene, scene.film_span())?;
+    let mut annotator = Annotator::new(plan, plan.film_span())?;
     let state = annotator.state_at(film);
     if let Some(mut planes) = frame.planes_mut() {
         annotator.lay_over(&state, &mut planes)?;
     }
-    let picture = Picture::from_frame(&frame, &scene.clip)?;
+    let picture = Picture::from_frame(&frame, &plan.clip)?;
     let image = RgbImage::from_raw(picture.width, picture.height, picture.rgb).ok_or(VideoError::OutOfMemory)?;
-    Ok(upright(image, scene.clip.video.shape))
+    Ok(upright(image, plan.clip.video.shape))
 }
 
 /// Decodes up to the moment.
-fn frame_at(scene: &Scene, at: FilmTime) -> Result<(Frame, FilmTime), RenderError> {
-    let video = &scene.clip.video;
-    let mut reader = Reader::open(&scene.clip.file, 0)?;
+fn frame_at(plan: &Plan, at: FilmTime) -> Result<(Frame, FilmTime), RenderError> {
+    let video = &plan.clip.video;
+    let mut reader = Reader::open(&plan.clip.file, 0)?;
     let film_time = |pts: i64| video.time_base.seconds(pts - video.first_pts);
     // A tenth of a tick forgives the rounding of a time that was itself printed from a tick.
     let wanted = video.first_pts.saturating_add((at.0 / video.time_base.as_f64() + 0.1).floor() as i64);

@@ -9,7 +9,7 @@ mod common;
 use common::{make_clip, run, said};
 use jumpseat::panel::{ChannelFacts, recognised};
 use jumpseat::recorder::{self, CsvOptions};
-use jumpseat::render::{Annotator, Scene};
+use jumpseat::render::{Annotator, Plan};
 use jumpseat::session::Session;
 use jumpseat::time::FilmTime;
 use jumpseat::video::{FramePool, Item, Reader};
@@ -60,9 +60,9 @@ fn thread_cpu_s() -> f64 {
 }
 
 /// CPU milliseconds a frame on this thread: decoding (one decoder thread, which is this one), then copy, draw and blend.
-fn in_process(scene: &Scene) -> (f64, f64) {
-    let mut reader = Reader::open(&scene.clip.file, 1).expect("clip");
-    let mut annotator = Annotator::new(scene, scene.film_span()).expect("panel");
+fn in_process(plan: &Plan) -> (f64, f64) {
+    let mut reader = Reader::open(&plan.clip.file, 1).expect("clip");
+    let mut annotator = Annotator::new(plan, plan.film_span()).expect("panel");
     let mut pool = None;
     let (mut decode, mut panel, mut frames) = (0.0, 0.0, 0.0);
     loop {
@@ -74,7 +74,7 @@ fn in_process(scene: &Scene) -> (f64, f64) {
             Some(Item::Sound(_)) => {}
             Some(Item::Frame(frame)) => {
                 let start = thread_cpu_s();
-                let film = FilmTime(scene.clip.video.time_base.seconds(frame.pts - scene.clip.video.first_pts));
+                let film = FilmTime(plan.clip.video.time_base.seconds(frame.pts - plan.clip.video.first_pts));
                 let state = annotator.state_at(film);
                 let pool = pool.get_or_insert_with(|| FramePool::like(&frame).expect("pool"));
                 let mut frame = pool.copy(&frame).expect("copy");
@@ -122,7 +122,7 @@ fn main() {
             c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
         });
         let panel = recognised(&facts.collect::<Vec<_>>());
-        let scene = Scene {
+        let plan = Plan {
             clip: video::probe(&clip).expect("clip"),
             session: Session::of(recording),
             panel,
@@ -161,13 +161,13 @@ fn main() {
                 wall[i].push(w * 1000.0 / frames);
                 cpu[i].push(c * 1000.0 / frames);
             }
-            let (d, p) = in_process(&scene);
+            let (d, p) = in_process(&plan);
             decode.push(d);
             draw.push(p);
         }
         println!(
             "{name}, {} instruments, {ROUNDS} rounds; ms a frame: median (least - greatest)",
-            scene.panel.instruments.len()
+            plan.panel.instruments.len()
         );
         for (what, values) in [("decode, thread CPU", &mut decode), ("copy + draw + blend, thread CPU", &mut draw)] {
             let (m, low, high) = spread(values);

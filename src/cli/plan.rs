@@ -1,4 +1,4 @@
-//! From `--film` and `--log` to a scene that can be rendered: everything is opened, joined and checked here.
+//! From `--film` and `--log` to a plan that can be rendered: everything is opened, joined and checked here.
 
 use super::inputs::{LogArguments, read_log};
 use super::panel::ThemeName;
@@ -7,7 +7,7 @@ use crate::clock::{self, ClockFit};
 use crate::finding::Finding;
 use crate::panel::{self, ChannelFacts, Panel};
 use crate::recorder::Recording;
-use crate::render::Scene;
+use crate::render::Plan;
 use crate::session::Session;
 use crate::signal::Channel;
 use crate::time::{FilmTime, LogTime, parse_film_time};
@@ -16,7 +16,7 @@ use std::path::{Path, PathBuf};
 
 /// Arguments of every command that lays a log over a film.
 #[derive(clap::Args)]
-pub(crate) struct SceneArguments {
+pub(crate) struct PlanArguments {
     /// The clip
     #[arg(long, value_name = "CLIP", required = true)]
     film: Vec<PathBuf>,
@@ -36,9 +36,9 @@ pub(crate) struct SceneArguments {
     pub(crate) strict: bool,
 }
 
-/// A scene and what was remarked while it was put together.
+/// A plan and what was remarked while it was put together.
 pub(crate) struct Prepared {
-    pub(crate) scene: Scene,
+    pub(crate) plan: Plan,
     pub(crate) inputs: Vec<PathBuf>,
     /// Remarks by file.
     pub(crate) findings: Vec<(PathBuf, Finding)>,
@@ -62,7 +62,7 @@ impl Prepared {
 }
 
 /// Opens, joins and checks everything.
-pub(crate) fn prepare(arguments: &SceneArguments) -> Result<Prepared, Failure> {
+pub(crate) fn prepare(arguments: &PlanArguments) -> Result<Prepared, Failure> {
     let ([film], [log]) = (&arguments.film[..], &arguments.log.log[..]) else {
         return Err(Failure::input(
             "one --film and one --log are taken; several need a flight file, which this version does not read yet",
@@ -76,9 +76,9 @@ pub(crate) fn prepare(arguments: &SceneArguments) -> Result<Prepared, Failure> {
     findings.extend(of_file(log, &recording.findings));
     let panel = if arguments.no_panel { Panel::default() } else { panel_for(&recording, &arguments.log)? };
     let session = Session::of(recording);
-    let scene = Scene { clip, session, panel, theme: arguments.theme.into(), fit };
-    findings.extend(of_file(film, &scene.check_overlap(None, None)?));
-    Ok(Prepared { scene, inputs: vec![film.clone(), log.clone()], findings })
+    let plan = Plan { clip, session, panel, theme: arguments.theme.into(), fit };
+    findings.extend(of_file(film, &plan.check_overlap(None, None)?));
+    Ok(Prepared { plan, inputs: vec![film.clone(), log.clone()], findings })
 }
 
 /// Remarks with the file that they are about.
@@ -175,15 +175,15 @@ impl std::str::FromStr for Moment {
 }
 
 impl Moment {
-    /// The film time of this moment in a scene.
-    pub(crate) fn film_time(self, scene: &Scene) -> Result<FilmTime, Failure> {
+    /// The film time of this moment in a plan.
+    pub(crate) fn film_time(self, plan: &Plan) -> Result<FilmTime, Failure> {
         match self {
             Self::Film(film) => Ok(film),
             Self::Instant(instant) => {
-                let start = scene.session.utc(crate::time::SessionTime(0.0)).ok_or_else(|| {
+                let start = plan.session.utc(crate::time::SessionTime(0.0)).ok_or_else(|| {
                     Failure::input("an instant was given, but the log does not know UTC; give film time instead")
                 })?;
-                Ok(scene.fit.film_time(LogTime(instant.duration_since(start).as_secs_f64())))
+                Ok(plan.fit.film_time(LogTime(instant.duration_since(start).as_secs_f64())))
             }
         }
     }

@@ -1,0 +1,240 @@
+//! Every instrument in every state on one sheet, over light, grey and dark, for people to look at.
+//!
+//! The panel is invented: no scale, range or limit here belongs to a real aircraft.
+
+use crate::panel::{Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side, Ticks, Tile};
+use crate::pixel::{FrameShape, Patch, PixelBox};
+use crate::readout::{InstrumentState, Notice, PanelState};
+use crate::signal::{Reading, State};
+
+use super::painter::{DrawError, Painter};
+use super::path::{Path, Point};
+use super::raster::{Grid, over};
+use super::scene::Scene;
+use super::text::{Casing, Run, Setting, Weight};
+use super::theme::{Palette, Rgba, Theme};
+
+/// Narrowest and widest sheet in pixels; other widths are brought between.
+const WIDTHS: (u32, u32) = (640, 7680);
+/// Width of a page in modules; its height is one.
+const WIDE: f64 = 1.6;
+
+/// The sheet: width, height and opaque RGBA, four bytes a pixel.
+///
+/// # Errors
+/// None in practice: the sheet's own panel is sound at every width.
+pub fn catalogue(width_px: u32, theme: Theme) -> Result<(u32, u32, Vec<u8>), DrawError> {
+    let width = width_px.clamp(WIDTHS.0, WIDTHS.1).next_multiple_of(2);
+    let height = ((f64::from(width) / WIDE).round() as u32).next_multiple_of(2);
+    let mut sheet = Vec::new();
+    let mut pages = 0;
+    for page in [dial_states(), other_faces()] {
+        sheet.append(&mut page.draw(FrameShape::plain(width, height), theme)?);
+        pages += 1;
+    }
+    Ok((width, pages * height, sheet))
+}
+
+/// Instruments with what they show and what is written under them.
+#[derive(Default)]
+struct Page {
+    panel: Panel,
+    state: PanelState,
+    labels: Vec<(Point, String, &'static str)>,
+}
+
+impl Page {
+    /// Adds an instrument at a place given in modules from the upper left corner.
+    fn add(&mut self, face: Face, size: DiscSize, at: Point, reading: Reading, title: &str, note: &'static str) {
+        let below = match &face {
+            Face::Dial(_) => size.diameter_m() / 2.0 + 0.036,
+            Face::Tile(_) => 0.062,
+        };
+        self.labels.push(((at.0, at.1 + below), title.to_owned(), note));
+        let place = Place { side: Side::Left, from_side_m: at.0, from_bottom_m: 1.0 - at.1, size };
+        self.panel.instruments.push(Instrument { name: title.to_owned(), place, face });
+        self.state.instruments.push(InstrumentState { hands: vec![reading] });
+    }
+
+    fn draw(&self, shape: FrameShape, theme: Theme) -> Result<Vec<u8>, DrawError> {
+        let grid = Grid::new(shape);
+        let m = f64::from(shape.height);
+        let mut picture = backdrop(grid, shape);
+        let mut painter = Painter::new(&self.panel, shape, theme)?;
+        for drawn in painter.draw(&self.state) {
+            over(&mut picture, drawn.patch, drawn.patch.place);
+        }
+        let mut words = Scene::default();
+        for (at, title, note) in &self.labels {
+            let at = (at.0 * m, at.1 * m);
+            label(&mut words, title, Weight::Bold, 0.0175 * m, at, theme.palette());
+            label(&mut words, note, Weight::Regular, 0.0150 * m, (at.0, at.1 + 0.023 * m), theme.palette());
+        }
+        let place = picture.place;
+        over(&mut picture, &grid.sprite(&words, place, Vec::new()), place);
+        Ok(picture.rgba)
+    }
+}
+
+fn label(scene: &mut Scene, text: &str, weight: Weight, em: f64, at: Point, palette: &Palette) {
+    let casing = Casing { width: 0.26, colour: palette.casing.at(0.90) };
+    Setting::em(em).draw(scene, &[Run { text, weight, colour: palette.ink }], at, Some(casing));
+}
+
+/// Slanting stripes from snow to night, so that every instrument is seen on something else.
+fn backdrop(grid: Grid, shape: FrameShape) -> Patch {
+    let (w, h) = (f64::from(shape.width), f64::from(shape.height));
+    let mut scene = Scene::default();
+    let stripes = [(-0.2, 0xf6_f9_fb), (0.23, 0xc3_ce_d6), (0.43, 0x8d_96_9d), (0.62, 0x4c_54_5b), (0.84, 0x11_14_17)];
+    for (from, colour) in stripes {
+        let corners = [((from + 0.05) * w, 0.0), (2.0 * w, 0.0), (2.0 * w, h), ((from - 0.05) * w, h)];
+        scene.fill(Path::polygon(&corners), Rgba::opaque(colour));
+    }
+    grid.picture(&scene, PixelBox { x: 0, y: 0, width: shape.width, height: shape.height }, Vec::new())
+}
+
+fn reading(value: f64, state: State, age_s: f64) -> Reading {
+    Reading { value: Some(value), state, age_s }
+}
+
+/// What a reading can be: title, note, and the reading with its value on, below or above the scale.
+fn states(on: f64, low: f64, high: f64) -> [(&'static str, &'static str, Reading); 10] {
+    let stale = |value| Reading { value, state: State::Stale, age_s: 9.4 };
+    [
+        ("MEASURED", "plain", reading(on, State::Measured, 0.0)),
+        ("DERIVED", "pierced hand, calc", reading(on, State::Derived, 0.0)),
+        ("HELD", "planked hand, time", reading(on, State::Held, 0.6)),
+        ("STALE", "hollow dashed hand, age", stale(Some(on))),
+        ("INVALID", "no hand, crossed face", Reading::INVALID),
+        ("OFF THE DIAL, LOW", "quiet stop: nothing is wrong", reading(low, State::Measured, 0.0)),
+        ("OFF THE DIAL, HIGH", "past the end; arrow, value", reading(high, State::Measured, 0.0)),
+        ("SENSOR SAT. LOW", "hollow hand on its own stop", reading(on / 2.0 + 1.0, State::SaturatedLow, 0.0)),
+        ("SENSOR SAT. HIGH", "a fault: \u{201c}at least\u{201d}", reading(on * 1.5 + 1.0, State::SaturatedHigh, 0.0)),
+        ("STALE, VALUE GONE", "age only", stale(None)),
+    ]
+}
+
+fn dial_states() -> Page {
+    let mut page = Page::default();
+    for (i, (title, note, reading)) in states(58.0, 12.0, 118.0).into_iter().enumerate() {
+        let at = (0.16 + 0.32 * (i % 5) as f64, if i < 5 { 0.22 } else { 0.685 });
+        page.add(Face::Dial(airspeed()), DiscSize::Xl, at, reading, title, note);
+    }
+    page
+}
+
+fn other_faces() -> Page {
+    let mut page = Page { state: PanelState { notice: Notice::Bare, ..PanelState::default() }, ..Page::default() };
+    let measured = |value| reading(value, State::Measured, 0.0);
+    let dials = [
+        (exhaust(), DiscSize::Xl, 548.0, "EGT", "folded: hinge pin at 400"),
+        (exhaust(), DiscSize::L, 706.0, "EGT, L", "past its limit"),
+        (flow(), DiscSize::M, 10.2, "FUEL FLOW, M", "unit on its own line"),
+        (vibration(), DiscSize::M, 0.3, "VIBRATION, M", "a range that is forbidden"),
+        (gearbox(), DiscSize::S, 74.0, "GEARBOX OIL T, S", "a name of two lines"),
+    ];
+    for (i, (dial, size, value, title, note)) in dials.into_iter().enumerate() {
+        let at = (0.17 + 0.31 * i as f64, 0.22);
+        page.add(Face::Dial(dial), size, at, measured(value), title, note);
+    }
+    let tiles =
+        states(27.9, 27.9, 27.9).into_iter().filter(|(title, ..)| !title.contains("DIAL") && !title.contains("GONE"));
+    for (i, (title, _, reading)) in tiles.enumerate() {
+        let at = (0.17 + 0.21 * i as f64, 0.53);
+        page.add(Face::Tile(volts()), DiscSize::M, at, reading, title, "tile");
+    }
+    for (i, (title, _, reading)) in states(74.0, -20.0, 166.0).into_iter().take(9).enumerate() {
+        let at = (0.12 + 0.17 * i as f64, 0.80);
+        page.add(Face::Dial(gearbox()), DiscSize::S, at, reading, title, "S");
+    }
+    page
+}
+
+fn scale(breakpoints: &[(f64, f64)], ticks: (f64, f64, f64), numerals: &[(f64, &str)]) -> Scale {
+    Scale {
+        breakpoints: breakpoints.to_vec(),
+        ticks: Ticks { long: ticks.0, middle: ticks.1, short: ticks.2 },
+        numerals: numerals.iter().map(|&(value, text)| (value, text.to_owned())).collect(),
+    }
+}
+
+/// Airspeed of an imaginary aircraft; the dial starts at 20 kt, where the hand rests in a hover.
+fn airspeed() -> Dial {
+    let numerals = [(20.0, "20"), (40.0, "40"), (60.0, "60"), (80.0, "80"), (100.0, "100")];
+    Dial {
+        channel: "airspeed".into(),
+        title: vec!["AIRSPEED".into()],
+        unit: "kt".into(),
+        decimals: 0,
+        scale: scale(&[(20.0, -126.0), (110.0, 126.0)], (20.0, 10.0, 2.0), &numerals),
+        markings: vec![
+            Marking::Normal { from: 20.0, to: 78.0 },
+            Marking::Precaution { from: 78.0, to: 95.0 },
+            Marking::Limit { at: 95.0 },
+        ],
+    }
+}
+
+fn exhaust() -> Dial {
+    let numerals = [(200.0, "2"), (400.0, "4"), (600.0, "6"), (800.0, "8")];
+    Dial {
+        channel: "egt".into(),
+        title: vec!["EGT".into()],
+        unit: "\u{b0}C".into(),
+        decimals: 0,
+        scale: scale(&[(0.0, -140.0), (400.0, -60.0), (800.0, 100.0)], (200.0, 100.0, 50.0), &numerals),
+        markings: vec![
+            Marking::Normal { from: 400.0, to: 660.0 },
+            Marking::Precaution { from: 660.0, to: 710.0 },
+            Marking::Limit { at: 710.0 },
+        ],
+    }
+}
+
+fn flow() -> Dial {
+    let numerals = [(0.0, "0"), (4.0, "4"), (8.0, "8"), (12.0, "12"), (16.0, "16"), (20.0, "20")];
+    Dial {
+        channel: "fuel_flow".into(),
+        title: vec!["FUEL FLOW".into()],
+        unit: "US gal/h".into(),
+        decimals: 1,
+        scale: scale(&[(0.0, -104.0), (20.0, 104.0)], (4.0, 2.0, 1.0), &numerals),
+        markings: vec![
+            Marking::Normal { from: 5.0, to: 14.0 },
+            Marking::Precaution { from: 14.0, to: 17.5 },
+            Marking::Limit { at: 17.5 },
+        ],
+    }
+}
+
+fn vibration() -> Dial {
+    let numerals = [(0.0, "0"), (0.5, ".5"), (1.0, "1")];
+    Dial {
+        channel: "vibration".into(),
+        title: vec!["VIBRATION".into()],
+        unit: "in/s".into(),
+        decimals: 2,
+        scale: scale(&[(0.0, -120.0), (1.0, 120.0)], (0.5, 0.1, 0.05), &numerals),
+        markings: vec![Marking::Normal { from: 0.0, to: 0.5 }, Marking::Forbidden { from: 0.7, to: 1.0 }],
+    }
+}
+
+fn gearbox() -> Dial {
+    let numerals = [(50.0, "50"), (100.0, "100")];
+    Dial {
+        channel: "gearbox_oil_temperature".into(),
+        title: vec!["GEARBOX".into(), "OIL T".into()],
+        unit: "\u{b0}C".into(),
+        decimals: 0,
+        scale: scale(&[(0.0, -108.0), (150.0, 108.0)], (50.0, 25.0, 5.0), &numerals),
+        markings: vec![
+            Marking::Normal { from: 40.0, to: 110.0 },
+            Marking::Precaution { from: 110.0, to: 125.0 },
+            Marking::Limit { at: 125.0 },
+        ],
+    }
+}
+
+fn volts() -> Tile {
+    Tile { channel: "bus_volts".into(), title: "VOLTS".into(), unit: "V".into(), decimals: 1 }
+}

@@ -1,0 +1,184 @@
+//! The hand: one leaf, drawn so that it shows how far to trust it. Solid, pierced, planked, hollow.
+//!
+//! Outlines are halves in fractions of the dial's radius: x across, y along the hand; the other side mirrors x.
+
+use super::path::{Path, Point, polar};
+use super::scene::Scene;
+use super::theme::Palette;
+
+/// Where ticks end and hands reach, as a fraction of the radius.
+pub(super) const REACH: f64 = 0.885;
+
+/// The belly lies inside the ring of numerals, so that a slim tip crosses them.
+const LEAF: [Point; 17] = [
+    (0.0, -0.150),
+    (0.018, -0.142),
+    (0.026, -0.115),
+    (0.021, -0.055),
+    (0.020, 0.0),
+    (0.026, 0.08),
+    (0.036, 0.17),
+    (0.045, 0.26),
+    (0.049, 0.34),
+    (0.048, 0.41),
+    (0.042, 0.49),
+    (0.034, 0.57),
+    (0.026, 0.65),
+    (0.019, 0.73),
+    (0.012, 0.81),
+    (0.006, 0.865),
+    (0.0, REACH),
+];
+
+/// The hole of a derived hand.
+const EYE: [Point; 7] =
+    [(0.0, 0.19), (0.016, 0.24), (0.023, 0.30), (0.025, 0.35), (0.022, 0.41), (0.014, 0.47), (0.0, 0.52)];
+
+/// From this radius in pixels on, the outlines' corners would show and are rounded.
+const SMOOTH_FROM_PX: f64 = 250.0;
+
+/// How a hand shows its data state.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum HandStyle {
+    /// Measured.
+    Solid,
+    /// Derived: with an eye.
+    Pierced,
+    /// Held: a ladder of planks.
+    Planked,
+    /// Stale: hollow, dashed.
+    Dashed,
+    /// Saturated: hollow, unbroken.
+    Hollow,
+}
+
+/// A dial's middle, radius in pixels and optical weight.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Pivot {
+    pub centre: Point,
+    pub r: f64,
+    pub k: f64,
+}
+
+impl Pivot {
+    /// From fractions across and along a hand at `degrees` to a point of the picture.
+    fn place(self, degrees: f64, (x, y): Point) -> Point {
+        let (sin, cos) = degrees.to_radians().sin_cos();
+        let (x, y) = (x * self.r, y * self.r);
+        (self.centre.0 + x * cos + y * sin, self.centre.1 + x * sin - y * cos)
+    }
+
+    /// One side of an outline, thickened, and rounded where its corners would show.
+    fn half(self, points: &[Point]) -> Vec<Point> {
+        let thick: Vec<Point> = points.iter().map(|p| (p.0 * self.k, p.1)).collect();
+        if self.r > SMOOTH_FROM_PX { rounded(&thick) } else { thick }
+    }
+
+    fn outline(self, degrees: f64, half: &[Point]) -> Path {
+        let left = half.iter().rev().filter(|p| p.0 > 0.0).map(|p| (-p.0, p.1));
+        let points: Vec<Point> = half.iter().copied().chain(left).map(|p| self.place(degrees, p)).collect();
+        Path::polygon(&points)
+    }
+
+    /// The hand at an angle in degrees clockwise from twelve.
+    pub fn hand(self, style: HandStyle, degrees: f64, palette: &Palette) -> Scene {
+        let mut scene = Scene::default();
+        let half = self.half(&LEAF);
+        let leaf = self.outline(degrees, &half);
+        let casing = palette.casing;
+        match style {
+            HandStyle::Solid => scene.cased(leaf, palette.ink, 0.060 * self.r, casing.at(0.60)),
+            HandStyle::Pierced => {
+                scene.cased(leaf, palette.ink, 0.060 * self.r, casing.at(0.60));
+                scene.fill(self.outline(degrees, &self.half(&EYE)), casing.at(0.92));
+            }
+            HandStyle::Planked => {
+                scene.cased(leaf.clone(), casing.at(0.60), 0.060 * self.r, casing.at(0.60));
+                let mut planks = Path::default();
+                let mut foot = -0.110;
+                while foot < REACH - 0.06 {
+                    planks.append(self.outline(degrees, &slice(&half, foot, foot + 0.045)));
+                    foot += 0.085;
+                }
+                scene.fill(planks, palette.ink);
+                scene.stroke(leaf, 0.012 * self.r, palette.ink);
+            }
+            HandStyle::Dashed => {
+                scene.stroke(leaf.clone(), 0.052 * self.r, casing.at(0.75));
+                let dash = (0.055 * self.r, 0.035 * self.r);
+                scene.dashed(leaf, 0.018 * self.k * self.r, palette.ink, dash);
+            }
+            HandStyle::Hollow => {
+                scene.stroke(leaf.clone(), 0.052 * self.r, casing.at(0.75));
+                scene.stroke(leaf, 0.020 * self.k * self.r, palette.ink);
+            }
+        }
+        scene
+    }
+
+    /// The cap over the pivot.
+    pub fn hub(self, palette: &Palette) -> Scene {
+        let mut scene = Scene::default();
+        let circle = Path::circle(self.centre, 0.068 * self.k.min(1.15) * self.r);
+        scene.fill(circle.clone(), palette.casing.at(0.98));
+        scene.stroke(circle, 0.022 * self.k * self.r, palette.ink);
+        scene
+    }
+
+    /// The bar on which the hand of a saturated sensor leans.
+    pub fn stop(self, degrees: f64, palette: &Palette) -> Scene {
+        let mut scene = Scene::default();
+        let ends = [0.70, 0.985].map(|at| polar(self.centre, at * self.r, degrees));
+        scene.stroke(Path::polyline(&ends), 0.085 * self.r, palette.casing.at(1.0));
+        scene.stroke(Path::polyline(&ends), 0.045 * self.r, palette.ink);
+        scene
+    }
+
+    /// The cross over a face that has nothing to show.
+    pub fn cross(self, palette: &Palette) -> Scene {
+        let mut scene = Scene::default();
+        for (width, colour) in [(0.075, palette.casing.at(0.80)), (0.030, palette.ink)] {
+            for degrees in [45.0, 135.0] {
+                let end = |side: f64| polar(self.centre, side * 0.90 * self.r, degrees);
+                scene.stroke(Path::polyline(&[end(-1.0), end(1.0)]), width * self.r, colour);
+            }
+        }
+        scene
+    }
+}
+
+/// The part of a half outline between two heights; heights rise along the outline.
+fn slice(half: &[Point], foot: f64, head: f64) -> Vec<Point> {
+    let at = |y: f64| {
+        let i = half.partition_point(|p| p.1 <= y).clamp(1, half.len() - 1);
+        let (a, b) = (half[i - 1], half[i]);
+        (a.0 + (b.0 - a.0) * (y - a.1) / (b.1 - a.1), y)
+    };
+    let between = half.iter().copied().filter(|p| p.1 > foot && p.1 < head);
+    let mut points = vec![(0.0, foot), at(foot)];
+    points.extend(between);
+    points.extend([at(head), (0.0, head)]);
+    points
+}
+
+/// A half outline with three more points on each piece, along a Catmull-Rom curve; the ends meet their mirror images.
+fn rounded(half: &[Point]) -> Vec<Point> {
+    let mirror = |p: Point| (-p.0, p.1);
+    let mut fine = Vec::with_capacity(4 * half.len());
+    for i in 1..half.len() {
+        let (b, c) = (half[i - 1], half[i]);
+        let a = if i == 1 { mirror(half[1]) } else { half[i - 2] };
+        let d = half.get(i + 1).copied().unwrap_or_else(|| mirror(half[i - 1]));
+        for step in 0..4 {
+            let t = f64::from(step) / 4.0;
+            let along = |a: f64, b: f64, c: f64, d: f64| {
+                b + 0.5 * t * ((c - a) + t * ((2.0 * a - 5.0 * b + 4.0 * c - d) + t * (3.0 * (b - c) + d - a)))
+            };
+            fine.push((along(a.0, b.0, c.0, d.0).max(0.0), along(a.1, b.1, c.1, d.1)));
+        }
+    }
+    fine.extend(half.last());
+    // The round foot may dip a hair below its first point; slicing needs rising heights.
+    fine.sort_by(|p, q| p.1.total_cmp(&q.1));
+    fine
+}

@@ -1,0 +1,266 @@
+//! A dial's face: disc, range markings, ticks, numerals. Everything here stays as it is while the hand moves.
+
+use crate::panel::{Marking, Scale};
+
+use super::hands::{Pivot, REACH};
+use super::path::{Path, Point, Rect, polar};
+use super::scene::Scene;
+use super::sizes::{SMALLEST_EM, Sizes};
+use super::text::{Casing, Run, Setting, Weight};
+use super::theme::{DISC_STOPS, Palette};
+
+/// How far the dial's halo reaches, as a fraction of the radius.
+pub(super) const HALO_REACH: f64 = 1.12;
+/// How far a plate's halo reaches beyond it, in modules.
+const PLATE_HALO: f64 = 0.0125;
+/// Middle of the lane of range markings.
+const LANE: f64 = 0.945;
+/// Half the width of a red T's head, before the optical weight.
+const HEAD: f64 = 0.062;
+/// Short ticks thinner than this many pixels would only be a grey haze.
+const THINNEST_SHORT_TICK_PX: f64 = 0.78;
+/// No scale has room for more ticks of one kind than this.
+const MOST_TICKS: f64 = 400.0;
+/// No tick stands within this many degrees of a red limit: nothing whitens a red stem.
+const CLEAR_OF_LIMIT: f64 = 2.2;
+
+/// Disc with its halo and hairline.
+pub(super) fn disc(scene: &mut Scene, pivot: Pivot, palette: &Palette) {
+    let Pivot { centre, r, .. } = pivot;
+    let halo = |share: f32| palette.halo.at(palette.halo.alpha * share);
+    let reach = HALO_REACH as f32;
+    // 0 inside the disc, then .42, .19, .06 and 0 at 1, 1.04, 1.08 and 1.12 radii in graphite.
+    let rings = vec![
+        (0.993 / reach, halo(0.0)),
+        (1.0 / reach, halo(1.0)),
+        (1.04 / reach, halo(0.45)),
+        (1.08 / reach, halo(0.14)),
+        (1.0, halo(0.0)),
+    ];
+    scene.radial(Path::circle(centre, HALO_REACH * r), centre, HALO_REACH * r, rings);
+    let stops = DISC_STOPS.into_iter().zip(palette.disc_alpha.map(|alpha| palette.disc.at(alpha))).collect();
+    scene.radial(Path::circle(centre, r), centre, r, stops);
+    let width = (0.008 * r).max(1.0);
+    scene.stroke(Path::circle(centre, r - width / 2.0), width, palette.rim);
+}
+
+/// Bands and blocks, then ticks, then limits, so that no tick lies on a limit; last the hinge pins of a folded scale.
+pub(super) fn scale(scene: &mut Scene, pivot: Pivot, scale: &Scale, markings: &[Marking], palette: &Palette) {
+    let dial = Marked { pivot, scale, markings, palette };
+    for marking in markings {
+        match *marking {
+            Marking::Normal { from, to } => dial.band(scene, from, to),
+            Marking::Precaution { from, to } => dial.blocks(scene, from, to),
+            Marking::Forbidden { from, to } => dial.teeth(scene, from, to),
+            Marking::Limit { .. } => {}
+        }
+    }
+    dial.ticks(scene);
+    dial.limits().for_each(|angle| dial.limit(scene, angle));
+    dial.hinges(scene);
+}
+
+struct Marked<'a> {
+    pivot: Pivot,
+    scale: &'a Scale,
+    markings: &'a [Marking],
+    palette: &'a Palette,
+}
+
+impl Marked<'_> {
+    fn at(&self, radius: f64, degrees: f64) -> Point {
+        polar(self.pivot.centre, radius * self.pivot.r, degrees)
+    }
+
+    fn arc(&self, radius: f64, from: f64, to: f64) -> Path {
+        Path::arc(self.pivot.centre, radius * self.pivot.r, from, to)
+    }
+
+    fn limits(&self) -> impl Iterator<Item = f64> + '_ {
+        self.markings.iter().filter_map(|m| match *m {
+            Marking::Limit { at } => Some(self.scale.angle(at)),
+            _ => None,
+        })
+    }
+
+    fn band(&self, scene: &mut Scene, from: f64, to: f64) {
+        let Pivot { r, k, .. } = self.pivot;
+        let arc = self.arc(LANE, self.scale.angle(from), self.scale.angle(to));
+        scene.stroke(arc.clone(), (0.034 * k + 0.024) * r, self.palette.casing);
+        scene.stroke(arc, 0.034 * k * r, self.palette.green);
+    }
+
+    /// Separate blocks that start and end the range, but stop before the head of a red T.
+    fn blocks(&self, scene: &mut Scene, from: f64, to: f64) {
+        let Pivot { r, k, .. } = self.pivot;
+        let (mut start, mut end) = ordered(self.scale.angle(from), self.scale.angle(to));
+        let gap = ((HEAD * k + 0.026) / LANE).to_degrees();
+        for limit in self.limits() {
+            if limit > (start + end) / 2.0 && limit - gap < end {
+                end = limit - gap;
+            } else if limit <= (start + end) / 2.0 && limit + gap > start {
+                start = limit + gap;
+            }
+        }
+        if end <= start {
+            return;
+        }
+        let (width, pitch) = (0.052 * k.min(1.2), (0.092 * k / LANE).to_degrees());
+        scene.stroke(self.arc(LANE, start, end), (width + 0.024) * r, self.palette.casing);
+        // `count` blocks of .67 pitch and the gaps between them fill the range exactly.
+        let count = ((end - start) / pitch + 0.33).round().max(1.0);
+        let pitch = (end - start) / (count - 0.33);
+        let mut blocks = Path::default();
+        for i in 0..count as u32 {
+            let foot = start + pitch * f64::from(i);
+            blocks.append(self.arc(LANE, foot, foot + 0.67 * pitch));
+        }
+        scene.stroke(blocks, width * r, self.palette.amber);
+    }
+
+    /// A line with teeth that point inward: a range that is itself forbidden.
+    fn teeth(&self, scene: &mut Scene, from: f64, to: f64) {
+        let Pivot { r, k, .. } = self.pivot;
+        let (start, end) = ordered(self.scale.angle(from), self.scale.angle(to));
+        let count = ((end - start).to_radians() / (0.075 * k)).round().max(1.0);
+        let pitch = (end - start) / count;
+        let mut teeth = Path::default();
+        for i in 0..count as u32 {
+            let foot = start + pitch * f64::from(i);
+            let corners = [(0.966, 0.08), (0.966, 0.92), (0.908, 0.5)];
+            teeth.append(Path::polygon(&corners.map(|(radius, along)| self.at(radius, foot + pitch * along))));
+        }
+        let line = self.arc(0.969, start, end);
+        scene.stroke(line.clone(), (0.020 * k + 0.024) * r, self.palette.casing);
+        scene.cased(teeth, self.palette.red, 0.024 * r, self.palette.casing);
+        scene.stroke(line, 0.020 * k * r, self.palette.red);
+    }
+
+    fn limit(&self, scene: &mut Scene, degrees: f64) {
+        let Pivot { r, k, .. } = self.pivot;
+        let head = HEAD * k;
+        let right = [(0.770, 0.014 * k), (0.940, 0.019 * k), (0.940, head), (0.985, head)];
+        let left = right.into_iter().rev().map(|(y, x)| (y, -x));
+        let turn = |(y, x): (f64, f64)| {
+            let (sin, cos) = degrees.to_radians().sin_cos();
+            let foot = self.at(y, degrees);
+            (foot.0 + x * r * cos, foot.1 + x * r * sin)
+        };
+        let points: Vec<Point> = right.into_iter().chain(left).map(turn).collect();
+        scene.cased(Path::polygon(&points), self.palette.red, 0.024 * r, self.palette.casing);
+    }
+
+    fn ticks(&self, scene: &mut Scene) {
+        let Pivot { r, k, .. } = self.pivot;
+        let ticks = self.scale.ticks;
+        let weight = k * self.palette.tick_weight;
+        let short = self.palette.short_ticks && 0.010 * k * r >= THINNEST_SHORT_TICK_PX;
+        let kinds = [
+            (ticks.short, 0.048, 0.010, 0.75, short, &[ticks.long, ticks.middle][..]),
+            (ticks.middle, 0.075, 0.014, 0.90, true, &[ticks.long][..]),
+            (ticks.long, 0.120, 0.022, 1.0, true, &[][..]),
+        ];
+        for (step, length, width, alpha, wanted, longer) in kinds {
+            if !wanted {
+                continue;
+            }
+            let mut path = Path::default();
+            for degrees in self.tick_angles(step, longer) {
+                let (inner, outer) = (self.at(REACH - length, degrees), self.at(REACH, degrees));
+                path.append(Path::polyline(&[inner, outer]));
+            }
+            scene.stroke(path.clone(), (width * weight + 0.018) * r, self.palette.casing.at(0.45));
+            scene.stroke(path, width * weight * r, self.palette.ink.at(alpha));
+        }
+    }
+
+    /// Angles of the multiples of `step` that carry no longer tick and stand clear of a limit.
+    fn tick_angles(&self, step: f64, longer: &[f64]) -> Vec<f64> {
+        let (low, high) = self.scale.ends();
+        if step.is_nan() || step <= 0.0 || (high - low) / step > MOST_TICKS {
+            return Vec::new();
+        }
+        // A value a rounding error beyond the end still has its tick.
+        let slack = step * 1e-6;
+        let (first, last) = (((low - slack) / step).ceil() as i64, ((high + slack) / step).floor() as i64);
+        let multiple = |value: f64, of: f64| of > 0.0 && (value / of - (value / of).round()).abs() < 1e-6;
+        let limits: Vec<f64> = self.limits().collect();
+        (first..=last)
+            .map(|i| i as f64 * step)
+            .filter(|&value| !longer.iter().any(|&of| multiple(value, of)))
+            .map(|value| self.scale.angle(value))
+            .filter(|angle| limits.iter().all(|limit| (limit - angle).abs() > CLEAR_OF_LIMIT))
+            .collect()
+    }
+
+    /// An open pin where the step of the scale changes: a fold must be seen.
+    fn hinges(&self, scene: &mut Scene) {
+        for points in self.scale.breakpoints.windows(3) {
+            let slope = |a: (f64, f64), b: (f64, f64)| (b.1 - a.1) / (b.0 - a.0);
+            let (before, after) = (slope(points[0], points[1]), slope(points[1], points[2]));
+            if (before - after).abs() > 1e-6 * before.abs().max(after.abs()) {
+                let pin = Path::circle(self.at(LANE, points[1].1), 0.024 * self.pivot.r);
+                scene.fill(pin.clone(), self.palette.casing.at(1.0));
+                scene.stroke(pin, 0.012 * self.pivot.r, self.palette.ink);
+            }
+        }
+    }
+}
+
+fn ordered(a: f64, b: f64) -> (f64, f64) {
+    (a.min(b), a.max(b))
+}
+
+/// The numerals: upright, an equal gap to the ticks all round. They are a layer of their own, above the hand.
+///
+/// `value_room` is half the width and the upper edge of the value's room, in radii; a numeral that would touch it goes.
+pub(super) fn numerals(
+    scene: &mut Scene,
+    pivot: Pivot,
+    sizes: Sizes,
+    scale: &Scale,
+    value_room: (f64, f64),
+    palette: &Palette,
+) {
+    // A little too small is set at the least size; much too small would crowd the dial and goes.
+    if sizes.numeral < 0.83 * SMALLEST_EM {
+        return;
+    }
+    let setting = Setting::em(sizes.numeral.max(SMALLEST_EM));
+    let em = setting.em / pivot.r;
+    for (value, text) in &scale.numerals {
+        let degrees = scale.angle(*value);
+        let (sin, cos) = degrees.to_radians().sin_cos();
+        let (w, h) = (0.325 * em * text.chars().count() as f64, 0.375 * em);
+        let radius = REACH - 0.154 - 1.04 * (w * sin).hypot(h * cos);
+        if (radius * sin).abs() - w < value_room.0 && h - radius * cos > value_room.1 {
+            continue;
+        }
+        let run = Run { text, weight: Weight::Bold, colour: palette.ink };
+        setting.draw(scene, &[run], polar(pivot.centre, radius * pivot.r, degrees), Some(passed(palette)));
+    }
+}
+
+/// The casing of text that a hand can pass under.
+pub(super) fn passed(palette: &Palette) -> Casing {
+    Casing { width: 0.17, colour: palette.casing.at(0.88) }
+}
+
+/// The casing of other text on a disc or a plate.
+pub(super) fn plain(palette: &Palette) -> Casing {
+    Casing { width: 0.13, colour: palette.casing.at(0.60) }
+}
+
+/// A plate with its soft edge, its edges on whole pixels.
+pub(super) fn plate(scene: &mut Scene, rect: Rect, corner: f64, m: f64, palette: &Palette) {
+    let rect = rect.snapped();
+    // Six frames, each laid from the plate's edge outward and wider than the one before, add up to a soft shadow.
+    for share in (1..=6).map(|i| f64::from(i) / 6.0) {
+        let width = PLATE_HALO * m * share;
+        let frame = Path::rounded(rect.grown(width / 2.0), corner + width / 2.0);
+        scene.stroke(frame, width, palette.halo.at(0.05));
+    }
+    scene.fill(Path::rounded(rect, corner), palette.plate);
+    let width = (0.0012 * m).max(1.0);
+    scene.stroke(Path::rounded(rect.grown(-width / 2.0), corner - width / 2.0), width, palette.rim);
+}

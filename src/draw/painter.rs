@@ -1,0 +1,193 @@
+//! The whole panel for one film: built once, then asked for every frame.
+
+use rayon::prelude::*;
+
+use crate::panel::{Face, Instrument, Panel, Place, Side, module_px};
+use crate::pixel::{FrameShape, Patch, PixelBox};
+use crate::readout::{InstrumentState, PanelState};
+
+use super::dial::DialFace;
+use super::notice::NoticeFace;
+use super::part::StateKey;
+use super::path::{Point, Rect};
+use super::picture::{Picture, Subject};
+use super::raster::Grid;
+use super::theme::Theme;
+use super::tile::TileFace;
+
+/// What the notice is called in messages.
+const NOTICE: &str = "the notice";
+
+/// Why a panel cannot be drawn on a film's frames.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum DrawError {
+    /// A disc or a plate does not lie on the picture.
+    #[error(
+        "instrument `{instrument}` reaches beyond the picture's {edge} edge by {pixels} px; move it inward or make it smaller"
+    )]
+    OutsideFrame {
+        /// The instrument's name.
+        instrument: String,
+        /// `left`, `upper`, `right` or `lower`.
+        edge: &'static str,
+        /// How far, in shown pixels.
+        pixels: u64,
+    },
+    /// Two discs or plates lie over each other (halos may).
+    #[error("`{first}` and `{second}` overlap on the picture; move one of them")]
+    Overlap {
+        /// The one drawn first.
+        first: String,
+        /// The one drawn later.
+        second: String,
+    },
+    /// The scale does not say where a value stands.
+    #[error("the scale of `{instrument}` needs at least two breakpoints, their values rising, all of them numbers")]
+    Scale {
+        /// The instrument's name.
+        instrument: String,
+    },
+}
+
+/// An instrument as it stands now.
+#[derive(Debug, Clone, Copy)]
+pub struct Drawn<'a> {
+    /// Its pixels and their place on the coded frame.
+    pub patch: &'a Patch,
+    /// What changed since the draw before, in coded frame coordinates on even columns and rows; empty if nothing did.
+    pub dirty: PixelBox,
+}
+
+/// Draws a panel, frame after frame.
+pub struct Painter {
+    /// The instruments in the panel's order, and last the notice.
+    pictures: Vec<Picture>,
+}
+
+impl Painter {
+    /// Prepares the faces of a panel for a film's frames.
+    ///
+    /// # Errors
+    /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints.
+    pub fn new(panel: &Panel, shape: FrameShape, theme: Theme) -> Result<Self, DrawError> {
+        let (width, height) = shape.shown_size();
+        let m = module_px(width, height);
+        let palette = theme.palette();
+        let mut subjects = Vec::with_capacity(panel.instruments.len() + 1);
+        for instrument in &panel.instruments {
+            let centre = centre(instrument.place, width, height, m);
+            subjects.push(match &instrument.face {
+                Face::Dial(dial) => {
+                    check_scale(instrument, &dial.scale.breakpoints)?;
+                    Subject::Dial(DialFace::new(dial, instrument.place.size, centre, m, palette))
+                }
+                Face::Tile(tile) => Subject::Tile(TileFace::new(tile, instrument.place.size, centre, m, palette)),
+            });
+        }
+        subjects.push(Subject::Notice(NoticeFace::new(width, height, m, palette)));
+        check_places(panel, &subjects, (width, height))?;
+
+        let grid = Grid::new(shape);
+        let pictures = subjects.into_par_iter().map(|s| Picture::new(s, grid, (shape.width, shape.height))).collect();
+        Ok(Self { pictures })
+    }
+
+    /// Brings every instrument to a state: in the panel's order, the notice last.
+    ///
+    /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
+    pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
+        let mut drawn = Vec::with_capacity(self.pictures.len());
+        let nothing = InstrumentState::default();
+        for (i, picture) in self.pictures.iter_mut().enumerate() {
+            let instrument = state.instruments.get(i).unwrap_or(&nothing);
+            let dirty = picture.show(key(picture.subject(), instrument, state));
+            drawn.push(Drawn { patch: picture.patch(), dirty });
+        }
+        drawn
+    }
+}
+
+fn key(subject: &Subject, instrument: &InstrumentState, state: &PanelState) -> StateKey {
+    match subject {
+        Subject::Dial(dial) => dial.key(instrument),
+        Subject::Tile(tile) => tile.key(instrument),
+        Subject::Notice(notice) => notice.key(state.notice),
+    }
+}
+
+fn centre(place: Place, width: f64, height: f64, m: f64) -> Point {
+    let along = place.from_side_m * m;
+    let x = match place.side {
+        Side::Left => along,
+        Side::Right => width - along,
+        Side::Centre => width / 2.0 + along,
+    };
+    (x, height - place.from_bottom_m * m)
+}
+
+fn check_scale(instrument: &Instrument, breakpoints: &[(f64, f64)]) -> Result<(), DrawError> {
+    let numbers = breakpoints.iter().all(|p| p.0.is_finite() && p.1.is_finite());
+    let rising = breakpoints.windows(2).all(|pair| pair[0].0 < pair[1].0);
+    if breakpoints.len() >= 2 && numbers && rising {
+        Ok(())
+    } else {
+        Err(DrawError::Scale { instrument: instrument.name.clone() })
+    }
+}
+
+/// The ground that an instrument covers: halos may overlap, this may not.
+#[derive(Clone, Copy)]
+enum Ground {
+    Disc(Point, f64),
+    Plate(Rect),
+}
+
+impl Ground {
+    fn of(subject: &Subject) -> Self {
+        match subject {
+            Subject::Dial(dial) => {
+                let (centre, r) = dial.disc();
+                Self::Disc(centre, r)
+            }
+            Subject::Tile(tile) => Self::Plate(tile.plate()),
+            Subject::Notice(notice) => Self::Plate(notice.plate()),
+        }
+    }
+
+    fn rect(self) -> Rect {
+        match self {
+            Self::Disc(centre, r) => Rect::centred(centre, 2.0 * r, 2.0 * r),
+            Self::Plate(rect) => rect,
+        }
+    }
+
+    fn overlaps(self, other: Self) -> bool {
+        match (self, other) {
+            (Self::Disc(a, r), Self::Disc(b, s)) => (a.0 - b.0).hypot(a.1 - b.1) < r + s,
+            (Self::Plate(a), Self::Plate(b)) => {
+                a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom
+            }
+            (Self::Disc(c, r), Self::Plate(p)) | (Self::Plate(p), Self::Disc(c, r)) => {
+                let nearest = (c.0.max(p.left).min(p.right), c.1.max(p.top).min(p.bottom));
+                (c.0 - nearest.0).hypot(c.1 - nearest.1) < r
+            }
+        }
+    }
+}
+
+fn check_places(panel: &Panel, subjects: &[Subject], (width, height): (f64, f64)) -> Result<(), DrawError> {
+    let name = |i: usize| panel.instruments.get(i).map_or(NOTICE, |instrument| &instrument.name).to_owned();
+    let grounds: Vec<Ground> = subjects.iter().map(Ground::of).collect();
+    for (i, ground) in grounds.iter().enumerate() {
+        let r = ground.rect();
+        let over = [("left", -r.left), ("upper", -r.top), ("right", r.right - width), ("lower", r.bottom - height)];
+        // A rounding error is no fault of the owner's; neither is a NaN a place.
+        if let Some((edge, by)) = over.into_iter().find(|(_, by)| by.is_nan() || *by > 1e-6) {
+            return Err(DrawError::OutsideFrame { instrument: name(i), edge, pixels: by.ceil() as u64 });
+        }
+        if let Some(j) = grounds[..i].iter().position(|other| ground.overlaps(*other)) {
+            return Err(DrawError::Overlap { first: name(j), second: name(i) });
+        }
+    }
+    Ok(())
+}

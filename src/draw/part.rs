@@ -1,0 +1,82 @@
+//! What moves or changes on an instrument, as data rounded to what can be seen: equal parts, equal pixels.
+
+use super::hands::HandStyle;
+
+/// Everything that is drawn on top of an instrument's face, in painting order.
+pub(super) type StateKey = Vec<Part>;
+
+/// One thing on top of a face.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(super) enum Part {
+    /// The hand, at a whole number of steps clockwise from twelve.
+    Hand { style: HandStyle, steps: i32 },
+    /// The bar on which the hand of a saturated sensor leans.
+    Stop { steps: i32 },
+    /// The cap over the hand's pivot.
+    Hub,
+    /// The cross over a face that has nothing to show.
+    Cross,
+    /// The written value.
+    Value { text: String, ink: ValueInk },
+    /// A framed text in the value's place, or at the hub.
+    Chip(Chip),
+    /// Where the value comes from, in cyan.
+    Tag { text: String, lower: bool },
+    /// Name, and unit or tag beside it.
+    Name { unit: bool, tag: String },
+    /// The notice, on its plate or bare.
+    Notice { plate: bool },
+}
+
+impl Part {
+    /// Whether numerals and other lettering of the face stand above it.
+    pub const fn under_lettering(&self) -> bool {
+        matches!(self, Self::Hand { .. } | Self::Stop { .. } | Self::Hub)
+    }
+}
+
+/// How a value is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum ValueInk {
+    /// A value of this moment.
+    Full,
+    /// A value that is held.
+    Dim,
+    /// Not a value but where it lies, `< 20`: smaller.
+    Beyond,
+    /// The same, held.
+    BeyondDim,
+}
+
+/// A framed text.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(super) struct Chip {
+    /// The text.
+    pub text: String,
+    /// A shorter form for a small dial.
+    pub short: String,
+    /// Its frame.
+    pub frame: Frame,
+    /// The triangle before the text.
+    pub arrow: Option<Arrow>,
+    /// At the hub rather than in the value's place.
+    pub at_hub: bool,
+}
+
+/// How a chip is framed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Frame {
+    /// A hairline.
+    Hairline,
+    /// A dashed line: the data, not the aircraft, is the matter.
+    Dashed,
+}
+
+/// Where a value lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Arrow {
+    /// Above the end.
+    Up,
+    /// Below the end.
+    Down,
+}

@@ -1,0 +1,162 @@
+//! One instrument's picture, kept up to date by redrawing only what changed.
+//!
+//! Every part is drawn by itself into a sprite that depends on the part alone. The picture is face, hand, lettering and
+//! texts laid over each other pixel by pixel, so a box redrawn now equals the same box of a fresh picture, byte for byte.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use crate::pixel::{Patch, PixelBox};
+
+use super::dial::{self, DialFace};
+use super::notice::NoticeFace;
+use super::part::{Part, StateKey};
+use super::path::Path;
+use super::raster::{Grid, over, restore};
+use super::scene::Scene;
+use super::theme::Rgba;
+use super::tile::TileFace;
+
+/// Clear pixels inside a patch's edge.
+const MARGIN_PX: f64 = 2.0;
+/// Patches lie on the grid of the coarsest chroma, two by two.
+const CHROMA: u32 = 2;
+/// So many sprites of texts are kept per instrument.
+const KEPT: usize = 64;
+
+/// What is drawn, in its place on the shown picture.
+#[derive(Debug, Clone)]
+pub(super) enum Subject {
+    Dial(DialFace),
+    Tile(TileFace),
+    Notice(NoticeFace),
+}
+
+impl Subject {
+    fn face(&self) -> Scene {
+        match self {
+            Self::Dial(dial) => dial.face(),
+            Self::Tile(tile) => tile.face(),
+            Self::Notice(_) => Scene::default(),
+        }
+    }
+
+    fn lettering(&self) -> Scene {
+        match self {
+            Self::Dial(dial) => dial.lettering(),
+            Self::Tile(_) | Self::Notice(_) => Scene::default(),
+        }
+    }
+
+    fn part(&self, part: &Part) -> Scene {
+        match self {
+            Self::Dial(dial) => dial.part(part),
+            Self::Tile(tile) => tile.part(part),
+            Self::Notice(notice) => notice.part(part),
+        }
+    }
+
+    /// An outline that holds everything that this instrument ever paints.
+    fn extent(&self) -> Scene {
+        let mut scene = Scene::default();
+        let nothing = Rgba::opaque(0).at(0.0);
+        match self {
+            Self::Dial(face) => {
+                let (centre, r) = face.disc();
+                scene.fill(Path::rounded(dial::reach(centre, r), 0.0), nothing);
+            }
+            Self::Tile(tile) => scene = tile.face(),
+            Self::Notice(notice) => scene = notice.part(&Part::Notice { plate: true }),
+        }
+        scene
+    }
+}
+
+/// An instrument's picture and how it came about.
+pub(super) struct Picture {
+    subject: Subject,
+    grid: Grid,
+    face: Vec<u8>,
+    lettering: Patch,
+    patch: Patch,
+    shown: Option<Vec<(Part, Arc<Patch>)>>,
+    texts: HashMap<Part, Arc<Patch>>,
+    /// Memory of the hand drawn last, for the next one.
+    spare: Vec<u8>,
+}
+
+impl Picture {
+    pub fn new(subject: Subject, grid: Grid, frame: (u32, u32)) -> Self {
+        let place = grid.bounds(&subject.extent(), MARGIN_PX).to_grid(CHROMA, frame.0, frame.1);
+        let face = grid.picture(&subject.face(), place, Vec::new()).rgba;
+        let lettering = grid.sprite(&subject.lettering(), place, Vec::new());
+        let patch = Patch { place, rgba: face.clone() };
+        Self { subject, grid, face, lettering, patch, shown: None, texts: HashMap::new(), spare: Vec::new() }
+    }
+
+    pub fn subject(&self) -> &Subject {
+        &self.subject
+    }
+
+    pub fn patch(&self) -> &Patch {
+        &self.patch
+    }
+
+    /// Brings the picture to a state; the box that changed, on the chroma grid, empty if none did.
+    pub fn show(&mut self, key: StateKey) -> PixelBox {
+        let before = self.shown.take();
+        let now: Vec<(Part, Arc<Patch>)> = key
+            .into_iter()
+            .map(|part| {
+                let same = before.iter().flatten().find(|(old, _)| *old == part);
+                let sprite = same.map_or_else(|| self.sprite(&part), |(_, sprite)| Arc::clone(sprite));
+                (part, sprite)
+            })
+            .collect();
+
+        let mut changed: Vec<PixelBox> = Vec::new();
+        match &before {
+            None => changed.push(self.patch.place),
+            Some(before) => {
+                let gone = before.iter().filter(|(part, _)| !now.iter().any(|(p, _)| p == part));
+                let come = now.iter().filter(|(part, _)| !before.iter().any(|(p, _)| p == part));
+                changed.extend(gone.chain(come).map(|(_, sprite)| sprite.place));
+            }
+        }
+        changed.iter().for_each(|&area| self.compose(&now, area));
+        for (part, sprite) in before.into_iter().flatten() {
+            if let (Part::Hand { .. }, Some(hand)) = (part, Arc::into_inner(sprite)) {
+                self.spare = hand.rgba;
+            }
+        }
+        self.shown = Some(now);
+        let dirty = changed.into_iter().fold(PixelBox::default(), PixelBox::union);
+        dirty.to_grid(CHROMA, self.patch.place.right(), self.patch.place.bottom())
+    }
+
+    /// Every layer once more, within one box.
+    fn compose(&mut self, parts: &[(Part, Arc<Patch>)], area: PixelBox) {
+        restore(&mut self.patch, &self.face, area);
+        let layer = |under: bool| parts.iter().filter(move |(part, _)| part.under_lettering() == under);
+        layer(true).for_each(|(_, sprite)| over(&mut self.patch, sprite, area));
+        over(&mut self.patch, &self.lettering, area);
+        layer(false).for_each(|(_, sprite)| over(&mut self.patch, sprite, area));
+    }
+
+    fn sprite(&mut self, part: &Part) -> Arc<Patch> {
+        if let Some(sprite) = self.texts.get(part) {
+            return Arc::clone(sprite);
+        }
+        let place = self.patch.place;
+        if let Part::Hand { .. } = part {
+            let buffer = std::mem::take(&mut self.spare);
+            return Arc::new(self.grid.sprite(&self.subject.part(part), place, buffer));
+        }
+        let sprite = Arc::new(self.grid.sprite(&self.subject.part(part), place, Vec::new()));
+        if self.texts.len() == KEPT {
+            self.texts.clear();
+        }
+        self.texts.insert(part.clone(), Arc::clone(&sprite));
+        sprite
+    }
+}

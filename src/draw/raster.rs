@@ -1,0 +1,174 @@
+//! Scenes to pixels, and pixels over pixels.
+//!
+//! Rotation and pixel aspect go into the matrix: everything is drawn straight in the coded frame, no pixel is ever turned.
+
+use tiny_skia::{
+    Color, FillRule, GradientStop, LineCap, LineJoin, Paint as SkiaPaint, Path as SkiaPath, PathBuilder, PixmapMut,
+    Point as SkiaPoint, RadialGradient, Shader, SpreadMode, Stroke as SkiaStroke, StrokeDash, Transform,
+};
+
+use crate::pixel::{Affine, FrameShape, Patch, PixelBox};
+
+use super::path::{Path, Segment};
+use super::scene::{Item, Paint, Scene, Stroke};
+use super::theme::Rgba;
+
+/// Clear pixels kept round everything that is drawn, for the rasteriser's own rounding.
+const PAD: f64 = 1.0;
+
+/// The way from the shown picture to coded pixels.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Grid {
+    to_coded: Affine,
+    /// One coded pixel as wide as it gets in the shown picture: no line is drawn thinner.
+    thinnest: f64,
+    frame: PixelBox,
+}
+
+impl Grid {
+    pub fn new(shape: FrameShape) -> Self {
+        Self {
+            to_coded: shape.shown_to_coded(),
+            // A little over one pixel: at exactly one, tiny-skia takes its separate hairline path.
+            thinnest: 1.01 * shape.pixel_aspect.max(1.0),
+            frame: PixelBox { x: 0, y: 0, width: shape.width, height: shape.height },
+        }
+    }
+
+    /// The coded box that holds a scene with `margin` clear pixels round it, cut to the frame.
+    pub fn bounds(&self, scene: &Scene, margin: f64) -> PixelBox {
+        let (mut low, mut high) = ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN));
+        for item in &scene.items {
+            let reach = item.stroke.map_or(0.0, |s| s.width.max(self.thinnest) / 2.0);
+            for (x, y) in item.path.points() {
+                for (dx, dy) in [(-reach, -reach), (reach, -reach), (-reach, reach), (reach, reach)] {
+                    let (x, y) = self.to_coded.apply(x + dx, y + dy);
+                    low = (low.0.min(x), low.1.min(y));
+                    high = (high.0.max(x), high.1.max(y));
+                }
+            }
+        }
+        if low.0 > high.0 {
+            return PixelBox::default();
+        }
+        // Float to integer casts saturate, so whatever lies left of or above the frame starts at 0.
+        let start = |v: f64| (v - margin).floor() as u32;
+        let end = |v: f64| (v + margin).ceil() as u32;
+        let (x, y) = (start(low.0), start(low.1));
+        let (right, bottom) = (end(high.0), end(high.1));
+        PixelBox { x, y, width: right.saturating_sub(x), height: bottom.saturating_sub(y) }.intersect(self.frame)
+    }
+
+    /// Draws a scene into a sprite just large enough, within `limit`. The sprite's memory is `buffer`, if it suffices.
+    ///
+    /// The pixels depend on the scene alone, not on what was drawn before or on any other box.
+    pub fn sprite(&self, scene: &Scene, limit: PixelBox, buffer: Vec<u8>) -> Patch {
+        self.picture(scene, self.bounds(scene, PAD).intersect(limit), buffer)
+    }
+
+    /// Draws a scene into the given box.
+    pub fn picture(&self, scene: &Scene, place: PixelBox, mut buffer: Vec<u8>) -> Patch {
+        buffer.clear();
+        buffer.resize(4 * place.width as usize * place.height as usize, 0);
+        if let Some(mut pixels) = PixmapMut::from_bytes(&mut buffer, place.width, place.height) {
+            let t = self.to_coded;
+            let shift = (t.e - f64::from(place.x), t.f - f64::from(place.y));
+            let transform =
+                Transform::from_row(t.a as f32, t.b as f32, t.c as f32, t.d as f32, shift.0 as f32, shift.1 as f32);
+            for item in &scene.items {
+                self.paint(&mut pixels, item, transform);
+            }
+        }
+        Patch { place, rgba: buffer }
+    }
+
+    fn paint(&self, pixels: &mut PixmapMut<'_>, item: &Item, transform: Transform) {
+        let Some(path) = skia_path(&item.path) else { return };
+        if let Some(stroke) = item.stroke {
+            let paint = SkiaPaint { shader: Shader::SolidColor(colour(stroke.colour)), ..SkiaPaint::default() };
+            pixels.stroke_path(&path, &paint, &self.skia_stroke(stroke), transform, None);
+        }
+        if let Some(shader) = item.fill.as_ref().and_then(shader) {
+            let paint = SkiaPaint { shader, ..SkiaPaint::default() };
+            pixels.fill_path(&path, &paint, FillRule::Winding, transform, None);
+        }
+    }
+
+    fn skia_stroke(&self, stroke: Stroke) -> SkiaStroke {
+        SkiaStroke {
+            width: stroke.width.max(self.thinnest) as f32,
+            line_cap: LineCap::Butt,
+            line_join: LineJoin::Round,
+            dash: stroke.dash.and_then(|(on, off)| StrokeDash::new(vec![on as f32, off as f32], 0.0)),
+            ..SkiaStroke::default()
+        }
+    }
+}
+
+fn skia_path(path: &Path) -> Option<SkiaPath> {
+    let mut builder = PathBuilder::with_capacity(path.segments.len(), 2 * path.segments.len());
+    for segment in &path.segments {
+        match *segment {
+            Segment::Move(p) => builder.move_to(p.0 as f32, p.1 as f32),
+            Segment::Line(p) => builder.line_to(p.0 as f32, p.1 as f32),
+            Segment::Quad(c, p) => builder.quad_to(c.0 as f32, c.1 as f32, p.0 as f32, p.1 as f32),
+            Segment::Cubic(c, d, p) => {
+                builder.cubic_to(c.0 as f32, c.1 as f32, d.0 as f32, d.1 as f32, p.0 as f32, p.1 as f32);
+            }
+            Segment::Close => builder.close(),
+        }
+    }
+    builder.finish()
+}
+
+fn colour(c: Rgba) -> Color {
+    let [r, g, b] = c.rgb;
+    Color::from_rgba8(r, g, b, (c.alpha * 255.0).round() as u8)
+}
+
+fn shader(paint: &Paint) -> Option<Shader<'static>> {
+    match paint {
+        Paint::Solid(c) => Some(Shader::SolidColor(colour(*c))),
+        Paint::Radial { centre, radius, stops } => {
+            let centre = SkiaPoint::from_xy(centre.0 as f32, centre.1 as f32);
+            let stops = stops.iter().map(|&(at, c)| GradientStop::new(at, colour(c))).collect();
+            let radius = *radius as f32;
+            RadialGradient::new(centre, 0.0, centre, radius, stops, SpreadMode::Pad, Transform::identity())
+        }
+    }
+}
+
+/// Lays a sprite over a picture, within `clip` (Porter and Duff's *over*, premultiplied, rounded to nearest).
+pub(super) fn over(picture: &mut Patch, sprite: &Patch, clip: PixelBox) {
+    let part = clip.intersect(sprite.place).intersect(picture.place);
+    for y in part.y..part.bottom() {
+        let source = row(sprite.place, y, part);
+        let target = row(picture.place, y, part);
+        let pixels = picture.rgba[target].chunks_exact_mut(4).zip(sprite.rgba[source].chunks_exact(4));
+        for (below, above) in pixels {
+            let rest = 255 - u32::from(above[3]);
+            if rest == 255 {
+                continue;
+            }
+            for (d, s) in below.iter_mut().zip(above) {
+                let scaled = u32::from(*d) * rest + 128;
+                *d = s + ((scaled + (scaled >> 8)) >> 8) as u8;
+            }
+        }
+    }
+}
+
+/// Puts back what lies under everything that moves, within `clip`. Both pictures cover the same box.
+pub(super) fn restore(picture: &mut Patch, face: &[u8], clip: PixelBox) {
+    let part = clip.intersect(picture.place);
+    for y in part.y..part.bottom() {
+        let range = row(picture.place, y, part);
+        picture.rgba[range.clone()].copy_from_slice(&face[range]);
+    }
+}
+
+/// The bytes of row `y` of a picture at `place`, between the sides of `part`.
+fn row(place: PixelBox, y: u32, part: PixelBox) -> std::ops::Range<usize> {
+    let start = 4 * ((y - place.y) as usize * place.width as usize + (part.x - place.x) as usize);
+    start..start + 4 * part.width as usize
+}

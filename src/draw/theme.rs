@@ -1,0 +1,149 @@
+//! The colours of the three themes.
+//!
+//! The disc is thinner in the middle and denser where text sits, so that the cockpit shows through where nothing is read.
+
+/// A colour with straight (not premultiplied) alpha, encoded like sRGB.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rgba {
+    /// Red, green and blue, 0 to 255.
+    pub rgb: [u8; 3],
+    /// Opacity, 0 to 1.
+    pub alpha: f32,
+}
+
+impl Rgba {
+    /// An opaque colour from `0xRRGGBB`.
+    pub const fn opaque(hex: u32) -> Self {
+        let [_, r, g, b] = hex.to_be_bytes();
+        Self { rgb: [r, g, b], alpha: 1.0 }
+    }
+
+    /// The same colour with another opacity.
+    #[must_use]
+    pub const fn at(self, alpha: f32) -> Self {
+        Self { rgb: self.rgb, alpha }
+    }
+}
+
+/// The looks that an owner can choose from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Theme {
+    /// Dark glass, the default by day and by night.
+    #[default]
+    Graphite,
+    /// Light, for snow and for paper; at night its discs would be the brightest thing in the frame.
+    Porcelain,
+    /// Black and white, heavier ticks, no short ones.
+    HighContrast,
+}
+
+impl Theme {
+    /// Every theme, in the order of the pictures.
+    pub const ALL: [Self; 3] = [Self::Graphite, Self::Porcelain, Self::HighContrast];
+
+    /// Its name in files and options.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Graphite => "graphite",
+            Self::Porcelain => "porcelain",
+            Self::HighContrast => "high-contrast",
+        }
+    }
+
+    /// Its colours.
+    pub const fn palette(self) -> &'static Palette {
+        match self {
+            Self::Graphite => &GRAPHITE,
+            Self::Porcelain => &PORCELAIN,
+            Self::HighContrast => &HIGH_CONTRAST,
+        }
+    }
+}
+
+/// The colours of one theme by their use.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Palette {
+    /// Opaque colour of a dial's disc.
+    pub disc: Rgba,
+    /// Opacity of the disc at 0, .45, .72 and 1 of its radius.
+    pub disc_alpha: [f32; 4],
+    /// What lies round a disc or a plate and sets it off from the picture.
+    pub halo: Rgba,
+    /// The hairline on the rim of a disc or a plate.
+    pub rim: Rgba,
+    /// A tile's or the notice's plate.
+    pub plate: Rgba,
+    /// The dark (porcelain: light) edge under marks, hands and text; users set their own opacity.
+    pub casing: Rgba,
+    /// Values, numerals, names, hands.
+    pub ink: Rgba,
+    /// Units and values that are held.
+    pub ink2: Rgba,
+    /// Normal range.
+    pub green: Rgba,
+    /// Precautionary range.
+    pub amber: Rgba,
+    /// Limit.
+    pub red: Rgba,
+    /// Tags that say where a value comes from.
+    pub cyan: Rgba,
+    /// Factor on the width of ticks.
+    pub tick_weight: f64,
+    /// Whether short ticks are drawn.
+    pub short_ticks: bool,
+}
+
+/// Radii of the disc's opacity steps, as fractions of its own.
+pub const DISC_STOPS: [f32; 4] = [0.0, 0.45, 0.72, 1.0];
+
+const GRAPHITE: Palette = Palette {
+    disc: Rgba::opaque(0x14_19_1f),
+    disc_alpha: [0.66, 0.70, 0.78, 0.82],
+    halo: Rgba::opaque(0x0b_0e_12).at(0.42),
+    rim: Rgba::opaque(0xff_ff_ff).at(0.22),
+    plate: Rgba::opaque(0x14_19_1f).at(0.78),
+    casing: Rgba::opaque(0x0b_0e_12).at(0.80),
+    ink: Rgba::opaque(0xf7_f5_ef),
+    ink2: Rgba::opaque(0xd3_da_e0),
+    green: Rgba::opaque(0x57_d9_8a),
+    amber: Rgba::opaque(0xff_c0_43),
+    // Lighter than a warning plate, so that a thin line holds its contrast.
+    red: Rgba::opaque(0xff_6a_5c),
+    cyan: Rgba::opaque(0x86_e2_f7),
+    tick_weight: 1.0,
+    short_ticks: true,
+};
+
+const PORCELAIN: Palette = Palette {
+    disc: Rgba::opaque(0xf4_f2_ec),
+    disc_alpha: [0.70, 0.745, 0.835, 0.88],
+    halo: Rgba::opaque(0xff_ff_ff).at(0.42),
+    rim: Rgba::opaque(0x12_16_1b).at(0.30),
+    plate: Rgba::opaque(0xf4_f2_ec).at(0.86),
+    casing: Rgba::opaque(0xff_ff_ff).at(0.75),
+    ink: Rgba::opaque(0x12_16_1b),
+    ink2: Rgba::opaque(0x3b_44_4e),
+    green: Rgba::opaque(0x0b_7a_3e),
+    amber: Rgba::opaque(0xa8_64_00),
+    red: Rgba::opaque(0xc4_16_1c),
+    cyan: Rgba::opaque(0x00_60_7a),
+    tick_weight: 1.0,
+    short_ticks: true,
+};
+
+const HIGH_CONTRAST: Palette = Palette {
+    disc: Rgba::opaque(0x00_00_00),
+    disc_alpha: [0.94; 4],
+    halo: Rgba::opaque(0x00_00_00).at(0.42),
+    rim: Rgba::opaque(0xff_ff_ff).at(0.95),
+    plate: Rgba::opaque(0x00_00_00).at(0.94),
+    casing: Rgba::opaque(0x00_00_00).at(0.80),
+    ink: Rgba::opaque(0xff_ff_ff),
+    ink2: Rgba::opaque(0xff_ff_ff),
+    green: Rgba::opaque(0x4d_ff_9a),
+    amber: Rgba::opaque(0xff_d0_00),
+    red: Rgba::opaque(0xff_7a_70),
+    cyan: Rgba::opaque(0x9a_ea_ff),
+    tick_weight: 1.3,
+    short_ticks: false,
+};

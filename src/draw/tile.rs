@@ -1,0 +1,137 @@
+//! The tile: a plate with a number, its name and its unit.
+
+use crate::panel::{DiscSize, Tile};
+use crate::readout::InstrumentState;
+use crate::signal::{Reading, State};
+
+use super::chips;
+use super::dial::no_data;
+use super::marks;
+use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
+use super::path::{Point, Rect};
+use super::scene::Scene;
+use super::sizes::{SMALLEST_EM, Sizes};
+use super::text::{Run, Setting, Weight};
+use super::theme::Palette;
+use super::words;
+
+/// Sides of a tile of middle size, and its ems, in modules.
+const WIDTH: f64 = 0.165;
+const HEIGHT: f64 = 0.074;
+const VALUE: f64 = 0.037;
+const NAME: f64 = 0.019;
+/// Em of a chip's text over that of the value.
+const CHIP: f64 = 0.62;
+/// Text keeps to this share of the plate's width.
+const ROOM: f64 = 0.90;
+
+/// A tile in its place.
+#[derive(Debug, Clone)]
+pub(super) struct TileFace {
+    tile: Tile,
+    rect: Rect,
+    m: f64,
+    corner: f64,
+    value_em: f64,
+    name_em: f64,
+    palette: &'static Palette,
+}
+
+impl TileFace {
+    pub fn new(tile: &Tile, size: DiscSize, centre: Point, m: f64, palette: &'static Palette) -> Self {
+        let scale = Sizes::new(size, m).step * m;
+        Self {
+            tile: tile.clone(),
+            rect: Rect::centred(centre, WIDTH * scale, HEIGHT * scale),
+            m,
+            corner: 0.012 * scale,
+            value_em: (VALUE * scale).max(SMALLEST_EM),
+            name_em: NAME * scale,
+            palette,
+        }
+    }
+
+    /// The plate.
+    pub fn plate(&self) -> Rect {
+        self.rect
+    }
+
+    pub fn face(&self) -> Scene {
+        let mut scene = Scene::default();
+        marks::plate(&mut scene, self.rect, self.corner, self.m, self.palette);
+        scene
+    }
+
+    pub fn key(&self, state: &InstrumentState) -> StateKey {
+        let reading = state.hands.first().copied().unwrap_or(Reading::INVALID);
+        let value = reading.value.filter(|v| v.is_finite()).map(|v| words::number(v, self.tile.decimals));
+        let plain = |text, ink| Part::Value { text, ink };
+        let edge = |number: String, sign: char, arrow| {
+            let text = format!("{sign} {number}");
+            Part::Chip(Chip { short: text.clone(), text, frame: Frame::Dashed, arrow: Some(arrow), at_hub: false })
+        };
+        let (part, tag) = match (reading.state, value) {
+            (State::Measured, Some(text)) => (plain(text, ValueInk::Full), String::new()),
+            (State::Derived, Some(text)) => (plain(text, ValueInk::Full), "calc".to_owned()),
+            (State::Held, Some(text)) => (plain(text, ValueInk::Dim), words::held(reading.age_s)),
+            (State::SaturatedLow, Some(text)) => (edge(text, '\u{2264}', Arrow::Down), "SENSOR MIN".to_owned()),
+            (State::SaturatedHigh, Some(text)) => (edge(text, '\u{2265}', Arrow::Up), "SENSOR MAX".to_owned()),
+            (State::Stale, _) => {
+                let [text, short] = words::old(reading.age_s);
+                let chip = Chip { text, short, frame: Frame::Dashed, arrow: None, at_hub: false };
+                (Part::Chip(chip), String::new())
+            }
+            _ => (Part::Chip(no_data()), String::new()),
+        };
+        vec![part, Part::Name { unit: tag.is_empty(), tag }]
+    }
+
+    pub fn part(&self, part: &Part) -> Scene {
+        let mut scene = Scene::default();
+        match part {
+            Part::Value { text, ink } => {
+                let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
+                let run = [Run { text, weight: Weight::Bold, colour }];
+                let setting = Setting::em(self.value_em).fitted(&run, self.room()).at_least(SMALLEST_EM);
+                setting.draw(&mut scene, &run, self.at(0.37), Some(marks::plain(self.palette)));
+            }
+            Part::Chip(chip) => {
+                chips::draw(&mut scene, chip, self.at(0.37), CHIP * self.value_em, self.room(), self.palette);
+            }
+            Part::Name { unit, tag } => self.draw_name(&mut scene, *unit, tag),
+            _ => {}
+        }
+        scene
+    }
+
+    fn room(&self) -> f64 {
+        ROOM * (self.rect.right - self.rect.left)
+    }
+
+    /// The middle of the plate's width, at a share of its height.
+    fn at(&self, share: f64) -> Point {
+        let Rect { left, top, right, bottom } = self.rect;
+        ((left + right) / 2.0, top + share * (bottom - top))
+    }
+
+    /// Name with unit or tag. A line that is too wide shrinks, then the unit goes, then the name makes room for the tag.
+    fn draw_name(&self, scene: &mut Scene, unit: bool, tag: &str) {
+        let name = Run { text: &self.tile.title, weight: Weight::Bold, colour: self.palette.ink };
+        let second = match tag {
+            "" if unit && self.name_em >= SMALLEST_EM => {
+                Run { text: &self.tile.unit, weight: Weight::Regular, colour: self.palette.ink2 }
+            }
+            _ => Run { text: tag, weight: Weight::Bold, colour: self.palette.cyan },
+        };
+        let both = [name, second];
+        let fitted = |runs: &[Run<'_>]| Setting::em(self.name_em.max(SMALLEST_EM)).fitted(runs, self.room());
+        let choices = match (second.text.is_empty(), tag.is_empty()) {
+            (true, _) => [&both[..1], &both[..1]],
+            (false, true) => [&both[..], &both[..1]],
+            (false, false) => [&both[..], &both[1..]],
+        };
+        if let Some(runs) = choices.into_iter().find(|runs| fitted(runs).em >= 0.999 * SMALLEST_EM) {
+            fitted(runs).draw(scene, runs, self.at(0.78), Some(marks::plain(self.palette)));
+        }
+    }
+}

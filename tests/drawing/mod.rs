@@ -1,0 +1,95 @@
+//! Instruments of an imaginary aircraft and help to look at what was drawn.
+#![allow(dead_code, reason = "each test file uses its own part")]
+
+use jumpseat::draw::{Painter, Theme};
+use jumpseat::panel::{Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side, Ticks, Tile};
+use jumpseat::pixel::{FrameShape, Patch};
+use jumpseat::readout::{InstrumentState, Notice, PanelState};
+use jumpseat::signal::{Reading, State};
+
+pub fn airspeed() -> Dial {
+    Dial {
+        channel: "airspeed".into(),
+        title: vec!["AIRSPEED".into()],
+        unit: "kt".into(),
+        decimals: 0,
+        scale: Scale {
+            breakpoints: vec![(20.0, -126.0), (110.0, 126.0)],
+            ticks: Ticks { long: 20.0, middle: 10.0, short: 2.0 },
+            numerals: [20, 40, 60, 80, 100].map(|v| (f64::from(v), v.to_string())).to_vec(),
+        },
+        markings: vec![
+            Marking::Normal { from: 20.0, to: 78.0 },
+            Marking::Precaution { from: 78.0, to: 95.0 },
+            Marking::Limit { at: 95.0 },
+        ],
+    }
+}
+
+/// A folded scale with a forbidden range and a name of two lines.
+pub fn gearbox() -> Dial {
+    Dial {
+        channel: "gearbox_oil_temperature".into(),
+        title: vec!["GEARBOX".into(), "OIL T".into()],
+        unit: "\u{b0}C".into(),
+        decimals: 1,
+        scale: Scale {
+            breakpoints: vec![(0.0, -108.0), (50.0, -60.0), (150.0, 108.0)],
+            ticks: Ticks { long: 50.0, middle: 25.0, short: 5.0 },
+            numerals: vec![(50.0, "50".into()), (100.0, "100".into())],
+        },
+        markings: vec![Marking::Normal { from: 50.0, to: 110.0 }, Marking::Forbidden { from: 125.0, to: 150.0 }],
+    }
+}
+
+pub fn volts() -> Tile {
+    Tile { channel: "bus_volts".into(), title: "VOLTS".into(), unit: "V".into(), decimals: 1 }
+}
+
+pub fn instrument(
+    name: &str,
+    face: Face,
+    size: DiscSize,
+    side: Side,
+    from_side_m: f64,
+    from_bottom_m: f64,
+) -> Instrument {
+    Instrument { name: name.into(), place: Place { side, from_side_m, from_bottom_m, size }, face }
+}
+
+/// An XL dial at the lower left, an M dial at the lower right, a tile in the middle.
+pub fn panel() -> Panel {
+    Panel {
+        instruments: vec![
+            instrument("airspeed", Face::Dial(airspeed()), DiscSize::Xl, Side::Left, 0.172, 0.172),
+            instrument("gearbox", Face::Dial(gearbox()), DiscSize::M, Side::Right, 0.117, 0.117),
+            instrument("volts", Face::Tile(volts()), DiscSize::M, Side::Centre, 0.02, 0.059),
+        ],
+    }
+}
+
+pub fn reading(value: f64, state: State, age_s: f64) -> Reading {
+    Reading { value: Some(value), state, age_s }
+}
+
+pub fn state(readings: &[Reading], notice: Notice) -> PanelState {
+    let instruments = readings.iter().map(|&r| InstrumentState { hands: vec![r] }).collect();
+    PanelState { instruments, notice }
+}
+
+/// One measured value on the XL dial alone.
+pub fn airspeed_patch(value: f64, shape: FrameShape, theme: Theme) -> Patch {
+    let mut panel = panel();
+    panel.instruments.truncate(1);
+    let mut painter = Painter::new(&panel, shape, theme).unwrap();
+    let shown = state(&[reading(value, State::Measured, 0.0)], Notice::Bare);
+    painter.draw(&shown)[0].patch.clone()
+}
+
+/// Colour of a patch's pixel laid over an opaque one, as fractions of full scale.
+pub fn over(patch: &Patch, x: u32, y: u32, below: [f64; 3]) -> [f64; 3] {
+    let i = 4 * ((y - patch.place.y) * patch.place.width + (x - patch.place.x)) as usize;
+    let px = &patch.rgba[i..i + 4];
+    let rest = 1.0 - f64::from(px[3]) / 255.0;
+    [0, 1, 2].map(|c| f64::from(px[c]) / 255.0 + below[c] * rest)
+}

@@ -1,0 +1,136 @@
+//! Pictures of every instrument in every data state against the ones in `tests/golden`.
+//!
+//! `JUMPSEAT_REFRESH_GOLDENS=1` writes them anew: look at each before it is committed.
+
+mod drawing;
+
+use std::path::{Path, PathBuf};
+
+use image::{Rgb, RgbImage};
+use jumpseat::draw::{Painter, Theme};
+use jumpseat::panel::{DiscSize, Face, Instrument, Panel, Side};
+use jumpseat::pixel::{FrameShape, Patch};
+use jumpseat::readout::Notice;
+use jumpseat::signal::{Reading, State};
+
+use drawing::{airspeed, gearbox, instrument, over, reading, state, volts};
+
+/// Libm, vector units and reciprocals differ by processor: so many levels may a few pixels differ, and so many all.
+const FEW: u8 = 3;
+const ALL: u8 = 1;
+/// Share of pixels that may differ by more than `ALL`.
+const SHARE: f64 = 0.001;
+
+/// The patch over snow on the left and night on the right, so that opacity is tested too.
+fn seen(patch: &Patch) -> RgbImage {
+    let place = patch.place;
+    RgbImage::from_fn(place.width, place.height, |x, y| {
+        let ground = if x < place.width / 2 { [0.95; 3] } else { [0.05; 3] };
+        Rgb(over(patch, place.x + x, place.y + y, ground).map(|v| (v * 255.0).round() as u8))
+    })
+}
+
+fn compare(name: &str, picture: &RgbImage) -> Result<(), String> {
+    let golden = Path::new("tests/golden").join(format!("{name}.png"));
+    if std::env::var_os("JUMPSEAT_REFRESH_GOLDENS").is_some() {
+        return picture.save(&golden).map_err(|e| format!("{}: {e}", golden.display()));
+    }
+    let expected = image::open(&golden).map_err(|e| format!("{}: {e}", golden.display()))?.to_rgb8();
+    if expected.dimensions() != picture.dimensions() {
+        return Err(format!("{name}: {:?} expected, {:?} drawn", expected.dimensions(), picture.dimensions()));
+    }
+    let step = |a: &Rgb<u8>, b: &Rgb<u8>| (0..3).map(|c| a[c].abs_diff(b[c])).max().unwrap_or(0);
+    let steps: Vec<u8> = expected.pixels().zip(picture.pixels()).map(|(a, b)| step(a, b)).collect();
+    let worst = steps.iter().copied().max().unwrap_or(0);
+    let many = steps.iter().filter(|&&s| s > ALL).count();
+    if worst <= FEW && many as f64 <= SHARE * steps.len() as f64 {
+        return Ok(());
+    }
+    let folder = PathBuf::from("target/golden");
+    std::fs::create_dir_all(&folder).map_err(|e| e.to_string())?;
+    let difference = RgbImage::from_fn(picture.width(), picture.height(), |x, y| {
+        Rgb([steps[(y * picture.width() + x) as usize].saturating_mul(20); 3])
+    });
+    let (drawn, diff) = (folder.join(format!("{name}.png")), folder.join(format!("{name}.difference.png")));
+    picture.save(&drawn).map_err(|e| e.to_string())?;
+    difference.save(&diff).map_err(|e| e.to_string())?;
+    Err(format!("{name}: {many} pixels differ, by up to {worst}; see {} and {}", drawn.display(), diff.display()))
+}
+
+fn states(on: f64, low: f64, high: f64) -> [(&'static str, Reading); 9] {
+    [
+        ("measured", reading(on, State::Measured, 0.0)),
+        ("derived", reading(on, State::Derived, 0.0)),
+        ("held", reading(on, State::Held, 0.6)),
+        ("stale", Reading { value: None, state: State::Stale, age_s: 9.4 }),
+        ("invalid", Reading::INVALID),
+        ("saturated_low", reading(on, State::SaturatedLow, 0.0)),
+        ("saturated_high", reading(on, State::SaturatedHigh, 0.0)),
+        ("below", reading(low, State::Measured, 0.0)),
+        ("above", reading(high, State::Measured, 0.0)),
+    ]
+}
+
+fn draw(instrument: Instrument, reading: Reading, theme: Theme) -> RgbImage {
+    let panel = Panel { instruments: vec![instrument] };
+    let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
+    seen(painter.draw(&state(&[reading], Notice::Bare))[0].patch)
+}
+
+fn report(results: impl IntoIterator<Item = Result<(), String>>) {
+    let faults: Vec<String> = results.into_iter().filter_map(Result::err).collect();
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+#[test]
+fn dial_in_every_state() {
+    let dial = || instrument("airspeed", Face::Dial(airspeed()), DiscSize::Xl, Side::Left, 0.2, 0.2);
+    let mut results = Vec::new();
+    for (name, reading) in states(58.0, 12.0, 118.0) {
+        for theme in Theme::ALL {
+            if theme == Theme::Graphite || matches!(name, "measured" | "invalid") {
+                let picture = draw(dial(), reading, theme);
+                results.push(compare(&format!("dial_{name}_{}", theme.name()), &picture));
+            }
+        }
+    }
+    // A caller that still knows where the value was may let the hollow hand stand there.
+    let last = reading(58.0, State::Stale, 125.0);
+    results.push(compare("dial_stale_hand_graphite", &draw(dial(), last, Theme::Graphite)));
+    report(results);
+}
+
+#[test]
+fn small_dial_with_a_long_name_in_every_state() {
+    let dial = || instrument("gearbox", Face::Dial(gearbox()), DiscSize::L, Side::Left, 0.2, 0.2);
+    report(
+        states(74.0, -20.0, 166.0).map(|(name, reading)| {
+            compare(&format!("gearbox_{name}_graphite"), &draw(dial(), reading, Theme::Graphite))
+        }),
+    );
+}
+
+#[test]
+fn tile_in_every_state() {
+    let tile = || instrument("volts", Face::Tile(volts()), DiscSize::M, Side::Left, 0.2, 0.2);
+    let mut results = Vec::new();
+    for (name, reading) in states(27.9, 0.0, 0.0).into_iter().take(7) {
+        for theme in Theme::ALL {
+            if theme == Theme::Graphite || matches!(name, "measured" | "invalid") {
+                results.push(compare(&format!("tile_{name}_{}", theme.name()), &draw(tile(), reading, theme)));
+            }
+        }
+    }
+    report(results);
+}
+
+#[test]
+fn notice() {
+    let mut painter = Painter::new(&Panel::default(), FrameShape::plain(960, 540), Theme::Graphite).unwrap();
+    let mut results = Vec::new();
+    for (name, notice) in [("plate", Notice::Plate), ("bare", Notice::Bare)] {
+        let picture = seen(painter.draw(&state(&[], notice))[0].patch);
+        results.push(compare(&format!("notice_{name}_graphite"), &picture));
+    }
+    report(results);
+}
