@@ -4,30 +4,10 @@
 mod common;
 
 use common::*;
-use jumpseat::panel::{ChannelFacts, recognised};
-use jumpseat::recorder::{self, CsvOptions};
 use jumpseat::render::{Annotator, Plan};
-use jumpseat::session::Session;
 use jumpseat::time::FilmTime;
-use jumpseat::{clock, video};
 use serde_json::Value;
 use std::path::Path;
-
-/// The plan that `render --film CLIP --log LOG --offset 0` builds.
-fn plan(clip: &Path, log: &Path) -> Plan {
-    let recording = recorder::read(log, &CsvOptions::default()).expect("log");
-    let facts = recording.channels.iter().filter_map(|c| {
-        c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
-    });
-    let panel = recognised(&facts.collect::<Vec<_>>());
-    Plan {
-        clip: video::probe(clip).expect("clip"),
-        session: Session::of(recording),
-        panel,
-        theme: Default::default(),
-        fit: clock::from_owner(0.0),
-    }
-}
 
 /// Frames lie where they lay: in MP4 and MOV to the tick of the source, in MKV within half a millisecond, without drift.
 fn check_times(source: &Path, film: &Path) {
@@ -145,23 +125,8 @@ fn the_lossless_setting_is_lossless() {
     let mut plan = plan(&clip, &folder.path().join("dunlin.csv"));
     plan.panel.instruments.clear();
     let film = folder.path().join("film.mp4");
-    let job = jumpseat::render::FilmJob {
-        from: None,
-        to: None,
-        output: film.clone(),
-        overwrite: false,
-        ledger: None,
-        inputs: vec![clip.clone()],
-        settings: video::EncodeSettings { crf: 0, preset: "superfast", threads: 0 },
-        decoder_threads: 0,
-        strict: false,
-        skip_copies: false,
-    };
-    struct Silent;
-    impl jumpseat::render::Progress for Silent {
-        fn frame(&mut self, _: u64, _: u64, _: FilmTime) {}
-    }
-    jumpseat::render::render(&plan, &job, &mut Silent, &Default::default()).expect("film");
+    jumpseat::render::render(&plan, &lossless_job(&clip, film.clone()), &mut Silent, &Default::default())
+        .expect("film");
     assert_eq!(raw_frames(&clip), raw_frames(&film));
 }
 

@@ -4,19 +4,8 @@
 mod common;
 
 use common::*;
-use jumpseat::panel::{ChannelFacts, recognised};
-use jumpseat::recorder::{self, CsvOptions};
-use jumpseat::render::{FilmJob, Plan, Progress, render};
-use jumpseat::session::Session;
-use jumpseat::time::FilmTime;
-use jumpseat::{clock, video};
+use jumpseat::render::render;
 use std::path::Path;
-
-struct Silent;
-
-impl Progress for Silent {
-    fn frame(&mut self, _: u64, _: u64, _: FilmTime) {}
-}
 
 /// Renders a clip of moving noise with four reference frames and none bidirectional, the kind on which the damage shows.
 /// Returns the samples in the middle column of the picture, where no instrument stands, of source and film.
@@ -24,31 +13,11 @@ fn middle_of_source_and_film(folder: &Path, skip_copies: bool) -> (Vec<u8>, Vec<
     let recipe = "-f lavfi -i testsrc2=s=640x360:r=30:d=3 -vf noise=alls=40:allf=t,scroll=h=0.01 \
         -c:v libx264 -preset medium -refs 4 -bf 0 -pix_fmt yuv420p";
     let clip = make_clip(folder, "noise.mp4", recipe);
-    let recording = recorder::read(&dunlin_log(folder, "dunlin.csv", 10), &CsvOptions::default()).expect("log");
-    let facts = recording.channels.iter().filter_map(|c| {
-        c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
-    });
-    let panel = recognised(&facts.collect::<Vec<_>>());
-    let plan = Plan {
-        clip: video::probe(&clip).expect("clip"),
-        session: Session::of(recording),
-        panel,
-        theme: Default::default(),
-        fit: clock::from_owner(0.0),
-    };
-    let job = FilmJob {
-        from: None,
-        to: None,
-        output: folder.join("film.mp4"),
-        overwrite: true,
-        ledger: None,
-        inputs: vec![clip.clone()],
-        settings: video::EncodeSettings { crf: 0, preset: "superfast", threads: 0 },
-        // One decoder thread: the damage does not depend on a race.
-        decoder_threads: 1,
-        strict: false,
-        skip_copies,
-    };
+    let plan = plan(&clip, &dunlin_log(folder, "dunlin.csv", 10));
+    let mut job = lossless_job(&clip, folder.join("film.mp4"));
+    // One decoder thread: the damage does not depend on a race.
+    job.decoder_threads = 1;
+    job.skip_copies = skip_copies;
     let summary = render(&plan, &job, &mut Silent, &Default::default()).expect("film");
     let middle = |file: &Path| {
         let frames = raw_frames(file);

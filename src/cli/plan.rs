@@ -4,8 +4,9 @@ use super::inputs::{LogArguments, read_log};
 use super::panel::ThemeName;
 use super::{Failure, Report, report};
 use crate::clock::{self, ClockFit};
-use crate::finding::Finding;
-use crate::panel::{self, ChannelFacts, Panel};
+use crate::draw::{DrawError, Painter};
+use crate::finding::{Finding, Severity};
+use crate::panel::{self, Arrangement, ChannelFacts, Panel};
 use crate::recorder::Recording;
 use crate::render::Plan;
 use crate::session::Session;
@@ -74,9 +75,15 @@ pub(crate) fn prepare(arguments: &PlanArguments) -> Result<Prepared, Failure> {
     let mut findings = of_file(film, &clip.findings);
     findings.extend(of_file(film, &video::take_findings()));
     findings.extend(of_file(log, &recording.findings));
-    let panel = if arguments.no_panel { Panel::default() } else { panel_for(&recording, &arguments.log)? };
+    let (width, height) = clip.video.shape.shown_size();
+    let panel = if arguments.no_panel {
+        Panel::default()
+    } else {
+        panel_for(&recording, &arguments.log, Arrangement::of(width, height))?
+    };
     let session = Session::of(recording);
-    let plan = Plan { clip, session, panel, theme: arguments.theme.into(), fit };
+    let mut plan = Plan { clip, session, panel, theme: arguments.theme.into(), fit };
+    findings.extend(of_file(film, &leave_out_what_has_no_room(&mut plan)));
     findings.extend(of_file(film, &plan.check_overlap(None, None)?));
     Ok(Prepared { plan, inputs: vec![film.clone(), log.clone()], findings })
 }
@@ -119,11 +126,11 @@ fn fit(clip: &Clip, recording: &Recording, offset: Option<f64>) -> Result<ClockF
 }
 
 /// The columns that the owner named, or the recognised ones.
-fn panel_for(recording: &Recording, arguments: &LogArguments) -> Result<Panel, Failure> {
+fn panel_for(recording: &Recording, arguments: &LogArguments, arrangement: Arrangement) -> Result<Panel, Failure> {
     let facts =
         |c: &Channel| c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max });
     let panel = if arguments.dial.is_empty() {
-        panel::recognised(&recording.channels.iter().filter_map(facts).collect::<Vec<_>>())
+        panel::recognised(&recording.channels.iter().filter_map(facts).collect::<Vec<_>>(), arrangement)
     } else {
         let mut chosen = Vec::new();
         for dial in &arguments.dial {
@@ -133,7 +140,7 @@ fn panel_for(recording: &Recording, arguments: &LogArguments) -> Result<Panel, F
             })?;
             chosen.push(known);
         }
-        let (panel, left) = panel::chosen(&chosen);
+        let (panel, left) = panel::chosen(&chosen, arrangement);
         if !left.is_empty() {
             return Err(Failure::input(format!("there is no place for so many dials: leave out {}", left.join(", "))));
         }
@@ -154,6 +161,23 @@ fn panel_for(recording: &Recording, arguments: &LogArguments) -> Result<Panel, F
         )));
     }
     Ok(panel)
+}
+
+/// Takes instruments that do not fit an unusual picture off the panel that was made for it, the later one of two that overlap.
+fn leave_out_what_has_no_room(plan: &mut Plan) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    while let Err(DrawError::Overlap { second: name, .. } | DrawError::OutsideFrame { instrument: name, .. }) =
+        Painter::new(&plan.panel, plan.clip.video.shape, plan.theme)
+    {
+        let before = plan.panel.instruments.len();
+        plan.panel.instruments.retain(|i| i.name != name);
+        if plan.panel.instruments.len() == before {
+            break;
+        }
+        let text = format!("there is no room for the instrument {name} on a picture of this shape; it is left out");
+        findings.push(Finding::new(Severity::Warning, "instrument_left_out", text));
+    }
+    findings
 }
 
 /// A moment on the command line: film time, or an instant where the log knows UTC.

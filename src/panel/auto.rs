@@ -17,6 +17,13 @@ pub struct ChannelFacts {
     pub max: f64,
 }
 
+/// Which of an arrangement's places.
+#[derive(Clone, Copy)]
+enum Spot {
+    Dial(usize),
+    Plate(usize),
+}
+
 /// A channel that is known by its name.
 struct Known {
     /// Key of the instrument.
@@ -26,26 +33,60 @@ struct Known {
     /// Units in which it is taken.
     units: &'static [&'static str],
     title: &'static [&'static str],
-    tile: bool,
     decimals: u8,
-    place: Place,
+    spot: Spot,
 }
 
 const fn place(side: Side, from_side_m: f64, from_bottom_m: f64, size: DiscSize) -> Place {
     Place { side, from_side_m, from_bottom_m, size }
 }
 
-/// The landscape places of the house layout, best first: corners, then up the edges, then inward.
-const PLACES: [Place; 8] = [
-    place(Side::Right, 0.172, 0.172, DiscSize::Xl),
-    place(Side::Left, 0.172, 0.172, DiscSize::Xl),
-    place(Side::Right, 0.141, 0.453, DiscSize::L),
-    place(Side::Left, 0.141, 0.453, DiscSize::L),
-    place(Side::Right, 0.428, 0.117, DiscSize::M),
-    place(Side::Left, 0.428, 0.117, DiscSize::M),
-    place(Side::Right, 0.117, 0.678, DiscSize::M),
-    place(Side::Left, 0.117, 0.678, DiscSize::M),
-];
+/// The arrangement of dials, by the shape of the shown picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Arrangement {
+    /// Wider than tall.
+    Landscape,
+    /// Taller than wide, or square.
+    Portrait,
+}
+
+impl Arrangement {
+    /// The arrangement for a shown picture of this size.
+    pub fn of(width: f64, height: f64) -> Self {
+        if width > height * 1.05 { Self::Landscape } else { Self::Portrait }
+    }
+
+    /// The dials' places of the house layout, best first: corners, then up the edges, then inward.
+    const fn dials(self) -> [Place; 8] {
+        match self {
+            Self::Landscape => [
+                place(Side::Right, 0.172, 0.172, DiscSize::Xl),
+                place(Side::Left, 0.172, 0.172, DiscSize::Xl),
+                place(Side::Right, 0.141, 0.453, DiscSize::L),
+                place(Side::Left, 0.141, 0.453, DiscSize::L),
+                place(Side::Right, 0.428, 0.117, DiscSize::M),
+                place(Side::Left, 0.428, 0.117, DiscSize::M),
+                place(Side::Right, 0.117, 0.678, DiscSize::M),
+                place(Side::Right, 0.097, 0.859, DiscSize::S),
+            ],
+            Self::Portrait => [
+                place(Side::Right, 0.172, 0.394, DiscSize::Xl),
+                place(Side::Left, 0.172, 0.394, DiscSize::Xl),
+                place(Side::Right, 0.141, 0.675, DiscSize::L),
+                place(Side::Left, 0.141, 0.675, DiscSize::L),
+                place(Side::Right, 0.117, 0.900, DiscSize::M),
+                place(Side::Left, 0.117, 0.900, DiscSize::M),
+                place(Side::Centre, 0.0, 0.530, DiscSize::S),
+                place(Side::Right, 0.097, 1.081, DiscSize::S),
+            ],
+        }
+    }
+
+    /// The plates' places, in the middle of the sill.
+    const fn plates(self) -> [Place; 2] {
+        [place(Side::Centre, -0.100, 0.060, DiscSize::M), place(Side::Centre, 0.100, 0.060, DiscSize::M)]
+    }
+}
 
 /// Names are common practice, no source. `RRPM` is missing on purpose: it is a rotor in one log and a right engine in the next.
 const KNOWN: [Known; 10] = [
@@ -54,95 +95,85 @@ const KNOWN: [Known; 10] = [
         names: &["IAS", "Airspeed", "Indicated Airspeed"],
         units: &["kt", "mph", "km/h"],
         title: &["AIRSPEED"],
-        tile: false,
         decimals: 0,
-        place: PLACES[1],
+        spot: Spot::Dial(1),
     },
     Known {
         key: "rotor",
         names: &["Rotor", "Rotor RPM", "NR"],
         units: &["%", "rpm"],
         title: &["ROTOR"],
-        tile: false,
         decimals: 0,
-        place: PLACES[0],
+        spot: Spot::Dial(0),
     },
     Known {
         key: "engine",
         names: &["RPM", "Engine", "Engine RPM"],
         units: &["%", "rpm"],
         title: &["ENGINE"],
-        tile: false,
         decimals: 0,
-        place: PLACES[3],
+        spot: Spot::Dial(3),
     },
     Known {
         key: "egt",
         names: &["EGT", "TOT", "Exhaust Gas Temperature"],
         units: &["°C", "°F"],
         title: &["EGT"],
-        tile: false,
         decimals: 0,
-        place: PLACES[2],
+        spot: Spot::Dial(2),
     },
     Known {
         key: "fuel_flow",
         names: &["Fuel Flow", "FF"],
         units: &["US gal/h", "l/h", "lb/h", "kg/h"],
         title: &["FUEL FLOW"],
-        tile: false,
         decimals: 1,
-        place: PLACES[6],
+        spot: Spot::Dial(6),
     },
     Known {
         key: "gearbox_t",
         names: &["Gearbox T", "Gearbox Oil T", "Gearbox Temperature"],
         units: &["°C", "°F"],
         title: &["GEARBOX", "OIL T"],
-        tile: false,
         decimals: 0,
-        place: place(Side::Right, 0.097, 0.859, DiscSize::S),
+        spot: Spot::Dial(7),
     },
     Known {
         key: "oil_p",
         names: &["Oil P", "OILP", "Oil Pressure"],
         units: &["psi", "bar", "kPa"],
         title: &["OIL P"],
-        tile: false,
         decimals: 0,
-        place: PLACES[4],
+        spot: Spot::Dial(4),
     },
     Known {
         key: "oil_t",
         names: &["Oil T", "OILT", "Oil Temperature"],
         units: &["°C", "°F"],
         title: &["OIL T"],
-        tile: false,
         decimals: 0,
-        place: PLACES[5],
+        spot: Spot::Dial(5),
     },
     Known {
         key: "volts",
         names: &["Volts", "BAT", "Bus Voltage"],
         units: &["V"],
         title: &["VOLTS"],
-        tile: true,
         decimals: 1,
-        place: place(Side::Centre, 0.100, 0.060, DiscSize::M),
+        spot: Spot::Plate(1),
     },
     Known {
         key: "fuel",
         names: &["Fuel", "Fuel Quantity"],
         units: &["US gal", "l", "lb", "kg"],
         title: &["FUEL"],
-        tile: true,
         decimals: 1,
-        place: place(Side::Centre, -0.100, 0.060, DiscSize::M),
+        spot: Spot::Plate(0),
     },
 ];
 
 /// The panel for the channels that are recognised; the rest is left alone.
-pub fn recognised(channels: &[ChannelFacts]) -> Panel {
+pub fn recognised(channels: &[ChannelFacts], arrangement: Arrangement) -> Panel {
     let mut panel = Panel::default();
     for known in &KNOWN {
         // A column that is called by its unit (RPM) states it by its name.
@@ -154,51 +185,49 @@ pub fn recognised(channels: &[ChannelFacts]) -> Panel {
             named.then_some((c, unit))
         });
         let Some((channel, unit)) = found else { continue };
-        let face = if known.tile {
-            Face::Tile(Tile {
-                channel: channel.name.clone(),
-                title: known.title.join(" "),
-                unit,
-                decimals: known.decimals,
-            })
-        } else {
-            Face::Dial(Dial {
-                channel: channel.name.clone(),
-                title: known.title.iter().map(|s| (*s).to_owned()).collect(),
-                unit,
-                decimals: known.decimals,
-                scale: scale_for(channel.min, channel.max),
-                markings: Vec::new(),
-            })
+        let (place, face) = match known.spot {
+            Spot::Plate(i) => {
+                let (channel, title) = (channel.name.clone(), known.title.join(" "));
+                (arrangement.plates()[i], Face::Tile(Tile { channel, title, unit, decimals: known.decimals }))
+            }
+            Spot::Dial(i) => {
+                let title = known.title.iter().map(|s| (*s).to_owned()).collect();
+                (arrangement.dials()[i], dial(channel, title, unit, known.decimals))
+            }
         };
-        panel.instruments.push(Instrument { name: known.key.into(), place: known.place, face });
+        panel.instruments.push(Instrument { name: known.key.into(), place, face });
     }
     panel
 }
 
 /// A panel of plain dials for columns that the owner names, in the order of the best places; at most as many as there are.
 /// Returns the panel and the columns for which no place was left.
-pub fn chosen(channels: &[ChannelFacts]) -> (Panel, Vec<String>) {
-    let dial = |(channel, place): (&ChannelFacts, &Place)| {
-        let width = channel.max - channel.min;
-        let name: String =
-            channel.name.chars().map(|c| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect();
+pub fn chosen(channels: &[ChannelFacts], arrangement: Arrangement) -> (Panel, Vec<String>) {
+    let places = arrangement.dials();
+    let instrument = |(channel, place): (&ChannelFacts, &Place)| {
+        let plain = |c: char| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '_' };
+        let decimals = if channel.max - channel.min >= 50.0 { 0 } else { 1 };
+        let (title, unit) = (vec![channel.name.to_uppercase()], channel.unit.clone().unwrap_or_default());
         Instrument {
-            name,
+            name: channel.name.chars().map(plain).collect(),
             place: *place,
-            face: Face::Dial(Dial {
-                channel: channel.name.clone(),
-                title: vec![channel.name.to_uppercase()],
-                unit: channel.unit.clone().unwrap_or_default(),
-                decimals: if width >= 50.0 { 0 } else { 1 },
-                scale: scale_for(channel.min, channel.max),
-                markings: Vec::new(),
-            }),
+            face: dial(channel, title, unit, decimals),
         }
     };
-    let instruments = channels.iter().zip(&PLACES).map(dial).collect();
-    let left = channels.iter().skip(PLACES.len()).map(|c| c.name.clone()).collect();
+    let instruments = channels.iter().zip(&places).map(instrument).collect();
+    let left = channels.iter().skip(places.len()).map(|c| c.name.clone()).collect();
     (Panel { instruments }, left)
+}
+
+fn dial(channel: &ChannelFacts, title: Vec<String>, unit: String, decimals: u8) -> Face {
+    Face::Dial(Dial {
+        channel: channel.name.clone(),
+        title,
+        unit,
+        decimals,
+        scale: scale_for(channel.min, channel.max),
+        markings: Vec::new(),
+    })
 }
 
 /// A linear scale with round ends that holds everything recorded, from zero unless values below zero were recorded.
@@ -241,7 +270,7 @@ mod tests {
             facts("rpm", None, 0.0, 2700.0),
             facts("GPS Speed", Some("kt"), 0.0, 90.0),
         ];
-        let panel = recognised(&channels);
+        let panel = recognised(&channels, Arrangement::Landscape);
         let names: Vec<_> = panel.instruments.iter().map(|i| i.name.as_str()).collect();
         assert_eq!(names, ["airspeed", "engine"]);
     }

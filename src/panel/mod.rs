@@ -4,7 +4,7 @@ mod auto;
 mod place;
 mod scale;
 
-pub use auto::{ChannelFacts, chosen, recognised};
+pub use auto::{Arrangement, ChannelFacts, chosen, recognised};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use scale::{Marking, OffScale, Scale, Ticks};
 

@@ -38,6 +38,7 @@ impl Encoder {
         file: &Path,
         source: *const ffi::AVStream,
         pixel_aspect: Option<Rational>,
+        frame_rate: Rational,
         time_base: Rational,
         settings: &EncodeSettings,
     ) -> Result<Self, VideoError> {
@@ -62,7 +63,7 @@ impl Encoder {
                 (*context).sample_aspect_ratio = ff::av_rational(aspect);
             }
             (*context).time_base = ff::av_rational(time_base);
-            (*context).framerate = (*source).avg_frame_rate;
+            (*context).framerate = ff::av_rational(frame_rate);
             (*context).flags |= ffi::AV_CODEC_FLAG_GLOBAL_HEADER as i32;
             Tags::of(parameters).put(context);
             let (crf, threads) = (settings.crf.to_string(), settings.threads.to_string());

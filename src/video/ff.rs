@@ -45,6 +45,15 @@ pub(super) unsafe fn pixel_aspect(
     (r.num > 0 && r.den > 0).then(|| rational(r))
 }
 
+/// A stream's frame rate, as good as the library can guess it: some containers state none, or their time base.
+///
+/// # Safety
+/// Both must be alive and belong together.
+pub(super) unsafe fn frame_rate(context: *const ffi::AVFormatContext, stream: *const ffi::AVStream) -> ffi::AVRational {
+    // SAFETY: by contract; the call only reads.
+    unsafe { ffi::av_guess_frame_rate(context.cast_mut(), stream.cast_mut(), std::ptr::null_mut()) }
+}
+
 /// A tick count, none for the library's "not set".
 pub(super) fn ticks(value: i64) -> Option<i64> {
     (value != ffi::AV_NOPTS_VALUE).then_some(value)

@@ -72,7 +72,7 @@ impl Muxer {
             let code = ffi::avcodec_parameters_from_context((*stream).codecpar, encoder);
             check(code).map_err(|_| VideoError::OutOfMemory)?;
             (*stream).time_base = (*encoder).time_base;
-            (*stream).avg_frame_rate = (*source).avg_frame_rate;
+            (*stream).avg_frame_rate = (*encoder).framerate;
             (*stream).sample_aspect_ratio = (*encoder).sample_aspect_ratio;
             let kind = ffi::AVPacketSideDataType::AV_PKT_DATA_DISPLAYMATRIX;
             let mut size = 0;

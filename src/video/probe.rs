@@ -206,7 +206,7 @@ pub fn probe(file: &Path) -> Result<Clip, VideoError> {
                 shape: FrameShape { width, height, pixel_aspect, orientation },
                 pixel_format,
                 frames: u64::try_from(stream.nb_frames).ok().filter(|&n| n > 0),
-                frame_rate: rational(stream.avg_frame_rate),
+                frame_rate: rational(ff::frame_rate(context, stream)),
                 time_base: rational(stream.time_base),
                 first_pts: first.pts,
                 colour,

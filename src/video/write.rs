@@ -62,7 +62,7 @@ impl Writer {
         let film = stream(clip.video.stream);
         // SAFETY: as above, and the stream is of this very context.
         let pixel_aspect = unsafe { ff::pixel_aspect(source.input().as_ptr(), film) };
-        let encoder = Encoder::open(named, film, pixel_aspect, time_base, settings)?;
+        let encoder = Encoder::open(named, film, pixel_aspect, clip.video.frame_rate, time_base, settings)?;
         let mut muxer = Muxer::create(path, named, container)?;
         let film_track = muxer.add_film(encoder.context(), film)?;
         let mut sound_tracks = HashMap::new();

@@ -7,13 +7,9 @@
 mod common;
 
 use common::{make_clip, run, said};
-use jumpseat::panel::{ChannelFacts, recognised};
-use jumpseat::recorder::{self, CsvOptions};
 use jumpseat::render::{Annotator, Plan};
-use jumpseat::session::Session;
 use jumpseat::time::FilmTime;
 use jumpseat::video::{FramePool, Item, Reader};
-use jumpseat::{clock, video};
 use std::path::Path;
 use std::process::Command;
 use std::time::Instant;
@@ -117,18 +113,7 @@ fn main() {
             frames / 30.0
         );
         let clip = make_clip(folder, &format!("{name}.mp4"), &recipe);
-        let recording = recorder::read(&log, &CsvOptions::default()).expect("log");
-        let facts = recording.channels.iter().filter_map(|c| {
-            c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
-        });
-        let panel = recognised(&facts.collect::<Vec<_>>());
-        let plan = Plan {
-            clip: video::probe(&clip).expect("clip"),
-            session: Session::of(recording),
-            panel,
-            theme: Default::default(),
-            fit: clock::from_owner(0.0),
-        };
+        let plan = common::plan(&clip, &log);
         let still = run(folder, &format!("still --film {name}.mp4 --log busy.csv --offset 0 --at 1 -o {name}.png"));
         assert!(still.status.success(), "{}", said(&still));
 

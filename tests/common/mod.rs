@@ -3,6 +3,11 @@
 
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
+use jumpseat::panel::{Arrangement, ChannelFacts, recognised};
+use jumpseat::recorder::{self, CsvOptions};
+use jumpseat::render::{FilmJob, Plan};
+use jumpseat::session::Session;
+use jumpseat::{clock, video};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -93,4 +98,40 @@ pub fn raw_frames(file: &Path) -> Vec<u8> {
     let output = command.output().expect("the ffmpeg tool is installed");
     assert!(output.status.success(), "{}", said(&output));
     output.stdout
+}
+
+/// The plan that `render --film CLIP --log LOG --offset 0` makes.
+pub fn plan(clip: &Path, log: &Path) -> Plan {
+    let recording = recorder::read(log, &CsvOptions::default()).expect("log");
+    let facts = recording.channels.iter().filter_map(|c| {
+        c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
+    });
+    let facts: Vec<ChannelFacts> = facts.collect();
+    let clip = video::probe(clip).expect("clip");
+    let (width, height) = clip.video.shape.shown_size();
+    let panel = recognised(&facts, Arrangement::of(width, height));
+    Plan { clip, session: Session::of(recording), panel, theme: Default::default(), fit: clock::from_owner(0.0) }
+}
+
+/// A whole film, encoded without loss.
+pub fn lossless_job(clip: &Path, output: PathBuf) -> FilmJob {
+    FilmJob {
+        from: None,
+        to: None,
+        output,
+        overwrite: true,
+        ledger: None,
+        inputs: vec![clip.to_owned()],
+        settings: video::EncodeSettings { crf: 0, preset: "superfast", threads: 0 },
+        decoder_threads: 0,
+        strict: false,
+        skip_copies: false,
+    }
+}
+
+/// Progress that nobody watches.
+pub struct Silent;
+
+impl jumpseat::render::Progress for Silent {
+    fn frame(&mut self, _: u64, _: u64, _: jumpseat::time::FilmTime) {}
 }
