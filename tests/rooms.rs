@@ -23,11 +23,11 @@ const TABLE: &[(&str, &[&str])] = &[
     ("recorder", &["signal", "units", "time"]),
     ("clock", &["signal", "time"]),
     ("panel", &["units"]),
-    ("session", &["signal", "clock", "air", "recorder"]),
+    ("session", &["signal", "clock", "air", "recorder", "time"]),
     ("judge", &["session", "panel"]),
     ("flight", &["panel", "session", "judge", "clock", "recorder"]),
-    // Readings. `signal` for the type of a reading, which this room hands on.
-    ("readout", &["judge", "session", "panel", "signal"]),
+    // Readings. `signal` and `time` for the types of a reading and of session time, which this room hands on.
+    ("readout", &["judge", "session", "panel", "signal", "time"]),
     // Pictures and frames: the two sides of the wall, and the neutral ground between them.
     ("draw", &["panel", "readout", "signal", "units", "pixel"]),
     ("video", &["time", "pixel"]),
@@ -223,6 +223,7 @@ mod the_checker {
             "use crate::r#video;",
             "#[cfg(feature = \"codec\")] use crate::video::Clip;",
             "#[cfg(not(test))] use crate::video::Clip;",
+            "#[cfg_attr(test, allow(unused))] use crate::video::Clip;",
             "fn c() -> char { '\"' } use crate::video; fn d() -> char { '\"' }",
             "fn a<'a>(s: &'a str) { let _ = r#\"\"\"#; crate::video::open() }",
         ] {
