@@ -19,5 +19,6 @@ pub mod render;
 pub mod session;
 pub mod signal;
 pub mod time;
+pub mod units;
 #[cfg(feature = "codec")]
 pub mod video;

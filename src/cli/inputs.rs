@@ -1,7 +1,7 @@
 //! Arguments about logs, and reading them.
 
 use super::Failure;
-use crate::recorder::{self, CsvOptions, DateOrder, Recording};
+use crate::recorder::{self, CsvOptions, DateOrder, Options, Recording};
 use clap::ValueEnum;
 use std::path::{Path, PathBuf};
 
@@ -62,12 +62,12 @@ impl std::str::FromStr for DialArgument {
 /// Reads a log as the arguments say.
 pub(crate) fn read_log(file: &Path, arguments: &LogArguments) -> Result<Recording, Failure> {
     let units = arguments.dial.iter().filter_map(|d| Some((d.column.clone(), d.unit.clone()?))).collect();
-    let options = CsvOptions { date_order: arguments.dates.order(), units, ..CsvOptions::default() };
-    recorder::read(file, &options).map_err(Failure::input)
+    let csv = CsvOptions { date_order: arguments.dates.order(), units, ..CsvOptions::default() };
+    recorder::read(file, &Options { csv }).map_err(Failure::input)
 }
 
 /// Reads a log for a look at it.
 pub(crate) fn look_at_log(file: &Path, dates: &DateArguments) -> Result<Recording, Failure> {
-    let options = CsvOptions { date_order: dates.order(), ..CsvOptions::default() };
-    recorder::read(file, &options).map_err(Failure::input)
+    let csv = CsvOptions { date_order: dates.order(), ..CsvOptions::default() };
+    recorder::read(file, &Options { csv }).map_err(Failure::input)
 }

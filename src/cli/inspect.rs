@@ -60,7 +60,7 @@ fn log(file: &Path, arguments: &Arguments, report: &Report) -> Result<Value, Fai
         print_log(&recording);
         report.findings(file, &recording.findings);
     }
-    Ok(recorder::describe(&recording))
+    Ok(serde_json::json!(recorder::describe(&recording)))
 }
 
 fn print_log(recording: &Recording) {

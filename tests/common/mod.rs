@@ -4,7 +4,7 @@
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
 use jumpseat::panel::{Arrangement, ChannelFacts, recognised};
-use jumpseat::recorder::{self, CsvOptions};
+use jumpseat::recorder;
 use jumpseat::render::{FilmJob, Plan};
 use jumpseat::session::Session;
 use jumpseat::{clock, video};
@@ -102,7 +102,7 @@ pub fn raw_frames(file: &Path) -> Vec<u8> {
 
 /// The plan that `render --film CLIP --log LOG --offset 0` makes.
 pub fn plan(clip: &Path, log: &Path) -> Plan {
-    let recording = recorder::read(log, &CsvOptions::default()).expect("log");
+    let recording = recorder::read(log, &recorder::Options::default()).expect("log");
     let facts = recording.channels.iter().filter_map(|c| {
         c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
     });
