@@ -2,6 +2,8 @@
 //!
 //! `JUMPSEAT_REFRESH_GOLDENS=1` writes them anew: look at each before it is committed.
 
+#![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+
 mod drawing;
 
 use std::path::{Path, PathBuf};

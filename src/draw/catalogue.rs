@@ -11,7 +11,7 @@ use super::painter::{DrawError, Painter};
 use super::path::{Path, Point};
 use super::raster::{Grid, over};
 use super::scene::Scene;
-use super::text::{Casing, Run, Setting, Weight};
+use super::text::{Casing, CasingWidth, Run, Setting, Weight};
 use super::theme::{Palette, Rgba, Theme};
 
 /// Narrowest and widest sheet in pixels; other widths are brought between.
@@ -77,7 +77,7 @@ impl Page {
 }
 
 fn label(scene: &mut Scene, text: &str, weight: Weight, em: f64, at: Point, palette: &Palette) {
-    let casing = Casing { width: 0.26, colour: palette.casing.at(0.90) };
+    let casing = Casing { width: CasingWidth::Bare, colour: palette.casing.at(0.90) };
     Setting::em(em).draw(scene, &[Run { text, weight, colour: palette.ink }], at, Some(casing));
 }
 
@@ -237,4 +237,21 @@ fn gearbox() -> Dial {
 
 fn volts() -> Tile {
     Tile { channel: "bus_volts".into(), title: "VOLTS".into(), unit: "V".into(), decimals: 1 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_theme_at_the_narrowest_and_a_usual_width() {
+        for theme in Theme::ALL {
+            for (asked, expected) in [(1, 640), (1281, 1282)] {
+                let (width, height, rgba) = catalogue(asked, theme).unwrap();
+                assert_eq!(width, expected);
+                assert_eq!(rgba.len(), 4 * width as usize * height as usize);
+                assert!(rgba.chunks(4).all(|pixel| pixel[3] == 255), "opaque throughout");
+            }
+        }
+    }
 }

@@ -5,7 +5,8 @@ use crate::readout::InstrumentState;
 use crate::signal::{Reading, State};
 
 use super::chips;
-use super::hands::{HandStyle, Pivot, REACH};
+use super::dial_layout::{Layout, Line, Name, chord, layout};
+use super::hands::{Hand, HandStyle, Pivot, REACH};
 use super::marks;
 use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
 use super::path::{Point, Rect};
@@ -33,6 +34,7 @@ const TAG_ROW: f64 = 0.680;
 pub(super) struct DialFace {
     dial: Dial,
     pivot: Pivot,
+    hand: Hand,
     sizes: Sizes,
     palette: &'static Palette,
     step_deg: f64,
@@ -45,29 +47,24 @@ pub(super) struct DialFace {
     value_passed: bool,
 }
 
-/// Height below the middle (fraction of the radius) and em in pixels.
-#[derive(Debug, Clone, Copy)]
-struct Line {
-    y: f64,
-    em: f64,
-}
-
-/// One line of the name: its text, and whether the unit stands on it.
-#[derive(Debug, Clone)]
-struct Name {
-    text: String,
-    unit: String,
-    line: Line,
-}
-
 impl DialFace {
     pub fn new(dial: &Dial, size: DiscSize, centre: Point, m: f64, palette: &'static Palette) -> Self {
         let sizes = Sizes::new(size, m);
         let pivot = Pivot { centre, r: sizes.r, k: sizes.k };
         let step_deg = (STEP_PX / (REACH * sizes.r)).to_degrees();
         let Layout { value, names, tag_above } = layout(dial, size, sizes);
-        let mut face =
-            Self { tag_above, dial: dial.clone(), pivot, sizes, palette, step_deg, value, names, value_passed: false };
+        let mut face = Self {
+            tag_above,
+            dial: dial.clone(),
+            pivot,
+            hand: Hand::new(pivot),
+            sizes,
+            palette,
+            step_deg,
+            value,
+            names,
+            value_passed: false,
+        };
         face.value_passed = face.hand_passes_value();
         face
     }
@@ -88,7 +85,7 @@ impl DialFace {
     /// What never changes and lies above the hand.
     pub fn lettering(&self) -> Scene {
         let mut scene = Scene::default();
-        marks::numerals(&mut scene, self.pivot, self.sizes, &self.dial.scale, self.value_box(), self.palette);
+        marks::numerals(&mut scene, self.pivot, self.sizes, &self.dial.scale, &self.rooms(), self.palette);
         scene
     }
 
@@ -203,7 +200,7 @@ impl DialFace {
         let mut scene = Scene::default();
         match part {
             Part::Hand { style, steps } => {
-                return self.pivot.hand(*style, f64::from(*steps) * self.step_deg, self.palette);
+                return self.hand.draw(*style, f64::from(*steps) * self.step_deg, self.palette);
             }
             Part::Stop { steps } => return self.pivot.stop(f64::from(*steps) * self.step_deg, self.palette),
             Part::Hub => return self.pivot.hub(self.palette),
@@ -280,15 +277,16 @@ impl DialFace {
         let (last, others) = self.names.split_last().map_or(("", &[][..]), |(name, rest)| (&*name.text, rest));
         let line = self.names.last().map_or(middle, |name| name.line);
         let after = [Run { text: last, weight: Weight::Bold, colour: self.palette.ink }, tag];
-        let choices = [(&after[..], line, others), (&after[1..], line, others), (&after[1..], middle, &[][..])];
+        // A name shrunk much beside its tag is worse than a tag alone.
+        let choices =
+            [(&after[..], line, others, 0.8), (&after[1..], line, others, 0.0), (&after[1..], middle, &[][..], 0.0)];
         let fitted = |runs: &[Run<'_>], line: Line| {
             Setting::em(line.em).fitted(runs, 2.0 * chord(line.y, line.em, self.pivot.r))
         };
-        for (runs, line, rest) in choices {
+        for (runs, line, rest, least) in choices {
             let runs = if last.is_empty() { &runs[runs.len() - 1..] } else { runs };
             let setting = fitted(runs, line);
-            // A name shrunk much beside its tag is worse than a tag alone.
-            if setting.em >= SMALLEST_EM.max(0.8 * line.em) {
+            if setting.em >= SMALLEST_EM.max(least * line.em) {
                 setting.draw(scene, runs, self.below(line.y), Some(marks::plain(self.palette)));
                 return rest;
             }
@@ -317,6 +315,16 @@ impl DialFace {
         (widest[0].max(widest[1]) / 2.0 / r, self.value.y - 0.375 * self.value.em / r)
     }
 
+    /// What value and name cover, in the same terms.
+    fn rooms(&self) -> Vec<(f64, f64)> {
+        let r = self.pivot.r;
+        let name = |name: &Name| {
+            let Line { y, em } = name.line;
+            (Setting::em(em).width(&self.runs(&name.text, &name.unit)) / 2.0 / r, y - 0.375 * em / r - 0.03)
+        };
+        self.names.iter().map(name).chain([self.value_box()]).collect()
+    }
+
     /// Whether the hand, anywhere on its scale or parked past its end, reaches the value's box.
     fn hand_passes_value(&self) -> bool {
         let (from, to) = self.dial.scale.ends();
@@ -341,74 +349,9 @@ pub(super) fn no_data() -> Chip {
     }
 }
 
-/// Half the width that a line of text has at this height of the disc, in pixels.
-fn chord(y: f64, em: f64, r: f64) -> f64 {
-    let foot = y.abs() + 0.375 * em / r;
-    0.95 * (1.0 - foot * foot).max(0.0).sqrt() * r
-}
-
 /// The name line without a tag.
 fn name(unit: bool) -> Part {
     Part::Name { unit, tag: String::new() }
-}
-
-struct Layout {
-    value: Line,
-    names: Vec<Name>,
-    tag_above: bool,
-}
-
-/// Where value, name and unit stand. The value keeps its room; the unit moves to a line of its own, or goes.
-fn layout(dial: &Dial, size: DiscSize, sizes: Sizes) -> Layout {
-    // Names on the smallest discs go before they are too small; on others they are set at the least size, if it fits.
-    let gone = size == DiscSize::S && sizes.name < SMALLEST_EM;
-    let name_em = if gone { 0.0 } else { sizes.name.max(SMALLEST_EM) };
-    let unit = if sizes.name < SMALLEST_EM { "" } else { &*dial.unit };
-    match &dial.title[..] {
-        [title] => one_line(title, unit, size, sizes, name_em),
-        _ => None,
-    }
-    .unwrap_or_else(|| three_lines(&dial.title, unit, sizes, name_em))
-}
-
-/// Name and unit side by side under the value, if the disc is wide enough there.
-fn one_line(title: &str, unit: &str, size: DiscSize, sizes: Sizes, em: f64) -> Option<Layout> {
-    let (value_y, y) = if size == DiscSize::Xl { (0.53, 0.79) } else { (0.46, 0.755) };
-    let fits = |unit: &&str| width(title, unit, em) <= 2.0 * chord(y, em, sizes.r);
-    let unit = [Some(unit), words::short_unit(unit)].into_iter().flatten().find(fits)?;
-    let name = Name { text: title.to_owned(), unit: unit.to_owned(), line: Line { y, em } };
-    let names = if em > 0.0 { vec![name] } else { Vec::new() };
-    let value = Line { y: value_y, em: sizes.value.max(SMALLEST_EM) };
-    Some(Layout { value, names, tag_above: true })
-}
-
-/// A name of two lines, or a long one with its unit below it.
-fn three_lines(title: &[String], unit: &str, sizes: Sizes, name_em: f64) -> Layout {
-    let r = sizes.r;
-    let (share, value_y, ys) =
-        if title.len() < 2 { (0.92, 0.395, [0.650, 0.832]) } else { (0.90, 0.375, [0.650, 0.835]) };
-    let first = title.first().cloned().unwrap_or_default();
-    let second = title.get(1..).unwrap_or_default().join(" ");
-    let rows = [(first, "", 0.205), (second, unit, 0.168)];
-    let mut names = Vec::new();
-    for ((text, unit, widest), y) in rows.into_iter().zip(ys) {
-        let em = if name_em > 0.0 { name_em.min(widest * r).max(SMALLEST_EM) } else { 0.0 };
-        let room = 2.0 * chord(y, em, r);
-        let fits = |unit: &&str| width(&text, unit, em) <= room;
-        let unit = [Some(unit), words::short_unit(unit)].into_iter().flatten().find(fits).unwrap_or("");
-        let em = em * (room / width(&text, unit, em)).min(1.0);
-        if em >= SMALLEST_EM && !(text.is_empty() && unit.is_empty()) {
-            names.push(Name { text, unit: unit.to_owned(), line: Line { y, em } });
-        }
-    }
-    let value = Line { y: value_y, em: (share * sizes.value).max(SMALLEST_EM) };
-    Layout { value, names, tag_above: false }
-}
-
-fn width(text: &str, unit: &str, em: f64) -> f64 {
-    let run = |text, weight| Run { text, weight, colour: super::theme::Rgba::opaque(0) };
-    let runs = [run(text, Weight::Bold), run(unit, Weight::Regular)];
-    Setting::em(em).width(if unit.is_empty() { &runs[..1] } else { &runs })
 }
 
 /// What a dial may cover: its halo, and on the smallest discs a value that sticks out on both sides.

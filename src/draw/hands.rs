@@ -3,6 +3,7 @@
 //! Outlines are halves in fractions of the dial's radius: x across, y along the hand; the other side mirrors x.
 
 use super::path::{Path, Point, polar};
+use super::raster::outline_of_stroke;
 use super::scene::Scene;
 use super::theme::Palette;
 
@@ -60,60 +61,76 @@ pub(super) struct Pivot {
     pub k: f64,
 }
 
-impl Pivot {
-    /// From fractions across and along a hand at `degrees` to a point of the picture.
-    fn place(self, degrees: f64, (x, y): Point) -> Point {
-        let (sin, cos) = degrees.to_radians().sin_cos();
-        let (x, y) = (x * self.r, y * self.r);
-        (self.centre.0 + x * cos + y * sin, self.centre.1 + x * sin - y * cos)
+/// The hand's outlines about the pivot, pointing at twelve, worked out once.
+#[derive(Debug, Clone)]
+pub(super) struct Hand {
+    pivot: Pivot,
+    leaf: Path,
+    casing: Path,
+    eye: Path,
+    planks: Path,
+}
+
+impl Hand {
+    pub fn new(pivot: Pivot) -> Self {
+        let half = pivot.half(&LEAF);
+        let leaf = pivot.outline(&half);
+        let mut planks = Path::default();
+        let mut foot = -0.110;
+        while foot < REACH - 0.06 {
+            planks.append(pivot.outline(&slice(&half, foot, foot + 0.045)));
+            foot += 0.085;
+        }
+        let casing = outline_of_stroke(&leaf, 0.060 * pivot.r);
+        Self { pivot, casing, eye: pivot.outline(&pivot.half(&EYE)), planks, leaf }
     }
 
+    /// The hand at an angle in degrees clockwise from twelve.
+    pub fn draw(&self, style: HandStyle, degrees: f64, palette: &Palette) -> Scene {
+        let (sin, cos) = degrees.to_radians().sin_cos();
+        let (cx, cy) = self.pivot.centre;
+        let turned = |path: &Path| path.map(|(x, y)| (cx + x * cos - y * sin, cy + x * sin + y * cos));
+        let Pivot { r, k, .. } = self.pivot;
+        let casing = palette.casing;
+        let mut scene = Scene::default();
+        match style {
+            HandStyle::Solid | HandStyle::Pierced | HandStyle::Planked => {
+                scene.fill(turned(&self.casing), casing.at(0.60));
+            }
+            HandStyle::Dashed | HandStyle::Hollow => scene.stroke(turned(&self.leaf), 0.052 * r, casing.at(0.75)),
+        }
+        match style {
+            HandStyle::Solid => scene.fill(turned(&self.leaf), palette.ink),
+            HandStyle::Pierced => {
+                scene.fill(turned(&self.leaf), palette.ink);
+                scene.fill(turned(&self.eye), casing.at(0.92));
+            }
+            HandStyle::Planked => {
+                scene.fill(turned(&self.leaf), casing.at(0.60));
+                scene.fill(turned(&self.planks), palette.ink);
+                scene.stroke(turned(&self.leaf), 0.012 * r, palette.ink);
+            }
+            HandStyle::Dashed => {
+                scene.dashed(turned(&self.leaf), 0.018 * k * r, palette.ink, (0.055 * r, 0.035 * r));
+            }
+            HandStyle::Hollow => scene.stroke(turned(&self.leaf), 0.020 * k * r, palette.ink),
+        }
+        scene
+    }
+}
+
+impl Pivot {
     /// One side of an outline, thickened, and rounded where its corners would show.
     fn half(self, points: &[Point]) -> Vec<Point> {
         let thick: Vec<Point> = points.iter().map(|p| (p.0 * self.k, p.1)).collect();
         if self.r > SMOOTH_FROM_PX { rounded(&thick) } else { thick }
     }
 
-    fn outline(self, degrees: f64, half: &[Point]) -> Path {
+    /// Both sides in pixels about the pivot, pointing at twelve.
+    fn outline(self, half: &[Point]) -> Path {
         let left = half.iter().rev().filter(|p| p.0 > 0.0).map(|p| (-p.0, p.1));
-        let points: Vec<Point> = half.iter().copied().chain(left).map(|p| self.place(degrees, p)).collect();
+        let points: Vec<Point> = half.iter().copied().chain(left).map(|(x, y)| (x * self.r, -y * self.r)).collect();
         Path::polygon(&points)
-    }
-
-    /// The hand at an angle in degrees clockwise from twelve.
-    pub fn hand(self, style: HandStyle, degrees: f64, palette: &Palette) -> Scene {
-        let mut scene = Scene::default();
-        let half = self.half(&LEAF);
-        let leaf = self.outline(degrees, &half);
-        let casing = palette.casing;
-        match style {
-            HandStyle::Solid => scene.cased(leaf, palette.ink, 0.060 * self.r, casing.at(0.60)),
-            HandStyle::Pierced => {
-                scene.cased(leaf, palette.ink, 0.060 * self.r, casing.at(0.60));
-                scene.fill(self.outline(degrees, &self.half(&EYE)), casing.at(0.92));
-            }
-            HandStyle::Planked => {
-                scene.cased(leaf.clone(), casing.at(0.60), 0.060 * self.r, casing.at(0.60));
-                let mut planks = Path::default();
-                let mut foot = -0.110;
-                while foot < REACH - 0.06 {
-                    planks.append(self.outline(degrees, &slice(&half, foot, foot + 0.045)));
-                    foot += 0.085;
-                }
-                scene.fill(planks, palette.ink);
-                scene.stroke(leaf, 0.012 * self.r, palette.ink);
-            }
-            HandStyle::Dashed => {
-                scene.stroke(leaf.clone(), 0.052 * self.r, casing.at(0.75));
-                let dash = (0.055 * self.r, 0.035 * self.r);
-                scene.dashed(leaf, 0.018 * self.k * self.r, palette.ink, dash);
-            }
-            HandStyle::Hollow => {
-                scene.stroke(leaf.clone(), 0.052 * self.r, casing.at(0.75));
-                scene.stroke(leaf, 0.020 * self.k * self.r, palette.ink);
-            }
-        }
-        scene
     }
 
     /// The cap over the pivot.

@@ -6,7 +6,7 @@ use super::hands::{Pivot, REACH};
 use super::path::{Path, Point, Rect, polar};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
-use super::text::{Casing, Run, Setting, Weight};
+use super::text::{Casing, CasingWidth, Run, Setting, Weight};
 use super::theme::{DISC_STOPS, Palette};
 
 /// How far the dial's halo reaches, as a fraction of the radius.
@@ -21,6 +21,8 @@ const HEAD: f64 = 0.062;
 const THINNEST_SHORT_TICK_PX: f64 = 0.78;
 /// No scale has room for more ticks of one kind than this.
 const MOST_TICKS: f64 = 400.0;
+/// Distance between ticks over their length, at least; closer ones run into a haze, as on the short side of a fold.
+const CLOSEST_TICKS: f64 = 0.7;
 /// No tick stands within this many degrees of a red limit: nothing whitens a red stem.
 const CLEAR_OF_LIMIT: f64 = 2.2;
 
@@ -165,7 +167,7 @@ impl Marked<'_> {
                 continue;
             }
             let mut path = Path::default();
-            for degrees in self.tick_angles(step, longer) {
+            for degrees in self.tick_angles(step, CLOSEST_TICKS * length, longer) {
                 let (inner, outer) = (self.at(REACH - length, degrees), self.at(REACH, degrees));
                 path.append(Path::polyline(&[inner, outer]));
             }
@@ -174,8 +176,8 @@ impl Marked<'_> {
         }
     }
 
-    /// Angles of the multiples of `step` that carry no longer tick and stand clear of a limit.
-    fn tick_angles(&self, step: f64, longer: &[f64]) -> Vec<f64> {
+    /// Angles of the multiples of `step` that carry no longer tick, stand clear of a limit and of each other (in radii).
+    fn tick_angles(&self, step: f64, closest: f64, longer: &[f64]) -> Vec<f64> {
         let (low, high) = self.scale.ends();
         if step.is_nan() || step <= 0.0 || (high - low) / step > MOST_TICKS {
             return Vec::new();
@@ -188,6 +190,11 @@ impl Marked<'_> {
         (first..=last)
             .map(|i| i as f64 * step)
             .filter(|&value| !longer.iter().any(|&of| multiple(value, of)))
+            .filter(|&value| {
+                let angle = |value| self.scale.angle(value);
+                let apart = (angle(value + step) - angle(value)).abs().max((angle(value) - angle(value - step)).abs());
+                apart.to_radians() * REACH >= closest
+            })
             .map(|value| self.scale.angle(value))
             .filter(|angle| limits.iter().all(|limit| (limit - angle).abs() > CLEAR_OF_LIMIT))
             .collect()
@@ -213,13 +220,14 @@ fn ordered(a: f64, b: f64) -> (f64, f64) {
 
 /// The numerals: upright, an equal gap to the ticks all round. They are a layer of their own, above the hand.
 ///
-/// `value_room` is half the width and the upper edge of the value's room, in radii; a numeral that would touch it goes.
+/// `rooms` are half the width and the upper edge, in radii, of what stands in the lower half; a numeral that would touch
+/// one goes.
 pub(super) fn numerals(
     scene: &mut Scene,
     pivot: Pivot,
     sizes: Sizes,
     scale: &Scale,
-    value_room: (f64, f64),
+    rooms: &[(f64, f64)],
     palette: &Palette,
 ) {
     // A little too small is set at the least size; much too small would crowd the dial and goes.
@@ -233,7 +241,7 @@ pub(super) fn numerals(
         let (sin, cos) = degrees.to_radians().sin_cos();
         let (w, h) = (0.325 * em * text.chars().count() as f64, 0.375 * em);
         let radius = REACH - 0.154 - 1.04 * (w * sin).hypot(h * cos);
-        if (radius * sin).abs() - w < value_room.0 && h - radius * cos > value_room.1 {
+        if rooms.iter().any(|room| (radius * sin).abs() - w < room.0 && h - radius * cos > room.1) {
             continue;
         }
         let run = Run { text, weight: Weight::Bold, colour: palette.ink };
@@ -243,12 +251,12 @@ pub(super) fn numerals(
 
 /// The casing of text that a hand can pass under.
 pub(super) fn passed(palette: &Palette) -> Casing {
-    Casing { width: 0.17, colour: palette.casing.at(0.88) }
+    Casing { width: CasingWidth::Passed, colour: palette.casing.at(0.88) }
 }
 
 /// The casing of other text on a disc or a plate.
 pub(super) fn plain(palette: &Palette) -> Casing {
-    Casing { width: 0.13, colour: palette.casing.at(0.60) }
+    Casing { width: CasingWidth::Plain, colour: palette.casing.at(0.60) }
 }
 
 /// A plate with its soft edge, its edges on whole pixels.

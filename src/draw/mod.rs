@@ -7,6 +7,7 @@
 mod catalogue;
 mod chips;
 mod dial;
+mod dial_layout;
 mod hands;
 mod marks;
 mod notice;

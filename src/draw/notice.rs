@@ -5,7 +5,7 @@ use super::part::{Part, StateKey};
 use super::path::{Point, Rect};
 use super::scene::Scene;
 use super::sizes::SMALLEST_EM;
-use super::text::{Casing, Run, Setting, Weight};
+use super::text::{Casing, CasingWidth, Run, Setting, Weight};
 use super::theme::Palette;
 
 use crate::readout::Notice;
@@ -63,7 +63,7 @@ impl NoticeFace {
             marks::plate(&mut scene, self.plate, 0.012 * self.m, self.m, self.palette);
         }
         // Bare on the film, letters need a denser and wider edge.
-        let bare = Casing { width: 0.26, colour: self.palette.casing.at(0.90) };
+        let bare = Casing { width: CasingWidth::Bare, colour: self.palette.casing.at(0.90) };
         let casing = if plate { marks::plain(self.palette) } else { bare };
         for (text, centre) in &self.lines {
             self.setting.draw(&mut scene, &[run(text, self.palette)], *centre, Some(casing));

@@ -79,7 +79,7 @@ impl Painter {
             subjects.push(match &instrument.face {
                 Face::Dial(dial) => {
                     check_scale(instrument, &dial.scale.breakpoints)?;
-                    Subject::Dial(DialFace::new(dial, instrument.place.size, centre, m, palette))
+                    Subject::Dial(Box::new(DialFace::new(dial, instrument.place.size, centre, m, palette)))
                 }
                 Face::Tile(tile) => Subject::Tile(TileFace::new(tile, instrument.place.size, centre, m, palette)),
             });

@@ -27,7 +27,7 @@ const KEPT: usize = 64;
 /// What is drawn, in its place on the shown picture.
 #[derive(Debug, Clone)]
 pub(super) enum Subject {
-    Dial(DialFace),
+    Dial(Box<DialFace>),
     Tile(TileFace),
     Notice(NoticeFace),
 }

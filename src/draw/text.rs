@@ -3,12 +3,13 @@
 //! Text is placed by the middle of its capitals: baseline = centre + 0.375 em, since a capital is 0.750 em high.
 
 use std::collections::HashMap;
-use std::sync::{Arc, LazyLock, PoisonError, RwLock};
+use std::sync::{Arc, LazyLock, OnceLock, PoisonError, RwLock};
 
 use rusttype::{Font, GlyphId, OutlineBuilder, Scale};
 
 use super::path::{Path, Point, Rect, Segment};
-use super::scene::{Item, Scene, Stroke};
+use super::raster::outline_of_stroke;
+use super::scene::Scene;
 use super::theme::Rgba;
 
 /// Height of a capital letter and of a figure, in em.
@@ -31,11 +32,32 @@ pub(super) struct Run<'a> {
     pub colour: Rgba,
 }
 
-/// The dark edge under text: width in em (half of it shows) and colour.
+/// The dark edge under text.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Casing {
-    pub width: f64,
+    pub width: CasingWidth,
     pub colour: Rgba,
+}
+
+/// Widths of the edge under text, in em; half of it shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum CasingWidth {
+    /// .13, on a disc or a plate.
+    Plain,
+    /// .17, where a hand can pass under the text.
+    Passed,
+    /// .26, bare on the film.
+    Bare,
+}
+
+impl CasingWidth {
+    const fn em(self) -> f64 {
+        match self {
+            Self::Plain => 0.13,
+            Self::Passed => 0.17,
+            Self::Bare => 0.26,
+        }
+    }
 }
 
 /// How a line is set: size and the gaps between runs and between letters, in em.
@@ -81,27 +103,27 @@ impl Setting {
     pub fn draw(self, scene: &mut Scene, runs: &[Run<'_>], centre: Point, casing: Option<Casing>) {
         let baseline = centre.1 + CAPITAL / 2.0 * self.em;
         let mut x = centre.0 - self.width(runs) / 2.0;
-        let mut outlines = Vec::with_capacity(runs.len());
+        let mut edge = Path::default();
+        let mut letters = Scene::default();
         for run in runs {
             let mut outline = Path::default();
             for c in run.text.chars() {
+                let place = |p: Point| (x + p.0 * self.em, baseline + p.1 * self.em);
                 let glyph = glyph(run.weight, c);
-                outline.append(glyph.outline.map(|p| (x + p.0 * self.em, baseline + p.1 * self.em)));
+                outline.append(glyph.outline.map(place));
+                if let Some(casing) = casing {
+                    edge.append(glyph.edge(casing.width).map(place));
+                }
                 x += (glyph.advance + self.letter_gap) * self.em;
             }
             x += (self.run_gap - self.letter_gap) * self.em;
-            outlines.push(outline);
+            letters.fill(outline, run.colour);
         }
-        // All casings lie under all letters: none darkens its neighbour.
+        // One edge for the whole line, under all letters: none darkens its neighbour.
         if let Some(casing) = casing {
-            let mut path = Path::default();
-            outlines.iter().for_each(|outline| path.append(outline.clone()));
-            let stroke = Some(Stroke { width: casing.width * self.em, colour: casing.colour, dash: None });
-            scene.items.push(Item { path, stroke, fill: None });
+            scene.fill(edge, casing.colour);
         }
-        for (run, outline) in runs.iter().zip(outlines) {
-            scene.fill(outline, run.colour);
-        }
+        scene.append(letters);
     }
 }
 
@@ -115,6 +137,23 @@ struct Glyph {
     advance: f64,
     outline: Path,
     missing: bool,
+    /// The edge under it, by width, worked out when first needed.
+    edges: [OnceLock<Path>; 3],
+}
+
+impl Glyph {
+    fn new(advance: f64, outline: Path, missing: bool) -> Self {
+        Self { advance, outline, missing, edges: Default::default() }
+    }
+
+    fn edge(&self, width: CasingWidth) -> &Path {
+        // As large as letters ever are on a frame, so that the edge's curves are fine enough.
+        const SCALE: f64 = 128.0;
+        self.edges[width as usize].get_or_init(|| {
+            let large = self.outline.map(|p| (p.0 * SCALE, p.1 * SCALE));
+            outline_of_stroke(&large, width.em() * SCALE).map(|p| (p.0 / SCALE, p.1 / SCALE))
+        })
+    }
 }
 
 struct Typeface {
@@ -160,9 +199,9 @@ impl Typeface {
                 let mut pen = Pen { path: Path::default(), em };
                 // Without an outline it is a space.
                 glyph.build_outline(&mut pen);
-                Glyph { advance: f64::from(glyph.h_metrics().advance_width) * em, outline: pen.path, missing: false }
+                Glyph::new(f64::from(glyph.h_metrics().advance_width) * em, pen.path, false)
             }
-            _ => Glyph { advance: 0.65, outline: empty_box(), missing: true },
+            _ => Glyph::new(0.65, empty_box(), true),
         }
     }
 }

@@ -114,7 +114,8 @@ impl TileFace {
         ((left + right) / 2.0, top + share * (bottom - top))
     }
 
-    /// Name with unit or tag. A line that is too wide shrinks, then the unit goes, then the name makes room for the tag.
+    /// Name with unit or tag. A line that is too wide shrinks, then the unit goes, then the name makes room for the tag;
+    /// a tag that has no room even so goes itself.
     fn draw_name(&self, scene: &mut Scene, unit: bool, tag: &str) {
         let name = Run { text: &self.tile.title, weight: Weight::Bold, colour: self.palette.ink };
         let second = match tag {
@@ -125,12 +126,13 @@ impl TileFace {
         };
         let both = [name, second];
         let fitted = |runs: &[Run<'_>]| Setting::em(self.name_em.max(SMALLEST_EM)).fitted(runs, self.room());
+        // The chip or the value above already says that a value is not a plain one; without a name it would be nobody's.
         let choices = match (second.text.is_empty(), tag.is_empty()) {
-            (true, _) => [&both[..1], &both[..1]],
-            (false, true) => [&both[..], &both[..1]],
-            (false, false) => [&both[..], &both[1..]],
+            (true, _) => &[&both[..1]][..],
+            (false, true) => &[&both[..], &both[..1]],
+            (false, false) => &[&both[..], &both[1..], &both[..1]],
         };
-        if let Some(runs) = choices.into_iter().find(|runs| fitted(runs).em >= 0.999 * SMALLEST_EM) {
+        if let Some(runs) = choices.iter().find(|runs| fitted(runs).em >= 0.999 * SMALLEST_EM) {
             fitted(runs).draw(scene, runs, self.at(0.78), Some(marks::plain(self.palette)));
         }
     }

@@ -1,5 +1,6 @@
 //! Instruments of an imaginary aircraft and help to look at what was drawn.
 #![allow(dead_code, reason = "each test file uses its own part")]
+#![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side, Ticks, Tile};
