@@ -4,7 +4,7 @@ mod common;
 
 use common::*;
 use image::{GrayImage, Luma};
-use imageproc::geometric_transformations::{Interpolation, warp_into_with};
+use imageproc::geometric_transformations::{Border, Interpolation, warp_into_with};
 use std::path::Path;
 use std::process::Command;
 
@@ -30,7 +30,7 @@ fn hand_angle(frame: &GrayImage, centre: (f32, f32), radius: f32) -> f64 {
         let r = inner + row;
         (centre.0 + r * sin, centre.1 - r * cos)
     };
-    warp_into_with(frame, to_frame, Interpolation::Bilinear, Luma([0]), &mut polar);
+    warp_into_with(frame, to_frame, Interpolation::Bilinear, Border::Constant(Luma([0])), &mut polar);
     let ray = |column: usize| -> f64 {
         let column = column % (360 * STEPS);
         (0..polar.height()).map(|y| f64::from(polar.get_pixel(column as u32, y)[0])).sum::<f64>()

@@ -45,8 +45,8 @@ impl<W: Write> Ledger<W> {
         self.out.write_field(utc.map(|t| format!("{t:.6}")).unwrap_or_default())?;
         for (instrument, shown) in self.panel.instruments.iter().zip(&state.instruments) {
             for hand in &shown.hands {
-                self.out.write_field(hand.value.map(|v| format!("{v:.4}")).unwrap_or_default())?;
-                let off = match (&instrument.face, hand.state, hand.value) {
+                self.out.write_field(hand.number().map(|v| format!("{v:.4}")).unwrap_or_default())?;
+                let off = match (&instrument.face, hand.state, hand.number()) {
                     // Only a trusted value stands off the scale; a held or saturated one keeps its own, worse state.
                     (Face::Dial(dial), State::Measured | State::Derived, Some(value)) => dial.scale.place(value),
                     _ => OffScale::On,

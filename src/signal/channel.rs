@@ -101,7 +101,7 @@ impl Channel {
         if age_s <= self.rules.held_s {
             Reading { value, state: State::Held, age_s }
         } else if age_s <= self.rules.stale_s {
-            Reading { value: None, state: State::Stale, age_s }
+            Reading { value, state: State::Stale, age_s }
         } else {
             Reading { value: None, state: State::Invalid, age_s }
         }
@@ -152,7 +152,7 @@ mod tests {
 
     fn at(channel: &Channel, t: f64) -> (State, Option<f64>) {
         let reading = channel.reading_at(t, &mut Cursor::default());
-        (reading.state, reading.value)
+        (reading.state, reading.number())
     }
 
     #[test]

@@ -43,10 +43,11 @@ impl State {
     }
 }
 
-/// A value with its state; `None` where the state allows no number (stale, invalid).
+/// A value with its state.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Reading {
-    /// The value in the channel's unit.
+    /// The value in the channel's unit. A stale reading keeps the last one, for the hollow hand that marks where it stood;
+    /// [`Reading::number`] is what may be written.
     pub value: Option<f64>,
     /// How far to trust it.
     pub state: State,
@@ -57,4 +58,12 @@ pub struct Reading {
 impl Reading {
     /// The reading where there is nothing.
     pub const INVALID: Self = Self { value: None, state: State::Invalid, age_s: f64::INFINITY };
+
+    /// The value, where the state allows a number at all: never of a stale or an invalid reading.
+    pub fn number(&self) -> Option<f64> {
+        match self.state {
+            State::Stale | State::Invalid => None,
+            _ => self.value,
+        }
+    }
 }
