@@ -106,7 +106,7 @@ fn main() {
     let folder = tempfile::tempdir().expect("folder");
     let folder = folder.path();
     let log = busy_log(folder);
-    for (size, name, frames) in [("1920x1080", "1080p", 300.0), ("3840x2160", "4K", 60.0)] {
+    for (size, name, frames) in [("1920x1080", "1080p", 120.0), ("3840x2160", "4K", 24.0)] {
         let recipe = format!(
             "-f lavfi -i testsrc2=s={size}:r=30:d={} -f lavfi -i sine=r=48000:d={0} -vf noise=alls=8:allf=t -c:v libx264 \
              -preset veryfast -crf 18 -pix_fmt yuv420p -c:a aac",
