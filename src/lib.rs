@@ -12,3 +12,4 @@ pub mod readout;
 pub mod recorder;
 pub mod signal;
 pub mod time;
+pub mod units;

@@ -1,0 +1,295 @@
+//! Reads the clock of every row, and settles it when all rows are known.
+//!
+//! All clocks are counted in whole nanoseconds, so that equal stamps are equal and steps are exact.
+
+use super::super::{Clock, ClockKind, RecorderError};
+use super::advance::{Advance, advance};
+use super::cells::{number, trim};
+use super::clock_columns::ClockColumns;
+use super::dates::{DateRun, Dates};
+use super::sniff::Layout;
+use super::stamp::{DAY, DateOrder, SECOND, TimeOfDay, read_date, read_time, split_stamp};
+use crate::finding::{Finding, Severity};
+use csv::ByteRecord;
+use std::path::Path;
+
+/// The clock of the rows taken so far.
+pub(super) struct ClockReader {
+    columns: ClockColumns,
+    order: Option<DateOrder>,
+    utc_by_header: bool,
+    /// Whether stamps carry a zone; settled by the first.
+    zoned: Option<bool>,
+    /// Nanoseconds a row: since its day began where there is a date, else since midnight or power-up.
+    ns: Vec<i64>,
+    /// The rows' stamps as written, one after the other, and where each ends.
+    texts: Vec<u8>,
+    ends: Vec<usize>,
+    dates: Vec<DateRun>,
+    seconds_written: bool,
+    /// First date that could not be taken, for the message when none could.
+    refused_date: Option<(u64, String)>,
+}
+
+/// A settled clock.
+pub(super) struct Settled {
+    /// How the log's clock is described.
+    pub(super) clock: Clock,
+    /// Seconds since the first kept row, one for each kept row.
+    pub(super) times: Vec<f64>,
+    /// Which rows were kept; none where all were.
+    pub(super) kept: Option<Vec<usize>>,
+    /// What was odd.
+    pub(super) findings: Vec<Finding>,
+}
+
+impl ClockReader {
+    pub(super) fn new(columns: ClockColumns, layout: &Layout, order: Option<DateOrder>) -> Self {
+        Self {
+            utc_by_header: columns.says_utc(&layout.columns),
+            columns,
+            order,
+            zoned: None,
+            ns: Vec::new(),
+            texts: Vec::new(),
+            ends: Vec::new(),
+            dates: Vec::new(),
+            seconds_written: false,
+            refused_date: None,
+        }
+    }
+
+    /// Takes a row's stamp; false where there is none that can be read.
+    pub(super) fn take(&mut self, record: &ByteRecord, row: u64) -> bool {
+        let cell = |column: usize| record.get(column).map(trim).unwrap_or_default();
+        let taken = match self.columns {
+            ClockColumns::Stamp(column) => split_stamp(cell(column))
+                .and_then(|(date, time, basic)| self.take_dated(date, read_time(time, basic)?, row)),
+            ClockColumns::DateAndTime { date, time } => {
+                read_time(cell(time), false).and_then(|time| self.take_dated(cell(date), time, row))
+            }
+            ClockColumns::TimeOfDay(column) => {
+                read_time(cell(column), false).filter(|t| !t.leap).map(|t| self.push_time(t))
+            }
+            ClockColumns::Counter { column, count_ns } => count(cell(column), count_ns).map(|ns| {
+                self.seconds_written = true;
+                self.ns.push(ns);
+            }),
+        };
+        if taken.is_none() {
+            return false;
+        }
+        match self.columns {
+            ClockColumns::DateAndTime { date, time } => {
+                self.texts.extend_from_slice(cell(date));
+                self.texts.push(b' ');
+                self.texts.extend_from_slice(cell(time));
+            }
+            ClockColumns::Stamp(c) | ClockColumns::TimeOfDay(c) | ClockColumns::Counter { column: c, .. } => {
+                self.texts.extend_from_slice(cell(c));
+            }
+        }
+        self.ends.push(self.texts.len());
+        true
+    }
+
+    fn take_dated(&mut self, date: &[u8], time: TimeOfDay, row: u64) -> Option<()> {
+        if self.zoned.is_some_and(|zoned| zoned != time.zone.is_some()) {
+            return None;
+        }
+        let same = self.dates.last().is_some_and(|run| run.text.as_bytes() == date);
+        let days = if same { self.dates.last()?.days } else { self.days(date, row)? };
+        // A leap second is real on one day of the calendar only, so its date must not be open.
+        if time.leap && !(days[0] == days[1] && days[0].is_some_and(|day| time.on(day).is_some())) {
+            return None;
+        }
+        if !same {
+            let text = String::from_utf8_lossy(date).into();
+            self.dates.push(DateRun { first: self.ns.len(), row, text, days });
+        }
+        self.zoned = Some(time.zone.is_some());
+        self.push_time(time);
+        Some(())
+    }
+
+    /// The day under each order; none where no order, or not the one that the owner named, gives a day.
+    fn days(&mut self, date: &[u8], row: u64) -> Option<[Option<i32>; 3]> {
+        let mut days = read_date(date);
+        for (day, order) in days.iter_mut().zip(DateOrder::ALL) {
+            // A date that begins with its year means the same whatever order the owner named.
+            let named = self.order.is_none_or(|named| named == order);
+            *day = day.filter(|_| named || year_leads(date));
+        }
+        if days.iter().all(Option::is_none) {
+            self.refused_date.get_or_insert_with(|| (row, String::from_utf8_lossy(date).into_owned()));
+            return None;
+        }
+        Some(days)
+    }
+
+    fn push_time(&mut self, time: TimeOfDay) {
+        self.seconds_written |= time.seconds;
+        self.ns.push(time.ns - time.zone.unwrap_or(0));
+    }
+
+    /// Rows taken.
+    pub(super) fn len(&self) -> usize {
+        self.ns.len()
+    }
+
+    /// Orders the dates, drops rows that do not advance the clock, and counts seconds from the first row.
+    ///
+    /// `rows` holds the physical line of every row taken.
+    pub(super) fn settle(
+        mut self,
+        file: &Path,
+        layout: &Layout,
+        rows: &[u64],
+        zone: Option<jiff::tz::Offset>,
+    ) -> Result<Settled, RecorderError> {
+        let mut findings = Vec::new();
+        let dated = match self.columns {
+            ClockColumns::Stamp(column) | ClockColumns::DateAndTime { date: column, .. } => Some(column),
+            ClockColumns::TimeOfDay(_) => {
+                findings.extend(unwrap_midnights(&mut self.ns, rows));
+                None
+            }
+            ClockColumns::Counter { .. } => None,
+        };
+        let mut readings = None;
+        let mut certain = false;
+        if let Some(column) = dated {
+            let dates = Dates::resolve(file, &layout.columns[column].name, &self.dates, &self.ns)?;
+            dates.apply(&self.dates, &mut self.ns);
+            certain = !dates.open;
+            readings = dates.readings(&self.dates, &self.ns);
+            findings.extend(dates.finding);
+        }
+        let Advance { kept, findings: stuck } = advance(&self.ns, rows, &|i| self.text(i));
+        findings.extend(stuck);
+        let all = kept.len() == self.ns.len();
+        let (first, last) = (kept.first().copied().unwrap_or(0), kept.last().copied().unwrap_or(0));
+        let start = self.ns[first];
+        let times = kept.iter().map(|&i| (self.ns[i] - start) as f64 / SECOND as f64).collect();
+        let utc = self.zoned == Some(true) || (dated.is_some() && self.utc_by_header);
+        let (shift, kind) = match self.columns {
+            ClockColumns::Counter { .. } => (None, ClockKind::Counter),
+            _ if utc => (Some(0), ClockKind::Utc),
+            _ => (zone.map(|z| i64::from(z.seconds()) * SECOND), ClockKind::Local),
+        };
+        if zone.is_some() && (utc || dated.is_none()) {
+            let why = if utc { "the stamps themselves are UTC or state their zone" } else { "the log has no dates" };
+            let message = format!("the time zone that was stated is not used: {why}");
+            findings.push(Finding::new(Severity::Note, "zone_unused", message));
+        }
+        let first_utc = shift
+            .filter(|_| certain)
+            .and_then(|shift| jiff::Timestamp::from_nanosecond(i128::from(start) - i128::from(shift)).ok());
+        let clock = Clock {
+            kind,
+            first: self.text(first),
+            last: self.text(last),
+            first_utc,
+            resolution_s: self.resolution(&kept),
+            date_readings: readings,
+        };
+        Ok(Settled { clock, times, kept: (!all).then_some(kept), findings })
+    }
+
+    /// The error when no row could be taken because of its date.
+    pub(super) fn date_error(&self, file: &Path, layout: &Layout) -> Option<RecorderError> {
+        let (row, found) = self.refused_date.clone()?;
+        let (ClockColumns::Stamp(column) | ClockColumns::DateAndTime { date: column, .. }) = self.columns else {
+            return None;
+        };
+        let column = layout.columns[column].name.clone();
+        Some(RecorderError::DateOrder { file: file.to_owned(), row, column, found, order: self.order? })
+    }
+
+    fn text(&self, i: usize) -> String {
+        let start = i.checked_sub(1).and_then(|i| self.ends.get(i)).copied().unwrap_or(0);
+        let end = self.ends.get(i).copied().unwrap_or(start);
+        String::from_utf8_lossy(&self.texts[start..end]).into_owned()
+    }
+
+    /// Seconds of the last decimal place that ever differs from zero, at most one second; a minute where no seconds are
+    /// written. Zeros that never change are no sign of a finer clock.
+    fn resolution(&self, kept: &[usize]) -> f64 {
+        if !self.seconds_written {
+            return 60.0;
+        }
+        let mut step = SECOND;
+        for &i in kept {
+            while self.ns[i] % step != 0 {
+                step /= 10;
+            }
+        }
+        // Dividing by the whole number of steps a second gives the nearest number to 0.1, 0.01 and so on.
+        1.0 / (SECOND / step) as f64
+    }
+}
+
+/// Whether a date begins with a year of four digits.
+fn year_leads(date: &[u8]) -> bool {
+    date.len() > 4 && date[..4].iter().all(u8::is_ascii_digit)
+}
+
+/// A count in nanoseconds: exact for plain decimals, rounded for numbers with an exponent.
+fn count(cell: &[u8], count_ns: i64) -> Option<i64> {
+    let (negative, figures) = cell.strip_prefix(b"-").map_or((false, cell), |rest| (true, rest));
+    let mut halves = figures.splitn(2, |b| *b == b'.');
+    let (whole, part) = (halves.next()?, halves.next().unwrap_or_default());
+    let plain = |text: &[u8]| text.iter().all(u8::is_ascii_digit);
+    let ns = if !figures.is_empty() && whole.len() + part.len() <= 18 && plain(whole) && plain(part) {
+        number(cell)?;
+        let mantissa = whole.iter().chain(part).fold(0, |n: i128, b| n * 10 + i128::from(b - b'0'));
+        let scaled = mantissa * i128::from(count_ns) / 10_i128.pow(part.len() as u32);
+        i64::try_from(if negative { -scaled } else { scaled }).ok()?
+    } else {
+        let ns = (number(cell)? * count_ns as f64).round();
+        (ns.abs() < 9e18).then_some(ns as i64)?
+    };
+    // Half the range, so that the difference of any two counts fits.
+    (ns.abs() < i64::MAX / 2).then_some(ns)
+}
+
+/// A time of day that falls by more than half a day has passed midnight (common practice, no source).
+fn unwrap_midnights(ns: &mut [i64], rows: &[u64]) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let (mut days, mut before) = (0, None);
+    for (value, &row) in ns.iter_mut().zip(rows) {
+        if before.is_some_and(|before| *value < before - DAY / 2) {
+            days = i64::saturating_add(days, DAY);
+            let message = "the time of day begins anew here, and the log has no dates: taken as midnight";
+            findings.push(Finding::new(Severity::Note, "midnight", message).at_row(row));
+        }
+        before = Some(*value);
+        *value = value.saturating_add(days);
+    }
+    findings
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn counts_are_exact() {
+        assert_eq!(count(b"0.1", SECOND), Some(100_000_000));
+        assert_eq!(count(b"123456.7", 1_000_000), Some(123_456_700_000));
+        assert_eq!(count(b"-2", SECOND), Some(-2 * SECOND));
+        assert_eq!(count(b"1.5e3", SECOND), Some(1500 * SECOND));
+        for text in ["", "-", ".", "x", "1,5", "99999999999999999999", "nan"] {
+            assert_eq!(count(text.as_bytes(), SECOND), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn midnight_without_dates() {
+        let mut ns = [DAY - 2 * SECOND, DAY - SECOND, 0, SECOND];
+        let found = unwrap_midnights(&mut ns, &[2, 3, 4, 5]);
+        assert_eq!(ns, [DAY - 2 * SECOND, DAY - SECOND, DAY, DAY + SECOND]);
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].row, Some(4));
+    }
+}

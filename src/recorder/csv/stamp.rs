@@ -1,0 +1,238 @@
+//! The text of dates and times of day, in the forms that loggers write.
+
+use crate::time::follows_leap_second;
+use std::fmt;
+
+pub(super) const SECOND: i64 = 1_000_000_000;
+pub(super) const DAY: i64 = 86_400 * SECOND;
+
+/// The order of day, month and year in dates such as 4/5/2025. Dates that begin with a four-digit year need none.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DateOrder {
+    /// Day, month, year.
+    DayFirst,
+    /// Month, day, year.
+    MonthFirst,
+    /// Year, month, day (of use only for years of two digits).
+    YearFirst,
+}
+
+impl DateOrder {
+    pub(super) const ALL: [Self; 3] = [Self::DayFirst, Self::MonthFirst, Self::YearFirst];
+}
+
+impl fmt::Display for DateOrder {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::DayFirst => "day first",
+            Self::MonthFirst => "month first",
+            Self::YearFirst => "year first",
+        })
+    }
+}
+
+/// A date as its text gives it, and the day (since 1970-01-01) that it is under each order of [`DateOrder::ALL`].
+///
+/// Two-digit years: 70 to 99 are of the 20th century, the others of the 21st (common practice, no source).
+pub(super) fn read_date(text: &[u8]) -> [Option<i32>; 3] {
+    let none = [None; 3];
+    if text.len() == 8 && text.iter().all(u8::is_ascii_digit) {
+        let field = |range: std::ops::Range<usize>| digits(&text[range]);
+        let day = day_number(field(0..4), field(4..6), field(6..8));
+        return [day; 3];
+    }
+    let Some(&separator) = text.iter().find(|b| !b.is_ascii_digit()) else { return none };
+    if !matches!(separator, b'/' | b'-' | b'.') {
+        return none;
+    }
+    let mut fields = text.split(|b| *b == separator);
+    let (Some(a), Some(b), Some(c), None) = (fields.next(), fields.next(), fields.next(), fields.next()) else {
+        return none;
+    };
+    let short = |f: &[u8]| matches!(f.len(), 1 | 2);
+    let century = |f| digits(f).map(|y| if y < 70 { 2000 + y } else { 1900 + y });
+    match (a.len(), c.len()) {
+        (4, 1 | 2) if short(b) => [day_number(digits(a), digits(b), digits(c)); 3],
+        (1 | 2, 4) if short(b) => {
+            let year = digits(c);
+            [day_number(year, digits(b), digits(a)), day_number(year, digits(a), digits(b)), None]
+        }
+        (1 | 2, 2) if short(b) => [
+            day_number(century(c), digits(b), digits(a)),
+            day_number(century(c), digits(a), digits(b)),
+            (a.len() == 2).then(|| day_number(century(a), digits(b), digits(c))).flatten(),
+        ],
+        _ => none,
+    }
+}
+
+fn day_number(year: Option<i16>, month: Option<i16>, day: Option<i16>) -> Option<i32> {
+    // Outside these years it is a slip or a clock that was never set; within them the difference of any two fits an i64.
+    let year = year.filter(|y| (1900..2150).contains(y))?;
+    let date = jiff::civil::Date::new(year, month?.try_into().ok()?, day?.try_into().ok()?).ok()?;
+    i32::try_from(date.duration_since(jiff::civil::date(1970, 1, 1)).as_hours() / 24).ok()
+}
+
+fn digits(text: &[u8]) -> Option<i16> {
+    let plain = (1..=4).contains(&text.len()) && text.iter().all(u8::is_ascii_digit);
+    plain.then(|| text.iter().fold(0, |n, b| n * 10 + i16::from(b - b'0')))
+}
+
+/// A time of day as its text gives it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct TimeOfDay {
+    /// Nanoseconds since midnight; a whole day for 24:00:00, and for the leap second 23:59:60.
+    pub(super) ns: i64,
+    /// Nanoseconds that local time is ahead of UTC, where the text says so.
+    pub(super) zone: Option<i64>,
+    /// Whether seconds are written.
+    pub(super) seconds: bool,
+    /// Whether the second is the 60th.
+    pub(super) leap: bool,
+}
+
+/// Reads `h:mm[:ss[.fff]]` or `hhmmss[.fff]` (only with `basic`), then AM or PM, then `Z`, `+hh:mm`, `+hhmm` or `+hh`.
+pub(super) fn read_time(text: &[u8], basic: bool) -> Option<TimeOfDay> {
+    let (text, zone) = split_zone(text)?;
+    let (text, half) = split_half(text);
+    let (hour, minute, rest) = if basic && text.len() >= 6 && text[..6].iter().all(u8::is_ascii_digit) {
+        (digits(&text[..2])?, digits(&text[2..4])?, Some(&text[4..]))
+    } else {
+        let mut fields = text.splitn(3, |b| *b == b':');
+        let two = |f: &[u8]| digits(f).filter(|_| f.len() <= 2);
+        let (hour, minute) = (two(fields.next()?)?, fields.next().filter(|f| f.len() == 2).and_then(digits)?);
+        (hour, minute, fields.next())
+    };
+    let (second, fraction) = match rest {
+        Some(rest) => (rest.get(..2).and_then(digits)?, read_fraction(&rest[2..])?),
+        None => (0, 0),
+    };
+    let hour = match half {
+        None => hour,
+        Some(afternoon) if (1..=12).contains(&hour) => hour % 12 + if afternoon { 12 } else { 0 },
+        Some(_) => return None,
+    };
+    let leap = second == 60;
+    let midnight = hour == 24 && minute == 0 && second == 0 && fraction == 0;
+    if minute > 59 || (hour > 23 && !midnight) || second > 60 || (leap && (fraction != 0 || zone.is_none())) {
+        return None;
+    }
+    let ns = (i64::from(hour) * 3600 + i64::from(minute) * 60 + i64::from(second)) * SECOND + fraction;
+    Some(TimeOfDay { ns, zone, seconds: rest.is_some(), leap })
+}
+
+impl TimeOfDay {
+    /// The moment on `day` (since 1970-01-01) in nanoseconds: UTC where the text has a zone, else local.
+    /// None for a second 60 that was never inserted.
+    pub(super) fn on(self, day: i32) -> Option<i64> {
+        let ns = i64::from(day) * DAY + self.ns - self.zone.unwrap_or(0);
+        (!self.leap || follows_leap_second(ns.div_euclid(SECOND))).then_some(ns)
+    }
+}
+
+/// The digits after the second, as nanoseconds; further ones are cut off.
+fn read_fraction(text: &[u8]) -> Option<i64> {
+    let Some((b'.' | b',', figures)) = text.split_first() else { return text.is_empty().then_some(0) };
+    if figures.is_empty() || !figures.iter().all(u8::is_ascii_digit) {
+        return None;
+    }
+    Some((0..9).fold(0, |ns, i| ns * 10 + figures.get(i).map_or(0, |b| i64::from(b - b'0'))))
+}
+
+fn split_zone(text: &[u8]) -> Option<(&[u8], Option<i64>)> {
+    if let Some((b'Z' | b'z', rest)) = text.split_last() {
+        return Some((rest.trim_ascii_end(), Some(0)));
+    }
+    let Some(at) = text.iter().position(|b| matches!(b, b'+' | b'-')) else { return Some((text, None)) };
+    let (time, zone) = text.split_at(at);
+    let (hours, minutes) = match zone.len() {
+        3 => (&zone[1..3], &b"00"[..]),
+        5 => (&zone[1..3], &zone[3..5]),
+        6 if zone[3] == b':' => (&zone[1..3], &zone[4..6]),
+        _ => return None,
+    };
+    let (hours, minutes) = (digits(hours).filter(|h| *h < 24)?, digits(minutes).filter(|m| *m < 60)?);
+    let ahead = (i64::from(hours) * 60 + i64::from(minutes)) * 60 * SECOND;
+    Some((time.trim_ascii_end(), Some(if zone[0] == b'-' { -ahead } else { ahead })))
+}
+
+/// Takes off AM (`Some(false)`) or PM (`Some(true)`).
+fn split_half(text: &[u8]) -> (&[u8], Option<bool>) {
+    let Some((time, half)) = text.split_at_checked(text.len().saturating_sub(2)) else { return (text, None) };
+    let afternoon = half.eq_ignore_ascii_case(b"pm");
+    if afternoon || half.eq_ignore_ascii_case(b"am") { (time.trim_ascii_end(), Some(afternoon)) } else { (text, None) }
+}
+
+/// Splits a stamp into the texts of date and time, at the first `T` or blank; whether it was a `T`.
+pub(super) fn split_stamp(text: &[u8]) -> Option<(&[u8], &[u8], bool)> {
+    let at = text.iter().position(|b| matches!(b, b'T' | b't' | b' '))?;
+    Some((&text[..at], text[at + 1..].trim_ascii_start(), text[at] != b' '))
+}
+
+/// Whether a cell is a date by its looks; eight digits without a separator are not, for they may be any number.
+pub(super) fn is_date(cell: &[u8]) -> bool {
+    !cell.iter().all(u8::is_ascii_digit) && read_date(cell).iter().any(Option::is_some)
+}
+
+/// Whether a cell holds date and time.
+pub(super) fn is_stamp(cell: &[u8]) -> bool {
+    split_stamp(cell).is_some_and(|(date, time, basic)| {
+        read_date(date).iter().any(Option::is_some) && read_time(time, basic).is_some()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Unix nanoseconds of a whole stamp, read as day first, and whether it has a zone.
+    fn stamp(text: &str) -> Option<(i64, bool)> {
+        let (date, time, basic) = split_stamp(text.as_bytes())?;
+        let time = read_time(time, basic)?;
+        Some((time.on(read_date(date)[0]?)?, time.zone.is_some()))
+    }
+
+    #[test]
+    fn dates_under_each_order() {
+        // Day numbers by Python's datetime: 2025-05-04 is day 20212, 2025-04-05 day 20183.
+        assert_eq!(read_date(b"4/5/2025"), [Some(20212), Some(20183), None]);
+        assert_eq!(read_date(b"2025-05-04"), [Some(20212); 3]);
+        assert_eq!(read_date(b"20250504"), [Some(20212); 3]);
+        assert_eq!(read_date(b"13.04.2025")[1], None);
+        assert_eq!(read_date(b"25/05/04")[2], Some(20212));
+        for text in
+            ["", "4/5", "4/5/2025/1", "4-5/2025", "29.2.2026", "0/5/2025", "4/5/25000", "2026-166", "a/b/c", "4/5/1"]
+        {
+            assert_eq!(read_date(text.as_bytes())[0], None, "{text}");
+        }
+    }
+
+    #[test]
+    fn times() {
+        let ns = |text: &[u8]| read_time(text, false).map(|t| t.ns);
+        assert_eq!(ns(b"13:12:02"), Some(47_522 * SECOND));
+        assert_eq!(ns(b"1:12:02 PM"), Some(47_522 * SECOND));
+        assert_eq!(ns(b"12:00 am"), Some(0));
+        assert_eq!(ns(b"13:12:02.0625"), Some(47_522 * SECOND + 62_500_000));
+        for text in [
+            "13",
+            "13:5",
+            "25:00:00",
+            "13:60:00",
+            "13:12:61",
+            "13:12:60",
+            "13:12:02.",
+            "13:12:2",
+            "130:12:02",
+            "13:12:02 PM",
+        ] {
+            assert_eq!(ns(text.as_bytes()), None, "{text}");
+        }
+    }
+
+    #[test]
+    fn stamps_with_a_zone_are_utc() {
+        assert_eq!(stamp("2026-06-15T08:30:00+01:30"), Some((1_781_506_800 * SECOND, true)));
+        assert_eq!(stamp("15/6/2026 08:30"), Some((1_781_512_200 * SECOND, false)));
+    }
+}
