@@ -20,5 +20,3 @@ pub mod session;
 pub mod signal;
 pub mod time;
 pub mod units;
-#[cfg(feature = "codec")]
-pub mod video;

@@ -1,5 +1,5 @@
 //! Unit factors against a table that this crate did not make.
-#![allow(missing_docs)]
+#![allow(missing_docs, clippy::unwrap_used)]
 
 use jumpseat::units::Unit;
 
@@ -25,8 +25,8 @@ fn factors_of_the_table() {
         let row = row.unwrap();
         let (from, to, factor) = (named(&row[0]), named(&row[1]), row[2].parse::<f64>().unwrap());
         let ours = from.convert(1.0, to).unwrap();
-        // The table prints 15 digits.
-        assert!((ours / factor - 1.0).abs() < 2e-15, "1 {from} = {ours} {to}, the table says {factor}");
+        // The table prints 14 digits or more.
+        assert!((ours / factor - 1.0).abs() < 5e-15, "1 {from} = {ours} {to}, the table says {factor}");
         rows += 1;
     }
     assert_eq!(rows, 29, "the whole table was read");

@@ -80,19 +80,13 @@ pub struct Gap {
 /// Sums a log up.
 pub fn describe(recording: &Recording) -> LogSummary {
     let clock = &recording.clock;
-    // Channels without missing cells share their times; so do they what follows from them.
-    let mut shared: Option<(Arc<[f64]>, Option<f64>, Vec<Gap>)> = None;
-    let channels = recording
-        .channels
-        .iter()
-        .map(|channel| {
-            if shared.as_ref().is_none_or(|(times, ..)| !Arc::ptr_eq(times, &channel.times)) {
-                shared = Some((Arc::clone(&channel.times), usual_step(&channel.times), gaps(channel)));
-            }
-            let (step, gaps) = shared.as_ref().map_or((None, Vec::new()), |(_, step, gaps)| (*step, gaps.clone()));
-            summary(channel, step, gaps)
-        })
-        .collect();
+    // Channels without missing cells share their times, and so what follows from them.
+    let mut pace: Option<Pace> = None;
+    let channels = recording.channels.iter().map(|channel| {
+        let known = pace.take().filter(|pace| Arc::ptr_eq(&pace.times, &channel.times));
+        summary(channel, pace.insert(known.unwrap_or_else(|| Pace::of(channel))))
+    });
+    let channels = channels.collect();
     LogSummary {
         file: recording.file.display().to_string(),
         kind: "log",
@@ -111,7 +105,22 @@ pub fn describe(recording: &Recording) -> LogSummary {
     }
 }
 
-fn summary(channel: &Channel, step: Option<f64>, gaps: Vec<Gap>) -> ChannelSummary {
+/// How a channel's records follow each other.
+struct Pace {
+    times: Arc<[f64]>,
+    step: Option<f64>,
+    gaps: Vec<Gap>,
+}
+
+impl Pace {
+    fn of(channel: &Channel) -> Self {
+        let far = |pair: &&[f64]| pair[1] - pair[0] > channel.rules.joined_s;
+        let gaps = channel.times.windows(2).filter(far).map(|pair| Gap { from_s: pair[0], to_s: pair[1] }).collect();
+        Self { times: Arc::clone(&channel.times), step: usual_step(&channel.times), gaps }
+    }
+}
+
+fn summary(channel: &Channel, pace: &Pace) -> ChannelSummary {
     let values: &[f64] = match &channel.samples {
         Samples::Numbers(values) => values,
         Samples::Texts(_) => &[],
@@ -124,14 +133,9 @@ fn summary(channel: &Channel, step: Option<f64>, gaps: Vec<Gap>) -> ChannelSumma
         missing: channel.missing,
         first_s: span.map(|(first, _)| first),
         last_s: span.map(|(_, last)| last),
-        rate_hz: step.map(|step| 1.0 / step),
+        rate_hz: pace.step.map(|step| 1.0 / step),
         min: values.iter().copied().reduce(f64::min),
         max: values.iter().copied().reduce(f64::max),
-        gaps,
+        gaps: pace.gaps.clone(),
     }
-}
-
-fn gaps(channel: &Channel) -> Vec<Gap> {
-    let far = |pair: &&[f64]| pair[1] - pair[0] > channel.rules.joined_s;
-    channel.times.windows(2).filter(far).map(|pair| Gap { from_s: pair[0], to_s: pair[1] }).collect()
 }

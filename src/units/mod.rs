@@ -189,12 +189,13 @@ impl fmt::Display for Unit {
 /// The known spelling closest to a text, where one is close enough to be a slip of the pen.
 fn nearest(text: &str) -> Option<&'static str> {
     let wanted = plain(text);
+    let slips = 1.max(wanted.chars().count() / 3);
     table::UNITS
         .iter()
         .flat_map(Unit::spellings)
-        .map(|s| (strsim::jaro_winkler(&plain(s), &wanted), s))
-        .filter(|(likeness, _)| *likeness > 0.75)
-        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|s| (strsim::damerau_levenshtein(&plain(s), &wanted), s))
+        .filter(|(distance, s)| *distance <= slips && s.chars().count() > 1)
+        .min_by_key(|(distance, _)| *distance)
         .map(|(_, s)| s)
 }
 

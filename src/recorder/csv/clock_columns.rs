@@ -81,11 +81,11 @@ fn names_utc(head: &Head) -> bool {
     utc(&head.name) || head.unit_text.as_deref().is_some_and(utc)
 }
 
-/// Whether at least four of five cells that hold something in the sample pass a test.
+/// Whether most cells that hold something in the sample pass a test.
 fn mostly(layout: &Layout, column: usize, test: &dyn Fn(&[u8]) -> bool) -> bool {
     let cells = layout.sample.iter().filter_map(|r| r.get(column)).map(trim).filter(|cell| !is_missing(cell));
     let (passed, all) = cells.fold((0, 0), |(passed, all), cell| (passed + usize::from(test(cell)), all + 1));
-    all > 0 && passed * 5 >= all * 4
+    passed * 2 > all
 }
 
 fn is_zoned_stamp(cell: &[u8]) -> bool {
@@ -94,7 +94,7 @@ fn is_zoned_stamp(cell: &[u8]) -> bool {
 }
 
 /// Rule (common practice, no source): every word of the name is about time, its unit is none or one of time, and the
-/// numbers do not fall over the sample (a restart or a slip apart) and are not all the same.
+/// numbers of the sample rise more often than they fall.
 fn is_counter(layout: &Layout, column: usize) -> bool {
     const KEY: &[&str] = &[
         "time",
@@ -131,7 +131,7 @@ fn is_counter(layout: &Layout, column: usize) -> bool {
     let values: Vec<f64> = layout.sample.iter().filter_map(|r| number(trim(r.get(column)?))).collect();
     let falls = values.windows(2).filter(|pair| pair[1] < pair[0]).count();
     let rises = values.windows(2).filter(|pair| pair[1] > pair[0]).count();
-    mostly(layout, column, &|cell| number(cell).is_some()) && (values.len() < 2 || rises > 4 * falls)
+    mostly(layout, column, &|cell| number(cell).is_some()) && (values.len() < 2 || rises > falls)
 }
 
 fn unit_in_name(name: &str) -> Option<&'static Unit> {

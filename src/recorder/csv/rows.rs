@@ -66,9 +66,11 @@ impl RowList {
     /// Adds a row; rows come in rising order.
     pub(super) fn push(&mut self, row: u64) {
         self.count += 1;
+        if self.more {
+            return;
+        }
         let room = self.ranges.len() < Self::SHOWN;
         match self.ranges.last_mut() {
-            _ if self.more => {}
             Some((_, last)) if *last + 1 == row => *last = row,
             _ if room => self.ranges.push((row, row)),
             _ => self.more = true,

@@ -2,7 +2,7 @@
 
 use super::super::RecorderError;
 use std::fs::File;
-use std::io::{self, Cursor, Read, Seek, SeekFrom};
+use std::io::{self, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 
 /// How much of the file is looked at before reading starts.
@@ -70,14 +70,15 @@ impl Source {
 
     /// The text from its start, as UTF-8 with lines that end in LF or CR LF, the last one too.
     pub(super) fn reader(&self) -> Result<Box<dyn Read + '_>, RecorderError> {
-        let end = &b"\n"[..];
         if let Some(text) = &self.decoded {
-            return Ok(Box::new(Cursor::new(text).chain(end)));
+            return Ok(Box::new(text.chain(line_end(text.last()))));
         }
         let opened = |source| RecorderError::Open { file: self.file.clone(), source };
         let mut file = File::open(&self.file).map_err(opened)?;
+        let mut last = [0];
+        file.seek(SeekFrom::End(-1)).and_then(|_| file.read_exact(&mut last)).map_err(opened)?;
         file.seek(SeekFrom::Start(self.skip)).map_err(opened)?;
-        Ok(Box::new(file.chain(end)))
+        Ok(Box::new(file.chain(line_end(last.first()))))
     }
 
     fn starts_at(&self, at: usize, sign: &[u8]) -> bool {
@@ -128,6 +129,11 @@ impl Source {
         file.read_to_end(&mut whole)?;
         Ok(whole)
     }
+}
+
+/// What is missing after the last byte for the last line to be a whole one.
+fn line_end(last: Option<&u8>) -> &'static [u8] {
+    if last == Some(&b'\n') { b"" } else { b"\n" }
 }
 
 /// Text has no NUL and hardly any other control byte.
