@@ -20,3 +20,5 @@ pub mod session;
 pub mod signal;
 pub mod time;
 pub mod units;
+#[cfg(feature = "codec")]
+pub mod video;

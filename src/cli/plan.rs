@@ -1,13 +1,13 @@
 //! From `--film` and `--log` to a plan that can be rendered: everything is opened, joined and checked here.
 
-use super::inputs::{LogArguments, read_log};
+use super::inputs::DateArguments;
 use super::panel::ThemeName;
 use super::{Failure, Report, report};
 use crate::clock::{self, ClockFit};
 use crate::draw::{DrawError, Painter};
 use crate::finding::{Finding, Severity};
 use crate::panel::{self, Arrangement, ChannelFacts, Panel};
-use crate::recorder::Recording;
+use crate::recorder::{self, CsvOptions, Options, Recording};
 use crate::render::Plan;
 use crate::session::Session;
 use crate::signal::Channel;
@@ -35,6 +35,35 @@ pub(crate) struct PlanArguments {
     /// Take every warning as an error
     #[arg(long)]
     pub(crate) strict: bool,
+}
+
+/// The log, and what of it is shown.
+#[derive(clap::Args)]
+struct LogArguments {
+    /// The log
+    #[arg(long, value_name = "LOG", required = true)]
+    log: Vec<PathBuf>,
+    /// Show this column as a dial, in this unit if the log states none; may be repeated [default: what is recognised]
+    #[arg(long, value_name = "COLUMN[=UNIT]")]
+    dial: Vec<DialArgument>,
+    #[command(flatten)]
+    dates: DateArguments,
+}
+
+/// A column to show, and the owner's word for its unit.
+#[derive(Debug, Clone)]
+struct DialArgument {
+    column: String,
+    unit: Option<String>,
+}
+
+impl std::str::FromStr for DialArgument {
+    type Err = std::convert::Infallible;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let (column, unit) = text.split_once('=').map_or((text, None), |(c, u)| (c, Some(u.to_owned())));
+        Ok(Self { column: column.to_owned(), unit })
+    }
 }
 
 /// A plan and what was remarked while it was put together.
@@ -86,6 +115,13 @@ pub(crate) fn prepare(arguments: &PlanArguments) -> Result<Prepared, Failure> {
     findings.extend(of_file(film, &leave_out_what_has_no_room(&mut plan)));
     findings.extend(of_file(film, &plan.check_overlap(None, None)?));
     Ok(Prepared { plan, inputs: vec![film.clone(), log.clone()], findings })
+}
+
+/// Reads a log as the arguments say.
+fn read_log(file: &Path, arguments: &LogArguments) -> Result<Recording, Failure> {
+    let units = arguments.dial.iter().filter_map(|d| Some((d.column.clone(), d.unit.clone()?))).collect();
+    let csv = CsvOptions { date_order: arguments.dates.order(), units, ..CsvOptions::default() };
+    recorder::read(file, &Options { csv }).map_err(Failure::input)
 }
 
 /// Remarks with the file that they are about.

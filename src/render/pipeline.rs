@@ -140,7 +140,7 @@ fn read_to_first_frame(reader: &mut Reader, plan: &Plan, job: &FilmJob) -> Resul
     }
     let mut early = Vec::new();
     let mut last = None;
-    while let Some(item) = reader.next()? {
+    while let Some(item) = reader.read_item()? {
         match item {
             Item::Frame(frame) if from.is_some_and(|from| frame.pts < from) => last = Some(frame.pts),
             Item::Frame(frame) => {
@@ -172,7 +172,7 @@ fn read_stage(
     // Sound is stored a little apart from its picture: read on until every track has come past the end.
     let mut sounding: HashSet<usize> = plan.clip.audio.iter().map(|a| a.stream).collect();
     let mut early = early.into_iter();
-    while let Some(item) = early.next().map_or_else(|| reader.next(), |item| Ok(Some(item)))? {
+    while let Some(item) = early.next().map_or_else(|| reader.read_item(), |item| Ok(Some(item)))? {
         match item {
             Item::Frame(frame) if excerpt.end_pts.is_some_and(|end| frame.pts >= end) => {
                 let beyond_s = reader.time_base().seconds(frame.pts) - end_s;

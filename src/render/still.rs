@@ -32,7 +32,7 @@ fn frame_at(plan: &Plan, at: FilmTime) -> Result<(Frame, FilmTime), RenderError>
     reader.seek(wanted)?;
     let mut best: Option<Frame> = None;
     let mut later = false;
-    while let Some(item) = reader.next()? {
+    while let Some(item) = reader.read_item()? {
         if let Item::Frame(frame) = item {
             if frame.pts > wanted {
                 later = true;

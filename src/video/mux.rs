@@ -53,7 +53,7 @@ impl Muxer {
                 return Err(VideoError::OutOfMemory);
             }
             let muxer = Self { named: named.to_owned(), context };
-            let code = ffi::avio_open(&raw mut (*context).pb, url.as_ptr(), ffi::AVIO_FLAG_WRITE as i32);
+            let code = ffi::avio_open(&raw mut (*context).pb, url.as_ptr(), ffi::AVIO_FLAG_WRITE);
             check(code).map_err(|e| muxer.failed(&e))?;
             Ok(muxer)
         }
@@ -209,6 +209,6 @@ pub(super) fn holds(container: Container, codec: ffi::AVCodecID) -> bool {
     unsafe {
         let format = ffi::av_guess_format(name.as_ptr(), std::ptr::null(), std::ptr::null());
         // 1 is yes; negative means that the muxer does not say, as some do for codecs that they do take.
-        !format.is_null() && ffi::avformat_query_codec(format, codec, ffi::FF_COMPLIANCE_NORMAL as i32) != 0
+        !format.is_null() && ffi::avformat_query_codec(format, codec, ffi::FF_COMPLIANCE_NORMAL) != 0
     }
 }

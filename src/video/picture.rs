@@ -41,7 +41,7 @@ impl Picture {
                 source.width,
                 source.height,
                 format,
-                flags as i32,
+                flags,
                 std::ptr::null_mut(),
                 std::ptr::null_mut(),
                 std::ptr::null(),
@@ -49,7 +49,7 @@ impl Picture {
             let allocated = ffi::av_frame_get_buffer(target.as_mut_ptr(), 0) >= 0;
             let mut ok = allocated && !scaler.is_null();
             if ok {
-                let table = ffi::sws_getCoefficients(matrix as i32);
+                let table = ffi::sws_getCoefficients(matrix);
                 ffi::sws_setColorspaceDetails(scaler, table, full, table, 1, 0, 1 << 16, 1 << 16);
                 let rows = ffi::sws_scale(
                     scaler,

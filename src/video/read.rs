@@ -97,7 +97,7 @@ impl Reader {
     }
 
     /// The next frame or sound packet; none at the end of the clip.
-    pub fn next(&mut self) -> Result<Option<Item>, VideoError> {
+    pub fn read_item(&mut self) -> Result<Option<Item>, VideoError> {
         loop {
             if let Some(item) = self.ready.pop_front() {
                 return Ok(Some(item));
@@ -178,7 +178,7 @@ impl Reader {
 
     /// Decodes up to the first shown frame.
     pub(super) fn first_frame(&mut self) -> Result<First, VideoError> {
-        while let Some(item) = self.next()? {
+        while let Some(item) = self.read_item()? {
             if let Item::Frame(frame) = item {
                 return Ok(First { pts: frame.pts, interlaced: frame.inner.is_interlaced() });
             }

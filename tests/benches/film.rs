@@ -63,7 +63,7 @@ fn in_process(plan: &Plan) -> (f64, f64) {
     let (mut decode, mut panel, mut frames) = (0.0, 0.0, 0.0);
     loop {
         let start = thread_cpu_s();
-        let item = reader.next().expect("decoded");
+        let item = reader.read_item().expect("decoded");
         decode += thread_cpu_s() - start;
         match item {
             None => break,
