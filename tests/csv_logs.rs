@@ -44,7 +44,8 @@ fn units_from_header_row_and_owner() {
     let units: Vec<_> = log.channels.iter().map(|c| c.unit.as_deref()).collect();
     assert_eq!(units, [Some("kt"), Some("°C")]);
     let log = read("time,IAS,OAT\nms,kt,C\n0,40,15\n500,41,15\n");
-    assert_eq!((log.channels[0].unit.as_deref(), log.channels[0].times[1], log.rows_read), (Some("kt"), 0.5, 2));
+    assert_eq!((log.channels[0].unit.as_deref(), log.channels[0].times[1]), (Some("kt"), 0.5));
+    assert_eq!((log.rows_read, log.rows_refused), (2, 0), "the units row is no data row");
     let options =
         |column: &str, unit: &str| CsvOptions { units: vec![(column.into(), unit.into())], ..CsvOptions::default() };
     let text = b"uptime,FUEL,IAS [kt]\n1,10,40\n2,10,41\n";
@@ -187,6 +188,12 @@ fn free_text_with_as_many_cells_is_refused() {
 }
 
 #[test]
+fn a_damaged_first_row_is_no_free_text() {
+    let log = read("DATE,TIME,x\n13/5/2025,10:00:00\n13/5/2025,10:00:01,1\n");
+    assert_eq!(codes(&log), [("row_width", Some(2))]);
+}
+
+#[test]
 fn an_open_quote_is_named() {
     let log = read("t [s],a,b\n0,1,2\n1,\"1,2\n2,1,2\n3,1,2\n");
     assert_eq!(codes(&log), [("row_width", Some(3)), ("open_quote", Some(3))]);
@@ -240,6 +247,23 @@ fn what_is_no_log() {
     assert!(fails(b"DATE,TIME,a\nfree text, two cells\n").contains("row 1: a header without data rows"));
     let missing = recorder::read(std::path::Path::new("no such file.csv"), &Options::default()).unwrap_err();
     assert!(missing.to_string().contains("no such file.csv: cannot be opened"));
+}
+
+#[test]
+fn an_open_date_is_no_instant_even_with_a_zone() {
+    let zone = Some(jiff::tz::Offset::UTC);
+    let options = CsvOptions { zone, ..CsvOptions::default() };
+    let log = try_read(b"DATE,TIME,x\n4/5/2025,13:12:02,1\n", options.clone()).unwrap();
+    assert_eq!(log.clock.first_utc, None);
+    let log = try_read(b"t [s],x\n0,1\n", options).unwrap();
+    assert_eq!(codes(&log), [("zone_unused", None)]);
+}
+
+#[test]
+fn a_gap_is_more_than_one_and_a_half_steps() {
+    let summary = recorder::describe(&read("t [s],x\n0,1\n1,1\n2,1\n4,1\n5.4,1\n"));
+    let gaps: Vec<_> = summary.channels[0].gaps.iter().map(|gap| (gap.from_s, gap.to_s)).collect();
+    assert_eq!(gaps, [(2.0, 4.0)]);
 }
 
 /// The face of `inspect --json`: names and order of the keys.

@@ -69,7 +69,7 @@ impl ClockReader {
                 read_time(cell(time), false).and_then(|time| self.take_dated(cell(date), time, row))
             }
             ClockColumns::TimeOfDay(column) => {
-                read_time(cell(column), false).filter(|t| !t.leap).map(|t| self.push_time(t))
+                read_time(cell(column), false).filter(|t| t.seconds && !t.leap).map(|t| self.push_time(t))
             }
             ClockColumns::Counter { column, count_ns } => count(cell(column), count_ns).map(|ns| {
                 self.seconds_written = true;

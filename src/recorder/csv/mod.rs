@@ -1,11 +1,11 @@
 //! Tables of separated cells under a header (CSV).
 //!
-//! The first part of the file tells its shape ([`sniff`]) and its clock ([`clock_columns`]); then one walk over the rows
+//! The first part of the file tells its shape (`sniff`) and its clock (`clock_columns`); then one walk over the rows
 //! fills the clock and the columns, and what was odd goes into findings. A second walk is made only where that first part
 //! misled about a column's kind.
 //!
 //! Which rows are refused: those with another number of cells than the table, those whose stamp cannot be read (free text
-//! is both), and those that do not advance the clock ([`advance`]).
+//! is both), and those that do not advance the clock (`advance`).
 
 mod advance;
 mod cells;
@@ -137,7 +137,7 @@ struct Walk {
 /// Rows that were not taken, by reason.
 #[derive(Default)]
 struct Refused {
-    /// Before the first data row: another number of cells, or no stamp, and not a number in front.
+    /// Before the first data row: another number of cells, or no stamp, and neither number nor stamp in front.
     text: RowList,
     width: RowList,
     stamp: RowList,
@@ -172,7 +172,8 @@ impl Table<'_> {
                 continue;
             }
             let front = cells::trim(record.get(0).unwrap_or_default());
-            let list = match (fits, walk.rows.is_empty() && cells::number(front).is_none()) {
+            let words = cells::number(front).is_none() && !sniff::dates_a_row(front);
+            let list = match (fits, walk.rows.is_empty() && words) {
                 (_, true) => &mut walk.refused.text,
                 (false, _) => &mut walk.refused.width,
                 (true, _) => &mut walk.refused.stamp,

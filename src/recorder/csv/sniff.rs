@@ -111,7 +111,8 @@ fn holds_names(record: &ByteRecord) -> bool {
     record.len() > 1 && cells().count() > 2 * numbers && !cells().any(dates_a_row)
 }
 
-fn dates_a_row(cell: &[u8]) -> bool {
+/// Whether a cell holds a date, a time or both.
+pub(super) fn dates_a_row(cell: &[u8]) -> bool {
     is_stamp(cell) || is_date(cell) || read_time(cell, false).is_some()
 }
 
