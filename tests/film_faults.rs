@@ -1,4 +1,6 @@
 //! Bad input, full disks, interrupts and kills: a clear message, the right exit code, and nothing half written.
+
+#![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 #![cfg(feature = "codec")]
 
 mod common;

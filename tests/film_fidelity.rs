@@ -1,4 +1,6 @@
 //! The written film against its source, both read by the ffmpeg tools: times, sound, tags, and every sample outside the panel.
+
+#![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 #![cfg(feature = "codec")]
 
 mod common;

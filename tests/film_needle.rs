@@ -1,5 +1,7 @@
 //! The needle in the film against the number in the log: real clips, a real engine log, and image analysis of the decoded film.
 
+#![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
+
 mod common;
 
 use common::*;

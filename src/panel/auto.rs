@@ -125,7 +125,7 @@ const KNOWN: [Known; 10] = [
     Known {
         key: "fuel_flow",
         names: &["Fuel Flow", "FF"],
-        units: &["US gal/h", "l/h", "lb/h", "kg/h"],
+        units: &["US gal/h", "L/h", "lb/h", "kg/h"],
         title: &["FUEL FLOW"],
         decimals: 1,
         spot: Spot::Dial(6),
@@ -165,7 +165,7 @@ const KNOWN: [Known; 10] = [
     Known {
         key: "fuel",
         names: &["Fuel", "Fuel Quantity"],
-        units: &["US gal", "l", "lb", "kg"],
+        units: &["US gal", "L", "lb", "kg"],
         title: &["FUEL"],
         decimals: 1,
         spot: Spot::Plate(0),

@@ -3,6 +3,8 @@
 //! Rounds are interleaved, so that a busy moment of the machine meets every row. CPU is user and system time of the whole
 //! process; "decode" and "decode + panel" are the CPU clock of the thread that draws plus the decoder's, per frame.
 
+#![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
+
 #[path = "../common/mod.rs"]
 mod common;
 

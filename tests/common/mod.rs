@@ -1,6 +1,7 @@
 //! What the end-to-end tests share: the program under test, clips made on the spot, and independent readings of films by the
 //! ffmpeg and ffprobe tools.
 
+#![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
 use jumpseat::panel::{Arrangement, ChannelFacts, recognised};
