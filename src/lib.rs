@@ -10,6 +10,8 @@ pub mod cli;
 pub mod clock;
 pub mod draw;
 pub mod finding;
+pub mod flight;
+pub mod keyfile;
 pub mod panel;
 pub mod pixel;
 pub mod readout;

@@ -1,4 +1,4 @@
-//! The straight line between a film's clock and a logger's.
+//! The straight line from one clock to another.
 
 use crate::time::{FilmTime, LogTime};
 use serde::Serialize;
@@ -28,7 +28,8 @@ pub struct Evidence {
     pub why: String,
 }
 
-/// Log time as a line over film time: `log = offset_at_pivot + (pivot) + rate * (film - pivot)`, with its uncertainty.
+/// One clock's time as a line over another's, usually log time over film time, with its uncertainty:
+/// `log = pivot + offset_at_pivot + rate * (film - pivot)`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ClockFit {
     /// Film time in the middle of the evidence, in seconds.
@@ -48,14 +49,30 @@ pub struct ClockFit {
 pub(super) const QUARTZ_RATE_SIGMA: f64 = 41e-6;
 
 impl ClockFit {
+    /// The time on the clock that is mapped to.
+    pub fn at(&self, from_s: f64) -> f64 {
+        self.pivot_s + self.offset_at_pivot_s + self.rate * (from_s - self.pivot_s)
+    }
+
+    /// The time on the clock that is mapped from.
+    pub fn inverse(&self, to_s: f64) -> f64 {
+        self.pivot_s + (to_s - self.pivot_s - self.offset_at_pivot_s) / self.rate
+    }
+
+    /// Standard deviation of [`ClockFit::at`], in seconds; grows away from the pivot.
+    pub fn sigma(&self, from_s: f64) -> f64 {
+        let d = from_s - self.pivot_s;
+        (self.cov[0][0] + 2.0 * d * self.cov[0][1] + d * d * self.cov[1][1]).max(0.0).sqrt()
+    }
+
     /// Log time at a film time.
     pub fn log_time(&self, film: FilmTime) -> LogTime {
-        LogTime(self.pivot_s + self.offset_at_pivot_s + self.rate * (film.0 - self.pivot_s))
+        LogTime(self.at(film.0))
     }
 
     /// Film time at a log time.
     pub fn film_time(&self, log: LogTime) -> FilmTime {
-        FilmTime(self.pivot_s + (log.0 - self.pivot_s - self.offset_at_pivot_s) / self.rate)
+        FilmTime(self.inverse(log.0))
     }
 
     /// Log time at film time 0, in seconds.
@@ -63,10 +80,9 @@ impl ClockFit {
         self.log_time(FilmTime(0.0)).0
     }
 
-    /// Standard deviation of the log time that the fit gives for a film time, in seconds; grows away from the pivot.
+    /// Standard deviation of the log time that the fit gives for a film time, in seconds.
     pub fn sigma_at(&self, film: FilmTime) -> f64 {
-        let d = film.0 - self.pivot_s;
-        (self.cov[0][0] + 2.0 * d * self.cov[0][1] + d * d * self.cov[1][1]).max(0.0).sqrt()
+        self.sigma(film.0)
     }
 }
 

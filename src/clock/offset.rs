@@ -3,7 +3,7 @@
 use super::fit::{ClockFit, Evidence, EvidenceKind, QUARTZ_RATE_SIGMA};
 
 /// How well a person names a moment in a film by eye (common practice, no source).
-const OWNER_SIGMA_S: f64 = 0.05;
+pub(super) const OWNER_SIGMA_S: f64 = 0.05;
 
 /// The owner says: at film time 0 the logger's clock stood at `offset_s`.
 pub fn from_owner(offset_s: f64) -> ClockFit {

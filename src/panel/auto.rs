@@ -216,7 +216,7 @@ pub fn chosen(channels: &[ChannelFacts], arrangement: Arrangement) -> (Panel, Ve
     };
     let instruments = channels.iter().zip(&places).map(instrument).collect();
     let left = channels.iter().skip(places.len()).map(|c| c.name.clone()).collect();
-    (Panel { instruments }, left)
+    (Panel { instruments, ..Panel::default() }, left)
 }
 
 fn dial(channel: &ChannelFacts, title: Vec<String>, unit: String, decimals: u8) -> Face {

@@ -1,18 +1,31 @@
 //! What the owner's panel looks like: instruments, scales, markings and their places. Types and their checks.
 
 mod auto;
+pub mod file;
 mod place;
+mod rules;
 mod scale;
 
 pub use auto::{Arrangement, ChannelFacts, chosen, recognised};
 pub use place::{DiscSize, Place, Side, module_px};
+pub use rules::{KeepClear, Lamp, Limit, Severity, ThemeName};
 pub use scale::{Marking, OffScale, Scale, Ticks};
 
 /// All instruments of a film, in drawing order.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Panel {
+    /// Its title; empty for a panel made from a log.
+    pub title: String,
+    /// Its colours, if the owner chose.
+    pub theme: Option<ThemeName>,
     /// The instruments.
     pub instruments: Vec<Instrument>,
+    /// The recorded lamps.
+    pub lamps: Vec<Lamp>,
+    /// The owner's limits.
+    pub limits: Vec<Limit>,
+    /// Parts of the picture that stay clear.
+    pub keep_clear: Vec<KeepClear>,
 }
 
 /// One instrument: what it is called, where it stands, and its face.

@@ -1,44 +1,103 @@
 //! Recordings on one axis: any channel at any session time.
 
+use crate::clock::{ClockFit, Dated};
 use crate::recorder::Recording;
 use crate::signal::{Channel, Cursor, Reading};
 use crate::time::SessionTime;
 
-/// A flight's readings. Session time is the clock of the reference logger, zero at its first record.
+/// A log of the session.
+#[derive(Debug, Clone)]
+pub struct SessionLog {
+    /// Its name, in front of its channels' names.
+    pub name: String,
+    /// What it recorded.
+    pub recording: Recording,
+    /// Session time to its own; none for a log that nothing joins, whose channels then read as invalid.
+    pub fit: Option<ClockFit>,
+}
+
+/// A flight's readings. Session time is the clock of the reference logger, zero at its first sample; it may be negative.
 #[derive(Debug, Clone)]
 pub struct Session {
-    /// The reference logger's recording.
-    recording: Recording,
+    logs: Vec<SessionLog>,
+    reference: usize,
 }
 
 /// Names a channel of a session, for look-ups without a search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct ChannelId(usize);
+pub struct ChannelId {
+    log: usize,
+    channel: usize,
+}
 
 impl Session {
     /// A session of one log, which is its own reference.
     pub fn of(recording: Recording) -> Self {
-        Self { recording }
+        let name = recording.file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
+        let fit = crate::clock::join(0, &[dated(&recording)], &[], None).logs.pop().flatten();
+        Self { logs: vec![SessionLog { name, recording, fit }], reference: 0 }
     }
 
-    /// The channels in the order of their log.
-    pub fn channels(&self) -> impl Iterator<Item = (ChannelId, &Channel)> {
-        self.recording.channels.iter().enumerate().map(|(i, c)| (ChannelId(i), c))
+    /// A session of several logs; `reference` is the index of the one whose clock is the session's.
+    pub fn join(logs: Vec<SessionLog>, reference: usize) -> Self {
+        Self { logs, reference }
     }
 
-    /// The channel of this exact name.
+    /// The logs, in the order of the flight file.
+    pub fn logs(&self) -> &[SessionLog] {
+        &self.logs
+    }
+
+    /// The log whose clock is the session's.
+    pub fn reference(&self) -> Option<&SessionLog> {
+        self.logs.get(self.reference)
+    }
+
+    /// The channels with their full names (`LOG.COLUMN`), in the order of the logs and their columns.
+    pub fn channels(&self) -> impl Iterator<Item = (ChannelId, String, &Channel)> {
+        self.logs.iter().enumerate().flat_map(|(i, log)| {
+            let columns = log.recording.channels.iter().enumerate();
+            columns.map(move |(j, c)| (ChannelId { log: i, channel: j }, format!("{}.{}", log.name, c.name), c))
+        })
+    }
+
+    /// The channel of this name: `LOG.COLUMN`, or `COLUMN` where only one log has it.
     pub fn find(&self, name: &str) -> Option<ChannelId> {
-        self.recording.channels.iter().position(|c| c.name == name).map(ChannelId)
+        let within = |log: usize, column: &str| {
+            let channel = self.logs[log].recording.channels.iter().position(|c| c.name == column)?;
+            Some(ChannelId { log, channel })
+        };
+        for (i, log) in self.logs.iter().enumerate() {
+            let column = name.strip_prefix(log.name.as_str()).and_then(|rest| rest.strip_prefix('.'));
+            if let Some(found) = column.and_then(|column| within(i, column)) {
+                return Some(found);
+            }
+        }
+        let mut all = (0..self.logs.len()).filter_map(|i| within(i, name));
+        all.next().filter(|_| all.next().is_none())
+    }
+
+    /// A channel by its id.
+    pub fn channel(&self, id: ChannelId) -> Option<&Channel> {
+        self.logs.get(id.log)?.recording.channels.get(id.channel)
     }
 
     /// What a channel says at a session time.
     pub fn reading(&self, id: ChannelId, at: SessionTime, cursor: &mut Cursor) -> Reading {
-        self.recording.channels.get(id.0).map_or(Reading::INVALID, |c| c.reading_at(at.0, cursor))
+        let mut read = || {
+            let log = self.logs.get(id.log)?;
+            let time = log.fit.as_ref()?.at(at.0);
+            Some(log.recording.channels.get(id.channel)?.reading_at(time, cursor))
+        };
+        read().unwrap_or(Reading::INVALID)
     }
 
     /// First and last session time at which anything is recorded.
     pub fn span(&self) -> (SessionTime, SessionTime) {
-        (SessionTime(0.0), SessionTime(self.recording.duration_s()))
+        let joined = self.logs.iter().filter_map(|log| Some((log.fit.as_ref()?, log.recording.duration_s())));
+        let ends = joined.map(|(fit, duration)| (fit.inverse(0.0), fit.inverse(duration)));
+        let (first, last) = ends.reduce(|a, b| (a.0.min(b.0), a.1.max(b.1))).unwrap_or((0.0, 0.0));
+        (SessionTime(first), SessionTime(last))
     }
 
     /// UTC of a session time, where the reference log knows UTC.
@@ -48,7 +107,12 @@ impl Session {
         if nanoseconds.is_nan() || nanoseconds.abs() > 1e18 {
             return None;
         }
-        let start = self.recording.clock.first_utc?;
+        let start = self.reference()?.recording.clock.first_utc?;
         start.checked_add(jiff::SignedDuration::from_nanos(nanoseconds as i64)).ok()
     }
+}
+
+/// What a recording's own dates say, for the joining of clocks.
+pub fn dated(recording: &Recording) -> Dated {
+    Dated { start: recording.clock.first_utc, resolution_s: recording.clock.resolution_s }
 }

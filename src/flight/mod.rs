@@ -1,0 +1,7 @@
+//! The flight file: which films and logs belong together, how their clocks meet, and under which conditions was flown.
+
+mod conditions;
+mod file;
+
+pub use conditions::{AltimeterSetting, Conditions};
+pub use file::{FilmEntry, FlightFile, LogEntry, MarkEntry, open, read};

@@ -1,0 +1,421 @@
+//! The panel file: the owner's instruments, scales, markings, lamps and limits, as TOML.
+
+use super::{Dial, DiscSize, Face, Instrument, KeepClear, Lamp, Limit, Marking, Panel, Place, Scale, Severity, Side};
+use super::{ThemeName, Ticks, Tile};
+use crate::keyfile::{self, Document, Fault, Section};
+use crate::units::Unit;
+use std::collections::HashSet;
+use std::path::Path;
+
+/// Where the parts of an instrument stand in the file, for faults that show only later.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InstrumentLines {
+    /// The head `[[instrument]]`.
+    pub head: keyfile::Place,
+    /// The value of `channel`.
+    pub channel: keyfile::Place,
+    /// The value of `unit`, or the head.
+    pub unit: keyfile::Place,
+    /// The value of `place`.
+    pub place: keyfile::Place,
+}
+
+/// A panel file as read.
+#[derive(Debug)]
+pub struct PanelFile {
+    /// The text, for carets.
+    pub document: Document,
+    /// The panel; instruments with faults are left out.
+    pub panel: Panel,
+    /// One an instrument of the panel, in its order.
+    pub lines: Vec<InstrumentLines>,
+    /// What is wrong, in the order of the lines.
+    pub faults: Vec<Fault>,
+}
+
+/// Reads a panel file. The error is a file that cannot be opened.
+pub fn open(file: &Path) -> Result<PanelFile, Fault> {
+    Ok(read(Document::open(file)?))
+}
+
+/// Reads a panel from a text.
+pub fn read(document: Document) -> PanelFile {
+    let ((panel, lines), faults) = document.read(panel);
+    PanelFile { document, panel, lines, faults }
+}
+
+fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>) {
+    let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
+    if let Some(mut theme) = top.section("theme") {
+        let names = [
+            ("graphite", ThemeName::Graphite),
+            ("porcelain", ThemeName::Porcelain),
+            ("high-contrast", ThemeName::HighContrast),
+        ];
+        panel.theme = theme.word("name", &names).map(|w| w.0);
+        theme.end();
+    }
+    let mut lines = Vec::new();
+    let mut names = HashSet::new();
+    for section in top.sections("instrument") {
+        if let Some((read, place)) = instrument(section, &mut names) {
+            panel.instruments.push(read);
+            lines.push(place);
+        }
+    }
+    panel.lamps = top.sections("lamp").into_iter().filter_map(|s| lamp(s, &mut names)).collect();
+    panel.limits = top.sections("limit").into_iter().filter_map(|s| limit(s, &mut names)).collect();
+    panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
+    top.end();
+    (panel, lines)
+}
+
+/// The name of a table, which no other table of the file may have.
+fn name(section: &mut Section<'_>, names: &mut HashSet<String>) -> Option<String> {
+    let Some((name, place)) = section.text("name") else {
+        section.missing("name", "every table has a name of its own, e.g. name = \"airspeed\"");
+        return None;
+    };
+    let plain = |c: char| c.is_alphanumeric() || c == '_' || c == '-' || c == ' ';
+    if name.is_empty() || !name.chars().all(plain) {
+        let message = format!("the name \"{name}\" is not made of letters, digits, blanks, _ and - alone");
+        section.fault(place, "name", "bad_name", message, "it becomes the head of a column: keep it plain");
+        return None;
+    }
+    if !names.insert(name.clone()) {
+        section.fault(
+            place,
+            "name",
+            "name_twice",
+            format!("the name \"{name}\" is taken already"),
+            "give it another name",
+        );
+        return None;
+    }
+    Some(name)
+}
+
+fn channel(section: &mut Section<'_>) -> Option<(String, keyfile::Place)> {
+    let channel = section.text("channel");
+    if channel.is_none() {
+        section.missing("channel", "the log and its column, e.g. channel = \"air.IAS\"");
+    }
+    channel
+}
+
+fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
+    let head = section.place();
+    let name = name(&mut section, names);
+    let kind = section.word("kind", &[("dial", true), ("tile", false)]);
+    if kind.is_none() {
+        section.missing("kind", "\"dial\" or \"tile\"");
+    }
+    let channel = channel(&mut section);
+    let title: Option<Vec<String>> = section.texts("title").map(|t| t.into_iter().map(|(text, _)| text).collect());
+    let (unit, unit_place) = section.text("unit").unwrap_or((String::new(), head.clone()));
+    let unit_known = unit.is_empty() || known_unit(&section, &unit, unit_place.clone());
+    let decimals = section.number("decimals");
+    let decimals_sound = match decimals {
+        Some((d, ref place)) if !(0.0..=6.0).contains(&d) || d.fract() != 0.0 => {
+            let message = format!("`decimals` is {d}; expected a whole number from 0 to 6");
+            section.fault(place.clone(), "decimals", "out_of_range", message, "0 writes whole numbers");
+            false
+        }
+        _ => true,
+    };
+    let place = place(&mut section);
+    // Both are asked for whatever the kind, so that a dial's key on a tile is named as what it is.
+    let scale_table = section.section("scale");
+    let marking_tables = section.sections("marking");
+    let is_dial = kind.as_ref().is_none_or(|k| k.0);
+    if !is_dial {
+        let stray = scale_table.as_ref().map(|s| (s.place(), "scale"));
+        if let Some((place, key)) = stray.or(marking_tables.first().map(|s| (s.place(), "marking"))) {
+            section.fault(
+                place,
+                key,
+                "not_for_a_tile",
+                format!("a tile has no `{key}`"),
+                "take it out, or make it a dial",
+            );
+        }
+    }
+    let scale = if is_dial { read_scale(&section, scale_table) } else { None };
+    let markings: Option<Vec<Marking>> = marking_tables.into_iter().map(|s| marking(s, scale.as_ref())).collect();
+    section.end();
+
+    let (name, (channel, channel_place), (place, place_at), (is_dial, _)) = (name?, channel?, place?, kind?);
+    if !(unit_known && decimals_sound) {
+        return None;
+    }
+    let title = title.unwrap_or_else(|| vec![name.to_uppercase()]);
+    let decimals = decimals.map_or(0, |d| d.0 as u8);
+    let face = if is_dial {
+        Face::Dial(Dial { channel, title, unit, decimals, scale: scale?, markings: markings? })
+    } else {
+        Face::Tile(Tile { channel, title: title.join(" "), unit, decimals })
+    };
+    let lines = InstrumentLines { head, channel: channel_place, unit: unit_place, place: place_at };
+    Some((Instrument { name, place, face }, lines))
+}
+
+fn known_unit(section: &Section<'_>, unit: &str, place: keyfile::Place) -> bool {
+    match Unit::parse(unit) {
+        Ok(_) => true,
+        Err(error) => {
+            section.fault(place, "unit", "unknown_unit", error.to_string(), "leave `unit` out if the value has none");
+            false
+        }
+    }
+}
+
+fn place(section: &mut Section<'_>) -> Option<(Place, keyfile::Place)> {
+    let Some(mut table) = section.section("place") else {
+        let expected =
+            "where it stands, e.g. place = { side = \"left\", from_side = 0.172, from_bottom = 0.172, size = \"XL\" }";
+        section.missing("place", expected);
+        return None;
+    };
+    let at = table.place();
+    let side = table.word("side", &[("left", Side::Left), ("right", Side::Right), ("centre", Side::Centre)]);
+    let size = table.word("size", &[("XL", DiscSize::Xl), ("L", DiscSize::L), ("M", DiscSize::M), ("S", DiscSize::S)]);
+    let (from_side, from_bottom) = (table.number("from_side"), table.number("from_bottom"));
+    for (key, there, expected) in [
+        ("side", side.is_some(), "left, right or centre"),
+        ("size", size.is_some(), "XL, L, M or S"),
+        (
+            "from_side",
+            from_side.is_some(),
+            "the distance of its middle from that side, in modules (the height of a landscape picture)",
+        ),
+        ("from_bottom", from_bottom.is_some(), "the distance of its middle from the bottom, in modules"),
+    ] {
+        if !there {
+            table.missing(key, expected);
+        }
+    }
+    table.end();
+    let place = Place { side: side?.0, from_side_m: from_side?.0, from_bottom_m: from_bottom?.0, size: size?.0 };
+    Some((place, at))
+}
+
+fn read_scale(instrument: &Section<'_>, table: Option<Section<'_>>) -> Option<Scale> {
+    let Some(mut table) = table else {
+        instrument.missing("scale", "a dial needs scale.breakpoints and scale.ticks");
+        return None;
+    };
+    let breakpoints = match table.rows("breakpoints", 2) {
+        Some((rows, place)) => {
+            let points: Vec<(f64, f64)> = rows.iter().map(|r| (r[0], r[1])).collect();
+            let rising = points.windows(2).all(|p| p[0].0 < p[1].0);
+            if points.len() < 2 || !rising {
+                let message = "`breakpoints` needs at least two points whose values rise";
+                table.fault(
+                    place,
+                    "breakpoints",
+                    "scale_not_rising",
+                    message,
+                    "write [[value, angle], ...], lowest value first",
+                );
+                None
+            } else {
+                Some(points)
+            }
+        }
+        None => {
+            table.missing("breakpoints", "values and their angles, e.g. [[20, -126], [110, 126]]");
+            None
+        }
+    };
+    let ticks = ticks(&mut table);
+    let numerals = table.numbers("numerals");
+    let texts = table.texts("numerals_text");
+    if let (Some((numbers, _)), Some(texts)) = (&numerals, &texts) {
+        if numbers.len() != texts.len() {
+            let place = texts.first().map_or(table.place(), |t| t.1.clone());
+            let message = format!("{} texts for {} numerals", texts.len(), numbers.len());
+            table.fault(place, "numerals_text", "numerals_do_not_match", message, "write one text for each numeral");
+        }
+    }
+    table.end();
+    let (breakpoints, ticks) = (breakpoints?, ticks?);
+    let (low, high) = (breakpoints.first()?.0, breakpoints.last()?.0);
+    let values = numerals.map_or_else(
+        || {
+            let first = (low / ticks.long).ceil() as i64;
+            (0..200).map(|i| (first + i) as f64 * ticks.long).take_while(|v| *v <= high + 1e-9).collect()
+        },
+        |n| n.0,
+    );
+    let text = |i: usize, v: f64| texts.as_ref().and_then(|t| t.get(i)).map_or_else(|| format!("{v}"), |t| t.0.clone());
+    let numerals = values.iter().enumerate().map(|(i, &v)| (v, text(i, v))).collect();
+    Some(Scale { breakpoints, ticks, numerals })
+}
+
+fn ticks(table: &mut Section<'_>) -> Option<Ticks> {
+    let Some(mut ticks) = table.section("ticks") else {
+        table.missing("ticks", "their steps, e.g. ticks = { long = 20, middle = 10, short = 2 }");
+        return None;
+    };
+    let long = ticks.number("long");
+    let (middle, short) = (ticks.number("middle"), ticks.number("short"));
+    if long.is_none() {
+        ticks.missing("long", "the step of the long ticks");
+    }
+    let sound = match &long {
+        Some((step, place)) if *step <= 0.0 => {
+            ticks.fault(
+                place.clone(),
+                "long",
+                "out_of_range",
+                format!("the step {step} is not above zero"),
+                "give a step above zero",
+            );
+            false
+        }
+        _ => true,
+    };
+    ticks.end();
+    let step = |s: Option<(f64, keyfile::Place)>| s.map_or(0.0, |s| s.0);
+    Some(Ticks { long: long.filter(|_| sound)?.0, middle: step(middle), short: step(short) })
+}
+
+fn marking(mut section: Section<'_>, scale: Option<&Scale>) -> Option<Marking> {
+    #[derive(Clone, Copy, PartialEq)]
+    enum Kind {
+        Normal,
+        Precaution,
+        Forbidden,
+        Limit,
+    }
+    let kinds = [
+        ("normal", Kind::Normal),
+        ("precaution", Kind::Precaution),
+        ("forbidden", Kind::Forbidden),
+        ("limit", Kind::Limit),
+    ];
+    let kind = section.word("kind", &kinds);
+    let (from, to, at) = (section.number("from"), section.number("to"), section.number("at"));
+    // Kept beside the mark for the owner; the picture has no room for it.
+    section.text("source");
+    let on_scale = |value: &Option<(f64, keyfile::Place)>, key: &str| {
+        if let (Some((value, place)), Some(scale)) = (value, scale) {
+            let (low, high) = scale.ends();
+            if *value < low || *value > high {
+                let message =
+                    format!("the marking's {key} of {value} lies off the scale, which runs from {low} to {high}");
+                section.fault(place.clone(), key, "marking_off_scale", message, "move the mark, or lengthen the scale");
+            }
+        }
+    };
+    on_scale(&from, "from");
+    on_scale(&to, "to");
+    on_scale(&at, "at");
+    let Some((kind, _)) = kind else {
+        section.missing("kind", "normal, precaution, forbidden or limit");
+        section.end();
+        return None;
+    };
+    let made = if kind == Kind::Limit {
+        if at.is_none() {
+            section.missing("at", "the limiting value");
+        }
+        at.map(|at| Marking::Limit { at: at.0 })
+    } else {
+        for (key, there) in [("from", from.is_some()), ("to", to.is_some())] {
+            if !there {
+                section.missing(key, "where the range starts and ends");
+            }
+        }
+        from.zip(to).map(|((from, _), (to, place))| {
+            if from >= to {
+                let message = format!("the range from {from} to {to} is empty");
+                section.fault(place, "to", "empty_range", message, "write the lower value at `from`");
+            }
+            match kind {
+                Kind::Normal => Marking::Normal { from, to },
+                Kind::Precaution => Marking::Precaution { from, to },
+                _ => Marking::Forbidden { from, to },
+            }
+        })
+    };
+    section.end();
+    made
+}
+
+fn severity(section: &mut Section<'_>) -> Option<Severity> {
+    let words = [("warning", Severity::Warning), ("caution", Severity::Caution), ("advisory", Severity::Advisory)];
+    let severity = section.word("severity", &words);
+    if severity.is_none() {
+        section.missing("severity", "warning, caution or advisory");
+    }
+    severity.map(|s| s.0)
+}
+
+fn lamp(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<Lamp> {
+    let (name, channel) = (name(&mut section, names), channel(&mut section));
+    let (subject, lit) = (section.text("subject"), section.text("lit"));
+    for (key, there, expected) in [
+        ("subject", subject.is_some(), "what the lamp is about, e.g. \"ROTOR\""),
+        ("lit", lit.is_some(), "its word when it is lit, e.g. \"LOW\""),
+    ] {
+        if !there {
+            section.missing(key, expected);
+        }
+    }
+    let severity = severity(&mut section);
+    section.end();
+    Some(Lamp { name: name?, channel: channel?.0, subject: subject?.0, lit: lit?.0, severity: severity? })
+}
+
+fn limit(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<Limit> {
+    let (name, channel) = (name(&mut section, names), channel(&mut section));
+    let (below, above) = (section.number("below"), section.number("above"));
+    let seconds = section.number("for").map_or(0.0, |s| s.0);
+    let severity = severity(&mut section);
+    let source = section.text("source");
+    if source.is_none() {
+        section.missing("source", "where the limit stands written, e.g. source = \"flight manual, section 2\"");
+    }
+    let bound = match (below, above) {
+        (Some((v, _)), None) => Some((v, true)),
+        (None, Some((v, _))) => Some((v, false)),
+        (Some(_), Some((_, place))) => {
+            section.fault(
+                place,
+                "above",
+                "two_bounds",
+                "a limit is either `below` or `above`",
+                "make two limits of it",
+            );
+            None
+        }
+        (None, None) => {
+            section.missing("below", "the value that is passed, with `below` or `above`");
+            None
+        }
+    };
+    section.end();
+    let (value, is_minimum) = bound?;
+    let (name, channel, severity, source) = (name?, channel?.0, severity?, source?.0);
+    Some(Limit { name, channel, value, is_minimum, seconds, severity, source })
+}
+
+fn keep_clear(mut section: Section<'_>) -> Option<KeepClear> {
+    let name = section.text("name").map(|n| n.0).unwrap_or_default();
+    let mut share = |key: &'static str| match section.number(key) {
+        Some((v, _)) if (0.0..=1.0).contains(&v) => Some(v),
+        Some((v, place)) => {
+            let message = format!("`{key}` is {v}; expected a fraction of the picture, 0 to 1");
+            section.fault(place, key, "out_of_range", message, "divide pixels by the picture's width or height");
+            None
+        }
+        None => {
+            section.missing(key, "a fraction of the picture, from its left and its top");
+            None
+        }
+    };
+    let (x, y, width, height) = (share("x"), share("y"), share("width"), share("height"));
+    section.end();
+    Some(KeepClear { name, x: x?, y: y?, width: width?, height: height? })
+}
