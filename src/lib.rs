@@ -8,10 +8,12 @@
 pub mod blend;
 pub mod cli;
 pub mod clock;
+pub mod demo;
 pub mod draw;
 pub mod finding;
 pub mod flight;
 pub mod keyfile;
+pub mod output;
 pub mod panel;
 pub mod pixel;
 pub mod readout;

@@ -14,6 +14,7 @@ use std::path::{Path, PathBuf};
 const TABLE: &[(&str, &[&str])] = &[
     // Values and formulae: they import nothing.
     ("finding", &[]),
+    ("output", &[]),
     ("units", &[]),
     ("time", &[]),
     ("pixel", &[]),
@@ -22,12 +23,15 @@ const TABLE: &[(&str, &[&str])] = &[
     ("signal", &["units", "time"]),
     ("recorder", &["signal", "units", "time"]),
     ("clock", &["signal", "time"]),
-    ("panel", &["units"]),
+    // TOML with the place of every value, under the two files that owners write.
+    ("keyfile", &[]),
+    ("panel", &["units", "keyfile"]),
     ("session", &["signal", "clock", "air", "recorder", "time"]),
     ("judge", &["session", "panel"]),
-    ("flight", &["panel", "session", "judge", "clock", "recorder"]),
-    // Readings. `signal` and `time` for the types of a reading and of session time, which this room hands on.
-    ("readout", &["judge", "session", "panel", "signal", "time"]),
+    ("flight", &["panel", "session", "judge", "clock", "recorder", "keyfile", "units", "time"]),
+    // Readings. `signal` and `time` for the types of a reading and of session time, which this room
+    // hands on, `units` for a panel in other units than the log.
+    ("readout", &["judge", "session", "panel", "signal", "time", "units"]),
     // Pictures and frames: the two sides of the wall, and the neutral ground between them.
     ("draw", &["panel", "readout", "signal", "units", "pixel"]),
     ("video", &["time", "pixel"]),

@@ -1,10 +1,18 @@
 //! The command line: one file a command, each turning arguments into a finished plan before any work starts.
 
+mod check;
+mod demo;
 mod inputs;
 mod inspect;
+mod load;
 mod panel;
+mod readings;
 mod report;
 
+#[cfg(feature = "codec")]
+mod flight_plan;
+#[cfg(feature = "codec")]
+mod loose;
 #[cfg(feature = "codec")]
 mod plan;
 #[cfg(feature = "codec")]
@@ -48,10 +56,16 @@ enum Colour {
 
 #[derive(Subcommand)]
 enum Command {
+    /// Find everything about a flight that can be known before work starts
+    Check(check::Arguments),
+    /// Invent a flight: logs, flight and panel file, and the truth
+    Demo(demo::Arguments),
     /// Say what a log or a clip holds, and what is wrong with it
     Inspect(inspect::Arguments),
     /// Draw instruments to a picture, without a film
     Panel(panel::Arguments),
+    /// Write every channel of a flight on one time line
+    Readings(readings::Arguments),
     /// Write the film with its instruments
     #[cfg(feature = "codec")]
     Render(render::Arguments),
@@ -70,6 +84,11 @@ impl Failure {
     /// Wrong usage or wrong input.
     pub(crate) fn input(message: impl ToString) -> Self {
         Self { message: message.to_string(), code: 2 }
+    }
+
+    /// A file that cannot be written.
+    pub(crate) fn from_output(error: crate::output::OutputError) -> Self {
+        Self { code: if error.is_input() { 2 } else { 1 }, message: error.to_string() }
     }
 
     /// The input was fine, the work could not be finished.
@@ -110,6 +129,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
     .write_global();
     let report = Report::new(arguments.quiet, arguments.verbose);
     let result = match arguments.command {
+        Command::Check(a) => check::run(&a, &report),
+        Command::Demo(a) => demo::run(&a, &report),
+        Command::Readings(a) => readings::run(&a, &report),
         Command::Inspect(a) => inspect::run(&a, &report),
         Command::Panel(a) => panel::run(&a, &report),
         #[cfg(feature = "codec")]

@@ -74,7 +74,7 @@ impl Speed {
 static CANCEL: AtomicBool = AtomicBool::new(false);
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let prepared = prepare(&arguments.plan)?;
+    let prepared = prepare(&arguments.plan, report)?;
     prepared.show(arguments.plan.strict, report)?;
     let plan = &prepared.plan;
     let at = |moment: Option<Moment>| moment.map(|m| m.film_time(plan)).transpose();

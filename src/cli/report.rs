@@ -34,6 +34,16 @@ impl Report {
         }
     }
 
+    /// Several lines that belong together, such as a fault with its caret.
+    pub(crate) fn block(&self, text: &str) {
+        eprintln!("{text}\n");
+    }
+
+    /// Whether messages carry colour.
+    pub(crate) fn coloured(&self) -> bool {
+        !matches!(anstream::AutoStream::choice(&std::io::stderr()), anstream::ColorChoice::Never)
+    }
+
     /// A file's remarks, the graver ones first; many of them are counted rather than shown.
     pub(crate) fn findings(&self, file: &Path, findings: &[Finding]) {
         if self.quiet {

@@ -24,7 +24,7 @@ mod tile;
 mod words;
 
 pub use catalogue::catalogue;
-pub use painter::{DrawError, Drawn, Painter};
+pub use painter::{DrawError, Drawn, Painter, faults};
 pub use path::{Path, Point, Rect, Segment};
 pub use scene::{Item, Paint, Scene, Stroke};
 pub use text::missing_glyphs;

@@ -41,6 +41,16 @@ pub enum DrawError {
         /// The one drawn later.
         second: String,
     },
+    /// A disc or a plate lies over a part of the picture that is to stay clear.
+    #[error(
+        "`{instrument}` covers `{kept}`, which the panel file keeps clear; move it, or make the clear part smaller"
+    )]
+    CoversKept {
+        /// The instrument's name.
+        instrument: String,
+        /// The clear part's name.
+        kept: String,
+    },
     /// The scale does not say where a value stands.
     #[error("the scale of `{instrument}` needs at least two breakpoints, their values rising, all of them numbers")]
     Scale {
@@ -70,22 +80,10 @@ impl Painter {
     /// # Errors
     /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints.
     pub fn new(panel: &Panel, shape: FrameShape, theme: Theme) -> Result<Self, DrawError> {
-        let (width, height) = shape.shown_size();
-        let m = module_px(width, height);
-        let palette = theme.palette();
-        let mut subjects = Vec::with_capacity(panel.instruments.len() + 1);
-        for instrument in &panel.instruments {
-            let centre = centre(instrument.place, width, height, m);
-            subjects.push(match &instrument.face {
-                Face::Dial(dial) => {
-                    check_scale(instrument, &dial.scale.breakpoints)?;
-                    Subject::Dial(Box::new(DialFace::new(dial, instrument.place.size, centre, m, palette)))
-                }
-                Face::Tile(tile) => Subject::Tile(TileFace::new(tile, instrument.place.size, centre, m, palette)),
-            });
+        let (subjects, mut faults) = lay_out(panel, shape, theme);
+        if !faults.is_empty() {
+            return Err(faults.swap_remove(0));
         }
-        subjects.push(Subject::Notice(NoticeFace::new(width, height, m, palette)));
-        check_places(panel, &subjects, (width, height))?;
 
         let grid = Grid::new(shape);
         let pictures = subjects.into_par_iter().map(|s| Picture::new(s, grid, (shape.width, shape.height))).collect();
@@ -105,6 +103,39 @@ impl Painter {
         }
         drawn
     }
+}
+
+/// Every fault that [`Painter::new`] would find, in the panel's order; it stops at the first.
+pub fn faults(panel: &Panel, shape: FrameShape, theme: Theme) -> Vec<DrawError> {
+    lay_out(panel, shape, theme).1
+}
+
+/// The faces at their places, and what is wrong with them. A dial without a sound scale has no face.
+fn lay_out(panel: &Panel, shape: FrameShape, theme: Theme) -> (Vec<Subject>, Vec<DrawError>) {
+    let (width, height) = shape.shown_size();
+    let m = module_px(width, height);
+    let palette = theme.palette();
+    let mut subjects = Vec::with_capacity(panel.instruments.len() + 1);
+    let mut names = Vec::with_capacity(panel.instruments.len() + 1);
+    let mut faults = Vec::new();
+    for instrument in &panel.instruments {
+        let centre = centre(instrument.place, width, height, m);
+        subjects.push(match &instrument.face {
+            Face::Dial(dial) => {
+                if let Err(fault) = check_scale(instrument, &dial.scale.breakpoints) {
+                    faults.push(fault);
+                    continue;
+                }
+                Subject::Dial(Box::new(DialFace::new(dial, instrument.place.size, centre, m, palette)))
+            }
+            Face::Tile(tile) => Subject::Tile(TileFace::new(tile, instrument.place.size, centre, m, palette)),
+        });
+        names.push(instrument.name.as_str());
+    }
+    subjects.push(Subject::Notice(NoticeFace::new(width, height, m, palette)));
+    names.push(NOTICE);
+    faults.extend(place_faults(panel, &names, &subjects, (width, height)));
+    (subjects, faults)
 }
 
 fn key(subject: &Subject, instrument: &InstrumentState, state: &PanelState) -> StateKey {
@@ -175,19 +206,27 @@ impl Ground {
     }
 }
 
-fn check_places(panel: &Panel, subjects: &[Subject], (width, height): (f64, f64)) -> Result<(), DrawError> {
-    let name = |i: usize| panel.instruments.get(i).map_or(NOTICE, |instrument| &instrument.name).to_owned();
+fn place_faults(panel: &Panel, names: &[&str], subjects: &[Subject], (width, height): (f64, f64)) -> Vec<DrawError> {
+    let name = |i: usize| names.get(i).copied().unwrap_or_default().to_owned();
     let grounds: Vec<Ground> = subjects.iter().map(Ground::of).collect();
+    let mut faults = Vec::new();
     for (i, ground) in grounds.iter().enumerate() {
         let r = ground.rect();
         let over = [("left", -r.left), ("upper", -r.top), ("right", r.right - width), ("lower", r.bottom - height)];
         // A rounding error is no fault of the owner's; neither is a NaN a place.
         if let Some((edge, by)) = over.into_iter().find(|(_, by)| by.is_nan() || *by > 1e-6) {
-            return Err(DrawError::OutsideFrame { instrument: name(i), edge, pixels: by.ceil() as u64 });
+            faults.push(DrawError::OutsideFrame { instrument: name(i), edge, pixels: by.ceil() as u64 });
         }
         if let Some(j) = grounds[..i].iter().position(|other| ground.overlaps(*other)) {
-            return Err(DrawError::Overlap { first: name(j), second: name(i) });
+            faults.push(DrawError::Overlap { first: name(j), second: name(i) });
+        }
+        for kept in &panel.keep_clear {
+            let (left, top) = (kept.x * width, kept.y * height);
+            let (right, bottom) = (left + kept.width * width, top + kept.height * height);
+            if ground.overlaps(Ground::Plate(Rect { left, top, right, bottom })) {
+                faults.push(DrawError::CoversKept { instrument: name(i), kept: kept.name.clone() });
+            }
         }
     }
-    Ok(())
+    faults
 }

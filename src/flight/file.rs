@@ -119,9 +119,11 @@ fn flight(mut top: Section<'_>, folder: &Path) -> Read {
     if tables.is_empty() {
         top.missing("log", "at least one table [[log]] with the log's name and file");
     }
+    let named = tables.len();
     for log in tables.drain(..) {
         read.logs.extend(log_entry(log, folder, &mut names));
     }
+    let all_sound = read.logs.len() == named;
     let mut references = read.logs.iter().filter(|l| l.is_reference);
     if let (Some(_), Some(second)) = (references.next(), references.next()) {
         let message = format!("the log `{}` is a second reference", second.name);
@@ -138,7 +140,10 @@ fn flight(mut top: Section<'_>, folder: &Path) -> Read {
     }
     if let Some(mut clock) = top.section("clock") {
         for mark in clock.sections("mark") {
-            read.marks.extend(mark_entry(mark, &read.logs));
+            // Marks that name a log with a fault of its own would only repeat that fault.
+            if all_sound {
+                read.marks.extend(mark_entry(mark, &read.logs));
+            }
         }
         clock.end();
     }

@@ -53,6 +53,11 @@ impl Document {
         (made, faults)
     }
 
+    /// Line of a byte of the text, from 1.
+    pub fn line_of(&self, byte: usize) -> usize {
+        line_of(&self.text, byte)
+    }
+
     fn fault(&self, place: Place, key: &str, code: &'static str, message: String, cure: &str) {
         let line = line_of(&self.text, place.start);
         let (file, key, cure) = (self.file.clone(), key.to_owned(), cure.to_owned());
@@ -153,7 +158,7 @@ impl<'d> Section<'d> {
             Some(rows) => Some((rows, value.span())),
             None => {
                 let expected = format!("a list of [{}]", vec!["number"; width].join(", "));
-                self.wrong(key, value, value.get_ref(), &expected, "see the example in the manual")
+                self.wrong(key, value, value.get_ref(), &expected, "write for example [[20, -126], [110, 126]]")
             }
         }
     }
@@ -223,8 +228,11 @@ impl<'d> Section<'d> {
         pairs
     }
 
-    /// Reports that a key which must be there is missing.
+    /// Reports that a key which must be there is missing. A key that is there with a wrong value was reported already.
     pub fn missing(&self, key: &str, expected: &str) {
+        if self.table.contains_key(key) {
+            return;
+        }
         let name = if self.path.is_empty() { "the file".into() } else { format!("`{}`", self.path) };
         let message = format!("{name} lacks `{key}`: {expected}");
         self.fault(self.place(), key, "missing_key", message, &format!("add {key} = ..."));

@@ -29,6 +29,8 @@ pub struct PanelFile {
     pub panel: Panel,
     /// One an instrument of the panel, in its order.
     pub lines: Vec<InstrumentLines>,
+    /// Where the channels of the lamps, then of the limits, stand.
+    pub other_channels: Vec<(String, keyfile::Place)>,
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
 }
@@ -40,11 +42,11 @@ pub fn open(file: &Path) -> Result<PanelFile, Fault> {
 
 /// Reads a panel from a text.
 pub fn read(document: Document) -> PanelFile {
-    let ((panel, lines), faults) = document.read(panel);
-    PanelFile { document, panel, lines, faults }
+    let ((panel, lines, other_channels), faults) = document.read(panel);
+    PanelFile { document, panel, lines, other_channels, faults }
 }
 
-fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>) {
+fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<(String, keyfile::Place)>) {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
     if let Some(mut theme) = top.section("theme") {
         let names = [
@@ -63,11 +65,12 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>) {
             lines.push(place);
         }
     }
-    panel.lamps = top.sections("lamp").into_iter().filter_map(|s| lamp(s, &mut names)).collect();
-    panel.limits = top.sections("limit").into_iter().filter_map(|s| limit(s, &mut names)).collect();
+    let mut others = Vec::new();
+    panel.lamps = top.sections("lamp").into_iter().filter_map(|s| lamp(s, &mut names, &mut others)).collect();
+    panel.limits = top.sections("limit").into_iter().filter_map(|s| limit(s, &mut names, &mut others)).collect();
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines)
+    (panel, lines, others)
 }
 
 /// The name of a table, which no other table of the file may have.
@@ -140,7 +143,8 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
             );
         }
     }
-    let scale = if is_dial { read_scale(&section, scale_table) } else { None };
+    let wants_scale = kind.as_ref().is_some_and(|k| k.0) || scale_table.is_some();
+    let scale = if is_dial && wants_scale { read_scale(&section, scale_table) } else { None };
     let markings: Option<Vec<Marking>> = marking_tables.into_iter().map(|s| marking(s, scale.as_ref())).collect();
     section.end();
 
@@ -233,7 +237,7 @@ fn read_scale(instrument: &Section<'_>, table: Option<Section<'_>>) -> Option<Sc
     if let (Some((numbers, _)), Some(texts)) = (&numerals, &texts) {
         if numbers.len() != texts.len() {
             let place = texts.first().map_or(table.place(), |t| t.1.clone());
-            let message = format!("{} texts for {} numerals", texts.len(), numbers.len());
+            let message = format!("`numerals_text` has {} entries for {} numerals", texts.len(), numbers.len());
             table.fault(place, "numerals_text", "numerals_do_not_match", message, "write one text for each numeral");
         }
     }
@@ -352,8 +356,13 @@ fn severity(section: &mut Section<'_>) -> Option<Severity> {
     severity.map(|s| s.0)
 }
 
-fn lamp(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<Lamp> {
+fn lamp(
+    mut section: Section<'_>,
+    names: &mut HashSet<String>,
+    channels: &mut Vec<(String, keyfile::Place)>,
+) -> Option<Lamp> {
     let (name, channel) = (name(&mut section, names), channel(&mut section));
+    channels.extend(channel.clone());
     let (subject, lit) = (section.text("subject"), section.text("lit"));
     for (key, there, expected) in [
         ("subject", subject.is_some(), "what the lamp is about, e.g. \"ROTOR\""),
@@ -368,8 +377,13 @@ fn lamp(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<Lamp> {
     Some(Lamp { name: name?, channel: channel?.0, subject: subject?.0, lit: lit?.0, severity: severity? })
 }
 
-fn limit(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<Limit> {
+fn limit(
+    mut section: Section<'_>,
+    names: &mut HashSet<String>,
+    channels: &mut Vec<(String, keyfile::Place)>,
+) -> Option<Limit> {
     let (name, channel) = (name(&mut section, names), channel(&mut section));
+    channels.extend(channel.clone());
     let (below, above) = (section.number("below"), section.number("above"));
     let seconds = section.number("for").map_or(0.0, |s| s.0);
     let severity = severity(&mut section);

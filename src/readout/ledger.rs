@@ -19,10 +19,7 @@ impl<W: Write> Ledger<W> {
         let mut out = csv::Writer::from_writer(out);
         let mut header: Vec<String> = ["frame", "pts_s", "session_s", "utc"].map(String::from).to_vec();
         for instrument in &panel.instruments {
-            let unit = match &instrument.face {
-                Face::Dial(dial) => &dial.unit,
-                Face::Tile(tile) => &tile.unit,
-            };
+            let unit = super::unit_of(&instrument.face);
             let unit = if unit.is_empty() { String::new() } else { format!(" [{unit}]") };
             header.push(format!("{}.value{unit}", instrument.name));
             header.push(format!("{}.value.state", instrument.name));

@@ -8,6 +8,7 @@ use crate::panel::{Face, Panel};
 use crate::session::{ChannelId, Session};
 use crate::signal::{Cursor, Reading};
 use crate::time::SessionTime;
+use crate::units::{Unit, UnitError};
 
 /// What the whole panel shows; instruments in the panel's order.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -49,32 +50,77 @@ impl Notice {
 pub struct Readout<'a> {
     session: &'a Session,
     /// One a hand, in the panel's order; none for a channel that the session lacks.
-    bound: Vec<Option<ChannelId>>,
+    bound: Vec<Option<Bound>>,
     cursors: Vec<Cursor>,
 }
 
+#[derive(Clone, Copy)]
+struct Bound {
+    id: ChannelId,
+    /// From the log's unit to the panel's, where they differ.
+    units: Option<(&'static Unit, &'static Unit)>,
+}
+
 impl<'a> Readout<'a> {
-    /// Binds every hand to the channel that its face names. A name that the session lacks reads as invalid.
+    /// Binds every hand to the channel that its face names. A name that the session lacks, and a unit that does not convert,
+    /// read as invalid.
     pub fn new(session: &'a Session, panel: &Panel) -> Self {
-        let bound: Vec<_> = panel.instruments.iter().map(|i| session.find(channel_of(&i.face))).collect();
+        let bind = |face: &Face| {
+            let id = session.find(channel_of(face))?;
+            let recorded = session.channel(id)?.unit.as_deref();
+            let units = match recorded.map(|unit| conversion(unit, unit_of(face))) {
+                None => None,
+                Some(Ok(units)) => units,
+                Some(Err(_)) => return None,
+            };
+            Some(Bound { id, units })
+        };
+        let bound: Vec<_> = panel.instruments.iter().map(|i| bind(&i.face)).collect();
         Self { session, cursors: vec![Cursor::default(); bound.len()], bound }
     }
 
     /// What the panel shows at a session time. The cursors inside only make the next call cheap.
     pub fn at(&mut self, time: SessionTime, notice: Notice) -> PanelState {
-        let hands = self.bound.iter().zip(&mut self.cursors).map(|(id, cursor)| {
-            let reading = id.map_or(Reading::INVALID, |id| self.session.reading(id, time, cursor));
-            InstrumentState { hands: vec![reading] }
+        let hands = self.bound.iter().zip(&mut self.cursors).map(|(bound, cursor)| {
+            let read = |bound: &Bound| {
+                let mut reading = self.session.reading(bound.id, time, cursor);
+                if let Some((from, to)) = bound.units {
+                    reading.value = reading.value.and_then(|v| from.convert(v, to).ok());
+                }
+                reading
+            };
+            InstrumentState { hands: vec![bound.as_ref().map_or(Reading::INVALID, read)] }
         });
         PanelState { instruments: hands.collect(), notice }
     }
 }
 
+/// The two units between which a log's value is converted for the panel; none where they are the same, or the panel has none.
+///
+/// # Errors
+/// A unit that is not known, or two that measure different things.
+pub fn conversion(recorded: &str, shown: &str) -> Result<Option<(&'static Unit, &'static Unit)>, UnitError> {
+    if shown.is_empty() || recorded == shown {
+        return Ok(None);
+    }
+    let (from, to) = (Unit::parse(recorded)?, Unit::parse(shown)?);
+    from.convert(0.0, to)?;
+    Ok((from.symbol != to.symbol).then_some((from, to)))
+}
+
 /// The channel that a face shows.
-pub(crate) fn channel_of(face: &Face) -> &str {
+pub fn channel_of(face: &Face) -> &str {
     match face {
         Face::Dial(dial) => &dial.channel,
         Face::Tile(tile) => &tile.channel,
+    }
+}
+
+/// The unit on a face; empty where it has none.
+pub fn unit_of(face: &Face) -> &str {
+    match face {
+        Face::Dial(dial) => &dial.unit,
+        Face::Tile(tile) => &tile.unit,
     }
 }
 

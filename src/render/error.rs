@@ -2,6 +2,7 @@
 
 use crate::blend::BlendError;
 use crate::draw::DrawError;
+use crate::output::OutputError;
 use crate::video::VideoError;
 use std::path::PathBuf;
 
@@ -33,19 +34,13 @@ pub enum RenderError {
     /// A moment outside the film.
     #[error("film time {at_s:.3} s lies outside the film, which has its last frame at {last_s:.3} s")]
     NoSuchMoment { at_s: f64, last_s: f64 },
-    /// The output is one of the inputs.
-    #[error("{file}: the output is the input {input}, which must not be overwritten; choose another name", file = file.display(), input = input.display())]
-    OutputIsInput { file: PathBuf, input: PathBuf },
+    /// A file that cannot be written.
+    #[error(transparent)]
+    Output(#[from] OutputError),
     /// Two outputs under one name.
     #[error("{file}: film and ledger have the same name; choose another for one of them", file = file.display())]
     SameOutput { file: PathBuf },
-    /// The output exists.
-    #[error("{file}: exists already; add --overwrite to replace it, or choose another name", file = file.display())]
-    Exists { file: PathBuf },
-    /// The output's folder cannot be written.
-    #[error("{file}: cannot be created in its folder {folder}: {source}; choose a folder that exists and may be written", file = file.display(), folder = folder.display())]
-    Folder { file: PathBuf, folder: PathBuf, source: std::io::Error },
-    /// Writing the ledger, or putting a finished file in place, failed.
+    /// Writing the ledger failed.
     #[error("{file}: writing failed: {source}", file = file.display())]
     Write { file: PathBuf, source: std::io::Error },
     /// The finished file does not hold what was written.
@@ -64,6 +59,7 @@ impl RenderError {
     pub fn exit_code(&self) -> u8 {
         match self {
             Self::Video(e) if !e.is_input() => 1,
+            Self::Output(e) if !e.is_input() => 1,
             Self::Write { .. } | Self::Strict { .. } | Self::Verify { .. } | Self::Blend(_) => 1,
             Self::Interrupted => 130,
             _ => 2,

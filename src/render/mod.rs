@@ -2,13 +2,11 @@
 
 mod annotate;
 mod error;
-mod output;
 mod pipeline;
 mod still;
 
 pub use annotate::Annotator;
 pub use error::RenderError;
-pub use output::Pending;
 pub use pipeline::{Progress, Summary, render};
 pub use still::still;
 

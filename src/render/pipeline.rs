@@ -5,8 +5,9 @@
 //!        \--------------------- sound packets (never block the reader) -------------->/
 //! ```
 
-use super::{Annotator, FilmJob, Pending, Plan, RenderError};
+use super::{Annotator, FilmJob, Plan, RenderError};
 use crate::finding::{Finding, Severity};
+use crate::output::Pending;
 use crate::readout::Ledger;
 use crate::time::FilmTime;
 use crate::video::{self, Container, Excerpt, Frame, FramePool, Item, Packet, Reader, VideoError, Writer};

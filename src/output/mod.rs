@@ -1,9 +1,33 @@
 //! Files that appear under their name only when they are complete.
 
-use super::RenderError;
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
+
+/// Why a file cannot be written; each says what to do.
+#[derive(Debug, thiserror::Error)]
+#[allow(missing_docs, reason = "the fields are what the messages say")]
+pub enum OutputError {
+    /// The output is one of the inputs.
+    #[error("{file}: the output is the input {input}, which must not be overwritten; choose another name", file = file.display(), input = input.display())]
+    IsInput { file: PathBuf, input: PathBuf },
+    /// The output exists.
+    #[error("{file}: exists already; add --overwrite to replace it, or choose another name", file = file.display())]
+    Exists { file: PathBuf },
+    /// The output's folder cannot be written.
+    #[error("{file}: cannot be created in its folder {folder}: {source}; choose a folder that exists and may be written", file = file.display(), folder = folder.display())]
+    Folder { file: PathBuf, folder: PathBuf, source: io::Error },
+    /// Putting the finished file in place failed.
+    #[error("{file}: writing failed: {source}", file = file.display())]
+    Write { file: PathBuf, source: io::Error },
+}
+
+impl OutputError {
+    /// Whether the wish is to blame (exit code 2) rather than the work (exit code 1).
+    pub fn is_input(&self) -> bool {
+        !matches!(self, Self::Write { .. })
+    }
+}
 
 /// Ending of a file that is still being written.
 const ENDING: &str = ".jumpseat-part";
@@ -21,20 +45,20 @@ pub struct Pending {
 
 impl Pending {
     /// Starts a file that will become `target`. `inputs` are never written, under whatever name or link they come.
-    pub fn create(target: &Path, overwrite: bool, inputs: &[PathBuf]) -> Result<Self, RenderError> {
+    pub fn create(target: &Path, overwrite: bool, inputs: &[PathBuf]) -> Result<Self, OutputError> {
         if let Ok(existing) = std::fs::metadata(target) {
             if let Some(input) = inputs.iter().find(|i| std::fs::metadata(i).is_ok_and(|m| same_file(&m, &existing))) {
-                return Err(RenderError::OutputIsInput { file: target.to_owned(), input: input.clone() });
+                return Err(OutputError::IsInput { file: target.to_owned(), input: input.clone() });
             }
             if !overwrite {
-                return Err(RenderError::Exists { file: target.to_owned() });
+                return Err(OutputError::Exists { file: target.to_owned() });
             }
         }
         let folder = match target.parent() {
             Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
             _ => PathBuf::from("."),
         };
-        let no_folder = |source| RenderError::Folder { file: target.to_owned(), folder: folder.clone(), source };
+        let no_folder = |source| OutputError::Folder { file: target.to_owned(), folder: folder.clone(), source };
         let Some(name) = target.file_name() else {
             return Err(no_folder(io::Error::new(io::ErrorKind::InvalidInput, "the name is that of a folder")));
         };
@@ -69,11 +93,11 @@ impl Pending {
     }
 
     /// Puts the complete file in place, once it is safely on the disk.
-    pub fn finish(mut self) -> Result<(), RenderError> {
-        let failed = |source| RenderError::Write { file: self.target.clone(), source };
+    pub fn finish(mut self) -> Result<(), OutputError> {
+        let failed = |source| OutputError::Write { file: self.target.clone(), source };
         self.file.sync_all().map_err(failed)?;
         if !self.overwrite && self.target.exists() {
-            return Err(RenderError::Exists { file: self.target.clone() });
+            return Err(OutputError::Exists { file: self.target.clone() });
         }
         std::fs::rename(&self.temporary, &self.target).map_err(failed)?;
         self.finished = true;
@@ -123,7 +147,7 @@ mod tests {
         assert!(!target.exists());
         pending.finish().expect("finished");
         assert_eq!(std::fs::read_dir(folder.path()).expect("folder").count(), 1);
-        assert!(matches!(Pending::create(&target, false, &[]), Err(RenderError::Exists { .. })));
+        assert!(matches!(Pending::create(&target, false, &[]), Err(OutputError::Exists { .. })));
     }
 
     #[test]
@@ -136,7 +160,7 @@ mod tests {
         std::os::unix::fs::symlink(&input, &soft).expect("link");
         for output in [&input, &hard, &soft] {
             let refused = Pending::create(output, true, std::slice::from_ref(&input));
-            assert!(matches!(refused, Err(RenderError::OutputIsInput { .. })), "{output:?}");
+            assert!(matches!(refused, Err(OutputError::IsInput { .. })), "{output:?}");
         }
         assert_eq!(std::fs::read(&input).expect("input"), b"precious");
     }

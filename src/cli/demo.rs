@@ -1,0 +1,40 @@
+//! `jumpseat demo`: an invented flight with its logs, its files and its truth.
+
+use super::{Failure, Report};
+use crate::demo::{self, DemoOptions};
+use std::path::PathBuf;
+
+/// Arguments of `demo`.
+#[derive(clap::Args)]
+pub(crate) struct Arguments {
+    /// The folder to fill; made if it is not there
+    #[arg(value_name = "DIR")]
+    folder: PathBuf,
+    /// Length of the flight; below 600 it is compressed
+    #[arg(long, default_value_t = 90.0, value_name = "SECONDS", value_parser = length)]
+    seconds: f64,
+    /// Another number, another flight
+    #[arg(long, default_value_t = 1)]
+    seed: u64,
+    /// Logs, files and truth only (this version draws no cockpit film yet)
+    #[arg(long, required = true)]
+    no_film: bool,
+}
+
+fn length(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(seconds) if (60.0..=36_000.0).contains(&seconds) => Ok(seconds),
+        _ => Err("expected 60 to 36000 seconds".into()),
+    }
+}
+
+pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
+    let options = DemoOptions { seconds: arguments.seconds, seed: arguments.seed };
+    demo::write(&arguments.folder, &options).map_err(Failure::work)?;
+    let folder = arguments.folder.display();
+    report.say(&format!(
+        "wrote the flight of the Dunlin, of Harrowmere, to {folder}: everything in it is invented\n\
+         next: jumpseat check {folder}/flight.toml; jumpseat readings {folder}/flight.toml -o readings.csv"
+    ));
+    Ok(())
+}

@@ -1,0 +1,126 @@
+//! A plan from a flight file, and the faults that show only against its film.
+
+use super::check::show;
+use super::load::{Loaded, at, load};
+use super::plan::{Prepared, of_file};
+use super::{Failure, Report};
+use crate::clock::ClockFit;
+use crate::draw::{self, DrawError, Theme};
+use crate::finding::{Finding, Severity};
+use crate::keyfile::Fault;
+use crate::panel::{Arrangement, ChannelFacts, Panel, ThemeName, recognised};
+use crate::render::Plan;
+use crate::video::{self, Clip};
+use std::path::Path;
+
+/// Reads the flight, shows every fault, and makes the plan if none of them stands in the way.
+pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure> {
+    let loaded = load(file).map_err(|fault| Failure::input(fault.message))?;
+    let (film, film_faults) = look_at_films(&loaded);
+    let faults: Vec<Fault> = loaded.faults.iter().cloned().chain(film_faults).collect();
+    show(Some(&loaded), &faults, report);
+    let errors = faults.iter().filter(|f| f.severity == Severity::Error).count();
+    let refused = |why: &str| Failure::input(format!("{}: {why}", file.display()));
+    if errors > 0 {
+        return Err(refused(&format!("{errors} to mend before there can be a film; jumpseat check shows them all")));
+    }
+    let Some((clip, fit)) = film else {
+        return Err(refused("names no [[film]]"));
+    };
+    let mut inputs = vec![file.to_owned(), clip.file.clone()];
+    inputs.extend(loaded.flight.panel.iter().map(|p| p.0.clone()));
+    inputs.extend(loaded.flight.logs.iter().map(|l| l.file.clone()));
+    // A warning about a file that the owner wrote counts for --strict like any other.
+    let written = faults.iter().map(|f| (f.file.clone(), Finding::new(f.severity, f.code, f.message.clone())));
+    let mut findings: Vec<_> = written.collect();
+    findings.extend(of_file(&clip.file, &clip.findings));
+    findings.extend(of_file(&clip.file, &video::take_findings()));
+    for log in loaded.session.logs() {
+        findings.extend(of_file(&log.recording.file, &log.recording.findings));
+    }
+    let panel = panel(&loaded, &clip);
+    if panel.instruments.is_empty() {
+        return Err(refused("its panel shows nothing, and no column of its logs is recognised"));
+    }
+    let theme = theme(&panel);
+    let plan = Plan { clip, session: loaded.session, panel, theme, fit };
+    findings.extend(of_file(&plan.clip.file, &plan.check_overlap(None, None)?));
+    Ok(Prepared { plan, inputs, findings })
+}
+
+/// The faults that show only against the film.
+pub(crate) fn film_faults(loaded: &Loaded) -> Vec<Fault> {
+    look_at_films(loaded).1
+}
+
+/// Opens the film and holds panel and clocks against it.
+fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
+    let mut faults = Vec::new();
+    let films = &loaded.flight.films;
+    let fault =
+        |place, code, message: String, cure: &str| loaded.flight_fault(place, Severity::Error, code, message, cure);
+    if let [_, second, ..] = &films[..] {
+        faults.push(fault(&second.place, "several_films", "one film is taken so far".into(), "take this one out"));
+    }
+    let Some(entry) = films.first() else { return (None, faults) };
+    let clip = match video::probe(&entry.file) {
+        Ok(clip) => clip,
+        Err(error) => {
+            faults.push(fault(&entry.place, "film_not_read", error.to_string(), "mend the name, or the file"));
+            return (None, faults);
+        }
+    };
+    if let Some(panel) = &loaded.panel {
+        for error in draw::faults(&panel.panel, clip.video.shape, theme(&panel.panel)) {
+            let name = match &error {
+                DrawError::OutsideFrame { instrument: name, .. }
+                | DrawError::Overlap { second: name, .. }
+                | DrawError::CoversKept { instrument: name, .. }
+                | DrawError::Scale { instrument: name } => name,
+            };
+            let i = panel.panel.instruments.iter().position(|i| i.name == *name);
+            let place = i.and_then(|i| panel.lines.get(i)).map_or(0..0, |l| l.place.clone());
+            faults.push(at(&panel.document, &place, Severity::Error, "place", "place", error.to_string(), "move it"));
+        }
+    }
+    let created = clip.created.as_deref().and_then(|text| text.parse().ok());
+    let Some(fit) = loaded.film_fit(created) else {
+        let message =
+            "nothing joins the film to the logs: it has no mark, and no creation time beside a log that knows UTC";
+        let cure = "add a [[clock.mark]] with film = \"m:s\" and a log's time";
+        faults.push(fault(&entry.place, "film_not_joined", message.into(), cure));
+        return (None, faults);
+    };
+    let (first, last) = loaded.session.span();
+    if fit.at(clip.duration_s) < first.0 || fit.at(0.0) > last.0 {
+        let message = format!(
+            "film and logs do not overlap: the film runs from {:.1} to {:.1} s of session time, the logs from {:.1} to {:.1} s",
+            fit.at(0.0),
+            fit.at(clip.duration_s),
+            first.0,
+            last.0
+        );
+        faults.push(fault(&entry.place, "film_does_not_overlap", message, "mend the marks, or the logger's zone"));
+    }
+    (Some((clip, fit)), faults)
+}
+
+/// The owner's panel, or what is recognised where there is none.
+fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
+    if let Some(owners) = &loaded.panel {
+        return owners.panel.clone();
+    }
+    let (width, height) = clip.video.shape.shown_size();
+    let facts = loaded.session.channels().filter_map(|(_, _, c)| {
+        c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
+    });
+    recognised(&facts.collect::<Vec<_>>(), Arrangement::of(width, height))
+}
+
+fn theme(panel: &Panel) -> Theme {
+    match panel.theme {
+        Some(ThemeName::Porcelain) => Theme::Porcelain,
+        Some(ThemeName::HighContrast) => Theme::HighContrast,
+        Some(ThemeName::Graphite) | None => Theme::Graphite,
+    }
+}

@@ -1,0 +1,238 @@
+//! A flight file and all that it names: opened, joined, and every fault collected on the way.
+
+use crate::clock::{self, ClockFit, Moment};
+use crate::finding::Severity;
+use crate::flight::{self, FlightFile};
+use crate::keyfile::{Document, Fault, Place};
+use crate::panel;
+use crate::panel::file::PanelFile;
+use crate::readout::{channel_of, conversion, unit_of};
+use crate::recorder::{self, CsvOptions, Options};
+use crate::session::{Session, SessionLog, dated};
+use std::path::Path;
+
+/// A flight as far as it could be read.
+pub(crate) struct Loaded {
+    pub(crate) flight: FlightFile,
+    pub(crate) panel: Option<PanelFile>,
+    /// The logs on one axis; logs that could not be read are missing.
+    pub(crate) session: Session,
+    /// Film time to session time by marks; dates need the clip and are tried by [`Loaded::film_fit`].
+    moments: Vec<Moment>,
+    /// What is wrong, in the order of the files.
+    pub(crate) faults: Vec<Fault>,
+}
+
+/// Reads a flight file, its panel file and its logs. The error is a flight file that cannot be opened.
+pub(crate) fn load(file: &Path) -> Result<Loaded, Fault> {
+    let flight = flight::open(file)?;
+    let mut faults = flight.faults.clone();
+    let panel = flight.panel.as_ref().and_then(|(file, place)| match panel::file::open(file) {
+        Ok(panel) => {
+            faults.extend(panel.faults.clone());
+            Some(panel)
+        }
+        Err(fault) => {
+            faults.push(at(
+                &flight.document,
+                place,
+                Severity::Error,
+                fault.code,
+                "panel",
+                fault.message,
+                "mend the name, or make the file",
+            ));
+            None
+        }
+    });
+    let mut logs = Vec::new();
+    let mut entries = Vec::new();
+    for (i, entry) in flight.logs.iter().enumerate() {
+        let csv = CsvOptions { date_order: entry.date_order, zone: entry.utc_offset, units: entry.units.clone() };
+        match recorder::read(&entry.file, &Options { csv }) {
+            Ok(recording) => {
+                logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
+                entries.push(i);
+            }
+            Err(error) => faults.push(at(
+                &flight.document,
+                &entry.place,
+                Severity::Error,
+                "log_not_read",
+                "file",
+                error.to_string(),
+                "mend the name, or the file",
+            )),
+        }
+    }
+    let moments: Vec<Moment> = flight
+        .marks
+        .iter()
+        .enumerate()
+        .map(|(n, mark)| Moment {
+            film_s: mark.film_s,
+            logs_s: entries.iter().map(|&i| mark.logs_s.get(i).copied().flatten()).collect(),
+            why: format!("mark {}", n + 1),
+        })
+        .collect();
+    let reference = entries.iter().position(|&i| i == flight.reference()).unwrap_or(0);
+    let dates: Vec<_> = logs.iter().map(|l| dated(&l.recording)).collect();
+    let joined = clock::join(reference, &dates, &moments, None);
+    for ((log, fit), &i) in logs.iter_mut().zip(joined.logs).zip(&entries) {
+        if fit.is_none() {
+            let message = format!("nothing joins the clock of the log `{}` to that of the reference log", log.name);
+            let cure = "add a [[clock.mark]] with the same moment on both, or a zone for logs with dates";
+            faults.push(at(
+                &flight.document,
+                &flight.logs[i].place,
+                Severity::Error,
+                "log_not_joined",
+                "log",
+                message,
+                cure,
+            ));
+        }
+        log.fit = fit;
+    }
+    let session = Session::join(logs, reference);
+    if let Some(panel) = &panel {
+        let unread: Vec<&str> = flight
+            .logs
+            .iter()
+            .map(|l| l.name.as_str())
+            .filter(|name| session.logs().iter().all(|l| l.name != *name))
+            .collect();
+        faults.extend(channel_faults(panel, &session, &unread));
+    }
+    Ok(Loaded { flight, panel, session, moments, faults })
+}
+
+impl Loaded {
+    /// Film time to session time, by marks or else by the clip's creation time.
+    pub(crate) fn film_fit(&self, created: Option<jiff::Timestamp>) -> Option<ClockFit> {
+        let logs = self.session.logs();
+        let dates: Vec<_> = logs.iter().map(|l| dated(&l.recording)).collect();
+        let reference = self.session.reference()?;
+        let reference = logs.iter().position(|l| l.name == reference.name)?;
+        clock::join(reference, &dates, &self.moments, created).film
+    }
+
+    /// The text of the file that a fault is about, for its caret.
+    pub(crate) fn text_of(&self, fault: &Fault) -> &str {
+        match &self.panel {
+            Some(panel) if panel.document.file == fault.file => &panel.document.text,
+            _ => &self.flight.document.text,
+        }
+    }
+
+    /// A fault at a place of the flight file.
+    #[cfg(feature = "codec")]
+    pub(crate) fn flight_fault(
+        &self,
+        place: &Place,
+        severity: Severity,
+        code: &'static str,
+        message: String,
+        cure: &str,
+    ) -> Fault {
+        at(&self.flight.document, place, severity, code, "", message, cure)
+    }
+}
+
+/// A fault at a place of a document that is read already.
+#[allow(clippy::too_many_arguments, reason = "each is one field of the fault")]
+pub(crate) fn at(
+    document: &Document,
+    place: &Place,
+    severity: Severity,
+    code: &'static str,
+    key: &str,
+    message: String,
+    cure: &str,
+) -> Fault {
+    let line = document.line_of(place.start);
+    let (file, place, key, cure) = (document.file.clone(), place.clone(), key.to_owned(), cure.to_owned());
+    Fault { severity, file, line, place, key, code, message, cure }
+}
+
+/// How far a channel is from what was written, with or without the log's name in front.
+fn distance(name: &str, written: &str) -> usize {
+    let (name, written) = (name.to_lowercase(), written.to_lowercase());
+    let bare = name.split_once('.').map_or(usize::MAX, |(_, column)| strsim::damerau_levenshtein(column, &written));
+    strsim::damerau_levenshtein(&name, &written).min(bare)
+}
+
+/// Channels that no log has, units that do not convert.
+/// Channels of logs that could not be read would only repeat that fault.
+fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let names: Vec<String> = session.channels().map(|(_, name, _)| name).collect();
+    let mut known = |channel: &str, place: &Place| {
+        if session.find(channel).is_some() {
+            return true;
+        }
+        if unread.iter().any(|log| channel.strip_prefix(log).is_some_and(|rest| rest.starts_with('.'))) {
+            return false;
+        }
+        let twice = names.iter().filter(|n| n.split_once('.').is_some_and(|(_, column)| column == channel)).count() > 1;
+        let (message, cure) = if twice {
+            (format!("several logs have a column `{channel}`"), "put the log's name in front: LOG.COLUMN".to_owned())
+        } else {
+            let near = names.iter().min_by_key(|name| distance(name, channel));
+            let cure = near.map_or("the logs have no column".into(), |near| format!("the nearest is \"{near}\""));
+            (format!("no log has the channel `{channel}`"), cure)
+        };
+        faults.push(at(&panel.document, place, Severity::Error, "unknown_channel", "channel", message, &cure));
+        false
+    };
+    let mut converted = Vec::new();
+    for (instrument, lines) in panel.panel.instruments.iter().zip(&panel.lines) {
+        if known(channel_of(&instrument.face), &lines.channel) {
+            converted.push((instrument, lines));
+        }
+    }
+    for (channel, place) in &panel.other_channels {
+        known(channel, place);
+    }
+    for (instrument, lines) in converted {
+        let unit = unit_of(&instrument.face);
+        let channel = session.find(channel_of(&instrument.face)).and_then(|id| session.channel(id));
+        match channel.map(|c| c.unit.as_deref()) {
+            Some(None) if !unit.is_empty() => {
+                let message = format!(
+                    "the log states no unit for `{}`; it is shown as {unit} on the panel's word",
+                    channel_of(&instrument.face)
+                );
+                let cure = "if the log counts in another unit, name it under [log.units]";
+                faults.push(at(
+                    &panel.document,
+                    &lines.unit,
+                    Severity::Warning,
+                    "unit_not_stated",
+                    "unit",
+                    message,
+                    cure,
+                ));
+            }
+            Some(Some(recorded)) => {
+                if let Err(error) = conversion(recorded, unit) {
+                    let message = format!(
+                        "`{}` is recorded in {recorded} and cannot be shown in {unit}: {error}",
+                        channel_of(&instrument.face)
+                    );
+                    faults.push(at(
+                        &panel.document,
+                        &lines.unit,
+                        Severity::Error,
+                        "unit_does_not_convert",
+                        "unit",
+                        message,
+                        "give a unit of the same kind",
+                    ));
+                }
+            }
+            _ => {}
+        }
+    }
+    faults
+}

@@ -1,0 +1,165 @@
+//! A plan from `--film` and `--log` alone: what a flight file would say is filled in from what is found.
+
+use super::Failure;
+use super::inputs::DateArguments;
+use super::plan::{Prepared, of_file};
+use crate::clock::{self, ClockFit};
+use crate::draw::{DrawError, Painter};
+use crate::finding::{Finding, Severity};
+use crate::panel::{self, Arrangement, ChannelFacts, Panel};
+use crate::recorder::{self, CsvOptions, Options, Recording};
+use crate::render::Plan;
+use crate::session::Session;
+use crate::signal::Channel;
+use crate::video::{self, Clip};
+use std::path::{Path, PathBuf};
+
+/// What takes a flight file's place.
+#[derive(clap::Args)]
+pub(crate) struct LooseArguments {
+    /// The clip
+    #[arg(long, value_name = "CLIP")]
+    film: Vec<PathBuf>,
+    /// The log
+    #[arg(long, value_name = "LOG")]
+    log: Vec<PathBuf>,
+    /// The log's time (seconds since its first sample) at the film's first frame
+    #[arg(long, value_name = "SECONDS", allow_negative_numbers = true)]
+    offset: Option<f64>,
+    /// Show this column as a dial, in this unit if the log states none; may be repeated [default: what is recognised]
+    #[arg(long, value_name = "COLUMN[=UNIT]")]
+    dial: Vec<DialArgument>,
+    #[command(flatten)]
+    dates: DateArguments,
+}
+
+/// A column to show, and the owner's word for its unit.
+#[derive(Debug, Clone)]
+struct DialArgument {
+    column: String,
+    unit: Option<String>,
+}
+
+impl std::str::FromStr for DialArgument {
+    type Err = std::convert::Infallible;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let (column, unit) = text.split_once('=').map_or((text, None), |(c, u)| (c, Some(u.to_owned())));
+        Ok(Self { column: column.to_owned(), unit })
+    }
+}
+
+/// Opens, joins and checks everything.
+pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prepared, Failure> {
+    let ([film], [log]) = (&arguments.film[..], &arguments.log[..]) else {
+        return Err(Failure::input("one --film and one --log are taken; name several logs in a flight file"));
+    };
+    let clip = video::probe(film)?;
+    let recording = read_log(log, arguments)?;
+    let fit = fit(&clip, &recording, arguments.offset)?;
+    let mut findings = of_file(film, &clip.findings);
+    findings.extend(of_file(film, &video::take_findings()));
+    findings.extend(of_file(log, &recording.findings));
+    let (width, height) = clip.video.shape.shown_size();
+    let panel =
+        if no_panel { Panel::default() } else { panel_for(&recording, arguments, Arrangement::of(width, height))? };
+    let session = Session::of(recording);
+    let mut plan = Plan { clip, session, panel, theme: Default::default(), fit };
+    findings.extend(of_file(film, &leave_out_what_has_no_room(&mut plan)));
+    findings.extend(of_file(film, &plan.check_overlap(None, None)?));
+    Ok(Prepared { plan, inputs: vec![film.clone(), log.clone()], findings })
+}
+
+/// Reads a log as the arguments say.
+fn read_log(file: &Path, arguments: &LooseArguments) -> Result<Recording, Failure> {
+    let units = arguments.dial.iter().filter_map(|d| Some((d.column.clone(), d.unit.clone()?))).collect();
+    let csv = CsvOptions { date_order: arguments.dates.order(), units, ..CsvOptions::default() };
+    recorder::read(file, &Options { csv }).map_err(Failure::input)
+}
+
+/// The film's clock on the log's: the owner's word first, else the dates that both carry.
+fn fit(clip: &Clip, recording: &Recording, offset: Option<f64>) -> Result<ClockFit, Failure> {
+    if let Some(offset) = offset {
+        if !offset.is_finite() {
+            return Err(Failure::input("--offset takes a number of seconds"));
+        }
+        return Ok(clock::from_owner(offset));
+    }
+    let created: Option<jiff::Timestamp> = clip.created.as_deref().and_then(|text| text.parse().ok());
+    match (created, recording.clock.first_utc) {
+        (Some(created), Some(start)) => Ok(clock::from_creation_time(created, start, recording.clock.resolution_s)),
+        (created, _) => {
+            let (file, lacks) = if created.is_none() {
+                (&clip.file, "the clip carries no creation time".to_owned())
+            } else {
+                let why = match &recording.clock.date_readings {
+                    Some((day_first, month_first)) => format!(
+                        "its first date reads {day_first} (day first) or {month_first} (month first), and no zone is stated"
+                    ),
+                    None => "its times are not UTC and name no zone".into(),
+                };
+                (&recording.file, format!("the log's instants are not known: {why}"))
+            };
+            Err(Failure::input(format!(
+                "{}: {lacks}, so film and log cannot be lined up by their dates; \
+                 set --offset to the log's time (seconds since its first sample) at the film's first frame",
+                file.display()
+            )))
+        }
+    }
+}
+
+/// The columns that the owner named, or the recognised ones.
+fn panel_for(recording: &Recording, arguments: &LooseArguments, arrangement: Arrangement) -> Result<Panel, Failure> {
+    let facts =
+        |c: &Channel| c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max });
+    let panel = if arguments.dial.is_empty() {
+        panel::recognised(&recording.channels.iter().filter_map(facts).collect::<Vec<_>>(), arrangement)
+    } else {
+        let mut chosen = Vec::new();
+        for dial in &arguments.dial {
+            let channel = recording.channels.iter().find(|c| c.name == dial.column);
+            let known = channel.and_then(facts).ok_or_else(|| {
+                Failure::input(format!("{}: column {} holds no number to show", recording.file.display(), dial.column))
+            })?;
+            chosen.push(known);
+        }
+        let (panel, left) = panel::chosen(&chosen, arrangement);
+        if !left.is_empty() {
+            return Err(Failure::input(format!("there is no place for so many dials: leave out {}", left.join(", "))));
+        }
+        panel
+    };
+    if panel.instruments.is_empty() {
+        let names: Vec<String> = recording
+            .channels
+            .iter()
+            .filter(|c| c.range().is_some())
+            .map(|c| c.unit.as_ref().map_or(c.name.clone(), |u| format!("{} [{u}]", c.name)))
+            .collect();
+        return Err(Failure::input(format!(
+            "{}: no column is recognised by its exact name and unit; name what to show with --dial COLUMN or --dial COLUMN=UNIT. \
+             Columns with numbers: {}",
+            recording.file.display(),
+            names.join(", ")
+        )));
+    }
+    Ok(panel)
+}
+
+/// Takes instruments that do not fit an unusual picture off the panel that was made for it, the later one of two that overlap.
+fn leave_out_what_has_no_room(plan: &mut Plan) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    while let Err(DrawError::Overlap { second: name, .. } | DrawError::OutsideFrame { instrument: name, .. }) =
+        Painter::new(&plan.panel, plan.clip.video.shape, plan.theme)
+    {
+        let before = plan.panel.instruments.len();
+        plan.panel.instruments.retain(|i| i.name != name);
+        if plan.panel.instruments.len() == before {
+            break;
+        }
+        let text = format!("there is no room for the instrument {name} on a picture of this shape; it is left out");
+        findings.push(Finding::new(Severity::Warning, "instrument_left_out", text));
+    }
+    findings
+}
