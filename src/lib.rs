@@ -8,6 +8,7 @@
 pub mod blend;
 pub mod cli;
 pub mod clock;
+pub mod demo;
 pub mod draw;
 pub mod finding;
 pub mod panel;
