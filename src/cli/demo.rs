@@ -1,7 +1,7 @@
 //! `jumpseat demo`: an invented flight with its logs, its files and its truth.
 
 use super::{Failure, Report};
-use crate::demo::{self, DemoOptions};
+use crate::demo::{self, DemoError, DemoOptions};
 use std::path::PathBuf;
 
 /// Arguments of `demo`.
@@ -11,7 +11,7 @@ pub(crate) struct Arguments {
     #[arg(value_name = "DIR")]
     folder: PathBuf,
     /// Length of the flight; below 600 it is compressed
-    #[arg(long, default_value_t = 90.0, value_name = "SECONDS", value_parser = length)]
+    #[arg(long, default_value_t = 90.0, value_name = "SECONDS")]
     seconds: f64,
     /// Another number, another flight
     #[arg(long, default_value_t = 1)]
@@ -21,16 +21,12 @@ pub(crate) struct Arguments {
     no_film: bool,
 }
 
-fn length(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(seconds) if (60.0..=36_000.0).contains(&seconds) => Ok(seconds),
-        _ => Err("expected 60 to 36000 seconds".into()),
-    }
-}
-
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let options = DemoOptions { seconds: arguments.seconds, seed: arguments.seed };
-    demo::write(&arguments.folder, &options).map_err(Failure::work)?;
+    let options = DemoOptions { seconds: arguments.seconds, seed: arguments.seed, film: false };
+    demo::write(&arguments.folder, &options).map_err(|e| match e {
+        DemoError::Seconds { .. } | DemoError::Exists { .. } => Failure::input(e),
+        other => Failure::work(other),
+    })?;
     let folder = arguments.folder.display();
     report.say(&format!(
         "wrote the flight of the Dunlin, of Harrowmere, to {folder}: everything in it is invented\n\
