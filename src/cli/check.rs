@@ -24,7 +24,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
             let faults = all_faults(&loaded);
             (Some(loaded), faults)
         }
-        Err(fault) => (None, vec![fault]),
+        Err(fault) => (None, vec![*fault]),
     };
     if arguments.json {
         report.json(&document(&faults));

@@ -24,7 +24,7 @@ pub(crate) struct Loaded {
 }
 
 /// Reads a flight file, its panel file and its logs. The error is a flight file that cannot be opened.
-pub(crate) fn load(file: &Path) -> Result<Loaded, Fault> {
+pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
     let flight = flight::open(file)?;
     let mut faults = flight.faults.clone();
     let panel = flight.panel.as_ref().and_then(|(file, place)| match panel::file::open(file) {

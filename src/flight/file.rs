@@ -77,7 +77,7 @@ impl FlightFile {
 }
 
 /// Reads a flight file. The error is a file that cannot be opened.
-pub fn open(file: &Path) -> Result<FlightFile, Fault> {
+pub fn open(file: &Path) -> Result<FlightFile, Box<Fault>> {
     Ok(read(Document::open(file)?))
 }
 

@@ -59,7 +59,7 @@ pub(super) fn nearest<'a>(word: &str, known: &[&'a str]) -> Option<&'a str> {
 }
 
 /// A fault of the whole file, for what no line shows.
-pub(super) fn of_file(file: &Path, code: &'static str, message: String, cure: &str) -> Fault {
+pub(super) fn of_file(file: &Path, code: &'static str, message: String, cure: &str) -> Box<Fault> {
     let (file, cure) = (file.to_owned(), cure.to_owned());
-    Fault { severity: Severity::Error, file, line: 1, place: 0..0, key: String::new(), code, message, cure }
+    Box::new(Fault { severity: Severity::Error, file, line: 1, place: 0..0, key: String::new(), code, message, cure })
 }

@@ -19,7 +19,7 @@ pub struct Document {
 
 impl Document {
     /// Reads a file. The error is a fault without a line.
-    pub fn open(file: &Path) -> Result<Self, Fault> {
+    pub fn open(file: &Path) -> Result<Self, Box<Fault>> {
         match std::fs::read(file) {
             Ok(bytes) => match String::from_utf8(bytes) {
                 Ok(text) => Ok(Self::of(file, text)),

@@ -36,7 +36,7 @@ pub struct PanelFile {
 }
 
 /// Reads a panel file. The error is a file that cannot be opened.
-pub fn open(file: &Path) -> Result<PanelFile, Fault> {
+pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
     Ok(read(Document::open(file)?))
 }
 
