@@ -21,7 +21,8 @@ impl Curve {
         Self { keys, areas }
     }
 
-    /// The step that holds `t`: index of its first key, how far into it (0 to 1), its length and rise. None outside.
+    /// The step that holds `t`: index of its first key, how far into it (0 to 1), its length and rise. Outside, the key at
+    /// that end.
     fn step(&self, t: f64) -> Result<(usize, f64, f64, f64), usize> {
         let after = self.keys.partition_point(|key| key.0 <= t);
         if after == 0 || after == self.keys.len() {

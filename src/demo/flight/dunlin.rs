@@ -245,7 +245,7 @@ impl Dunlin {
     pub fn events(&self) -> Vec<(&'static str, f64, f64)> {
         let script = &self.script;
         let scripted = |name, span: Span| (name, script.time(span.0), script.time(span.1));
-        // Below a threshold within a span: it is crossed down in the first part and up in the second.
+        // A condition begins within the first span and ends within the second, where `f` passes through zero.
         let crossed = |name, (a, b): Span, (c, d): Span, f: &dyn Fn(f64) -> f64| {
             let at = |from, to| crossing(f, script.time(from), script.time(to));
             (name, at(a, b), at(c, d))
