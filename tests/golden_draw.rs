@@ -74,7 +74,7 @@ fn states(on: f64, low: f64, high: f64) -> [(&'static str, Reading); 9] {
 }
 
 fn draw(instrument: Instrument, reading: Reading, theme: Theme) -> RgbImage {
-    let panel = Panel { instruments: vec![instrument] };
+    let panel = Panel { instruments: vec![instrument], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
     seen(painter.draw(&state(&[reading], Notice::Bare))[0].patch)
 }

@@ -20,8 +20,8 @@ const CONTRADICTION: f64 = 4.0;
 
 /// The weighted least-squares line through marks; none without any.
 ///
-/// One mark gives the offset. Two or more give the rate too, joined with what is known of quartz clocks (a rate of 1, see
-/// [`QUARTZ_RATE_SIGMA`]) in proportion to their weights, so that marks a minute apart do not claim a rate that they
+/// One mark gives the offset. Two or more give the rate too, joined with what is known of quartz clocks (a rate of 1, give or take
+/// 41 parts in a million) in proportion to their weights, so that marks a minute apart do not claim a rate that they
 /// cannot know. Marks that contradict it by more than four sigma win alone: a clock may run wrong.
 pub fn from_marks(marks: &[Mark]) -> Option<ClockFit> {
     let weight = |m: &Mark| 1.0 / (m.sigma_s * m.sigma_s);

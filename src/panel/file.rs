@@ -234,12 +234,12 @@ fn read_scale(instrument: &Section<'_>, table: Option<Section<'_>>) -> Option<Sc
     let ticks = ticks(&mut table);
     let numerals = table.numbers("numerals");
     let texts = table.texts("numerals_text");
-    if let (Some((numbers, _)), Some(texts)) = (&numerals, &texts) {
-        if numbers.len() != texts.len() {
-            let place = texts.first().map_or(table.place(), |t| t.1.clone());
-            let message = format!("`numerals_text` has {} entries for {} numerals", texts.len(), numbers.len());
-            table.fault(place, "numerals_text", "numerals_do_not_match", message, "write one text for each numeral");
-        }
+    if let (Some((numbers, _)), Some(texts)) = (&numerals, &texts)
+        && numbers.len() != texts.len()
+    {
+        let place = texts.first().map_or(table.place(), |t| t.1.clone());
+        let message = format!("`numerals_text` has {} entries for {} numerals", texts.len(), numbers.len());
+        table.fault(place, "numerals_text", "numerals_do_not_match", message, "write one text for each numeral");
     }
     table.end();
     let (breakpoints, ticks) = (breakpoints?, ticks?);

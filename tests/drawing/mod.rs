@@ -66,6 +66,7 @@ pub fn panel() -> Panel {
             instrument("gearbox", Face::Dial(gearbox()), DiscSize::M, Side::Right, 0.117, 0.117),
             instrument("volts", Face::Tile(volts()), DiscSize::M, Side::Centre, 0.02, 0.059),
         ],
+        ..Panel::default()
     }
 }
 
