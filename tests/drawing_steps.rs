@@ -122,8 +122,9 @@ fn patches_have_a_clear_margin_on_even_places_at_every_size() {
 #[test]
 fn what_does_not_fit_is_refused_by_name() {
     let dial = |name, x| instrument(name, Face::Dial(airspeed()), DiscSize::Xl, Side::Left, x, 0.2);
-    let build =
-        |instruments| Painter::new(&Panel { instruments }, FrameShape::plain(1920, 1080), Theme::Graphite).err();
+    let build = |instruments| {
+        Painter::new(&Panel { instruments, ..Panel::default() }, FrameShape::plain(1920, 1080), Theme::Graphite).err()
+    };
     assert_eq!(build(vec![dial("a", 0.151), dial("b", 0.452)]), None, "halos may overlap");
     assert_eq!(
         build(vec![dial("a", 0.151), dial("b", 0.44)]),
