@@ -51,12 +51,14 @@ const TABLE: &[(&str, &[&str])] = &[
 
 /// All that stand above it in the table, but `flight`.
 const RENDER: &[&str] = &[
-    "units", "time", "pixel", "air", "signal", "recorder", "clock", "panel", "session", "judge", "readout", "draw",
-    "video", "blend", "align",
+    "output", "units", "time", "pixel", "air", "signal", "recorder", "clock", "panel", "session", "judge", "readout",
+    "draw", "video", "blend", "align",
 ];
 
 /// All rooms but the crate roots; the only user of `flight`.
 const CLI: &[&str] = &[
+    "output",
+    "keyfile",
     "units",
     "time",
     "pixel",
