@@ -1,0 +1,77 @@
+//! A film of an invented flight with two logs: every row of its ledger against the closed form, and the hands with it.
+#![cfg(feature = "codec")]
+#![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
+
+mod common;
+#[path = "truth/mod.rs"]
+mod truth;
+
+use common::*;
+use jumpseat::demo::{self, DemoOptions};
+use truth::{Truth, interval, resolution};
+
+/// How far the marks join film and session: each is given to a hundredth of a second on every clock.
+const FILM_CLOCK_S: f64 = 0.03;
+
+#[test]
+fn the_ledger_of_a_two_log_film_is_the_truth() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    demo::write(folder, &DemoOptions { seconds: 90.0, seed: 7, film: true }).expect("flight");
+    make_clip(
+        folder,
+        "cockpit.mp4",
+        "-f lavfi -i testsrc2=s=640x360:r=15:d=110 -c:v libx264 -preset ultrafast -pix_fmt yuv420p",
+    );
+    let check = run(folder, "check flight.toml");
+    assert!(check.status.success(), "{}", said(&check));
+    let output = run(folder, "render flight.toml -o film.mp4 --ledger shown.csv --speed fastest --quiet");
+    assert!(output.status.success(), "{}", said(&output));
+    assert_eq!(frame_ticks(&folder.join("film.mp4")).len(), 1650);
+
+    // What each instrument shows, from the panel file as a person reads it.
+    let panel = std::fs::read_to_string(folder.join("panel.toml")).expect("panel");
+    let mut channels = std::collections::HashMap::new();
+    let mut name = "";
+    for line in panel.lines().take_while(|l| !l.starts_with("[[lamp]]")) {
+        let value = || line.split('"').nth(1).expect("a text");
+        if line.starts_with("name") {
+            name = value();
+        } else if line.starts_with("channel") {
+            channels.insert(name.to_owned(), value().to_owned());
+        }
+    }
+    let truth = Truth::read(folder);
+    let film_clock = truth.column("film_s");
+    let ledger = std::fs::read_to_string(folder.join("shown.csv")).expect("ledger");
+    let mut lines = ledger.lines();
+    let header: Vec<&str> = lines.next().expect("header").split(',').collect();
+    let (mut compared, mut without) = (0, 0);
+    for (n, line) in lines.enumerate() {
+        let cells: Vec<&str> = line.split(',').collect();
+        let film = n as f64 / 15.0;
+        assert!((cells[1].parse::<f64>().expect("pts") - film).abs() < 1e-5);
+        let place = truth.at_clock(film_clock, film);
+        for i in (4..header.len()).step_by(2) {
+            let (hand, unit) = header[i].split_once(".value").expect("a hand");
+            let channel = format!("{}{unit}", channels[hand]);
+            let column = truth.column(&channel);
+            match (cells[i].parse::<f64>(), cells[i + 1]) {
+                (Ok(value), "measured" | "off_scale_low" | "off_scale_high") => {
+                    let Some(real) = truth.value(column, place) else { continue };
+                    let tolerance =
+                        truth.tolerance(column, place, resolution(&channel), interval(&channel), FILM_CLOCK_S);
+                    assert!(
+                        (value - real).abs() <= tolerance,
+                        "{channel} at {film:.3}: shown {value}, true {real}, tolerance {tolerance}"
+                    );
+                    compared += 1;
+                }
+                (Ok(_), "held") => {}
+                (Err(_), "stale" | "invalid") => without += 1,
+                other => panic!("{channel} at {film:.3}: {other:?}"),
+            }
+        }
+    }
+    assert!(compared > 10_000 && without > 100, "{compared} compared, {without} without a number");
+}
