@@ -221,7 +221,7 @@ fn ordered(a: f64, b: f64) -> (f64, f64) {
 /// The numerals: upright, an equal gap to the ticks all round. They are a layer of their own, above the hand.
 ///
 /// `rooms` are half the width and the upper edge, in radii, of what stands in the lower half; a numeral that would touch
-/// one goes.
+/// one goes, and so does one that stands beside it by less than a figure: `100` and a small `0` read as a thousand.
 pub(super) fn numerals(
     scene: &mut Scene,
     pivot: Pivot,
@@ -241,7 +241,12 @@ pub(super) fn numerals(
         let (sin, cos) = degrees.to_radians().sin_cos();
         let (w, h) = (0.325 * em * text.chars().count() as f64, 0.375 * em);
         let radius = REACH - 0.154 - 1.04 * (w * sin).hypot(h * cos);
-        if rooms.iter().any(|room| (radius * sin).abs() - w < room.0 && h - radius * cos > room.1) {
+        let crowds = |room: &(f64, f64)| {
+            let (inner, middle) = ((radius * sin).abs() - w, -radius * cos);
+            let gap = if middle > room.1 { em } else { 0.0 };
+            inner < room.0 + gap && middle + h > room.1
+        };
+        if rooms.iter().any(crowds) {
             continue;
         }
         let run = Run { text, weight: Weight::Bold, colour: palette.ink };
