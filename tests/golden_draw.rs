@@ -102,6 +102,22 @@ fn dial_in_every_state() {
     report(results);
 }
 
+/// A value of 100 beside a small 0 was read as a thousand: the numeral goes, its tick stays.
+#[test]
+fn no_numeral_beside_the_value() {
+    let mut dial = airspeed();
+    dial.title = vec!["ROTOR".into()];
+    dial.unit = "%".into();
+    dial.scale.breakpoints = vec![(0.0, -220.0), (110.0, 22.0)];
+    dial.scale.numerals = [0, 20, 40, 60, 80, 100].map(|v| (f64::from(v), v.to_string())).to_vec();
+    dial.markings.clear();
+    let dial = instrument("rotor", Face::Dial(dial), DiscSize::Xl, Side::Left, 0.2, 0.2);
+    report([compare(
+        "numeral_beside_value_graphite",
+        &draw(dial, reading(100.0, State::Measured, 0.0), Theme::Graphite),
+    )]);
+}
+
 #[test]
 fn small_dial_with_a_long_name_in_every_state() {
     let dial = || instrument("gearbox", Face::Dial(gearbox()), DiscSize::L, Side::Left, 0.2, 0.2);
