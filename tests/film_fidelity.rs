@@ -258,3 +258,48 @@ fn a_part_is_the_part() {
     );
     assert_eq!(ledger.lines().count(), 46);
 }
+
+/// A cover picture is a video stream too, and may stand first.
+#[test]
+fn a_cover_picture_is_not_the_film() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    dunlin_log(folder, "dunlin.csv", 60);
+    make_clip(folder, "base.mp4", BASE);
+    make_clip(folder, "cover.jpg", "-f lavfi -i color=red:s=600x600 -frames:v 1");
+    make_clip(folder, "clip.mp4", "-i cover.jpg -i base.mp4 -map 0 -map 1 -c copy -disposition:v:0 attached_pic");
+    let output = run(folder, "render --film clip.mp4 --log dunlin.csv --offset 0 -o film.mp4");
+    assert!(output.status.success(), "{}", said(&output));
+    assert!(said(&output).contains("is a cover picture and is not carried"), "{}", said(&output));
+    let film = folder.join("film.mp4");
+    assert_eq!((film_track(&film)["width"].as_i64(), frame_ticks(&film).len()), (Some(640), 120));
+}
+
+/// What is left of a damaged clip becomes a film; the codec library's complaints are remarks, never lines of its own.
+#[test]
+fn a_damaged_clip_is_remarked_upon() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    dunlin_log(folder, "dunlin.csv", 60);
+    let clip = make_clip(folder, "clip.mkv", &format!("{BASE} -g 15"));
+    let whole = std::fs::read(&clip).expect("clip");
+    let mut torn = whole[..whole.len() * 6 / 10].to_vec();
+    for byte in torn.iter_mut().skip(whole.len() * 3 / 10).step_by(97).take(40) {
+        *byte ^= 0x5a;
+    }
+    std::fs::write(&clip, torn).expect("clip");
+    let output = run(folder, "render --film clip.mkv --log dunlin.csv --offset 0 -o film.mp4");
+    let text = said(&output);
+    assert!(output.status.success(), "{text}");
+    assert!(text.contains("warning: clip.mkv:") && text.contains("the codec library says"), "{text}");
+    let known = ["note: ", "warning: ", "clocks: ", "progress ", "wrote ", "Recorded data", "       clip.mkv: "];
+    for line in text.lines() {
+        assert!(known.iter().any(|start| line.starts_with(start)), "a line of its own: {line}");
+    }
+    let frames = frame_ticks(&folder.join("film.mp4")).len();
+    assert!((40..120).contains(&frames), "{frames} frames");
+    // The same as an error, where warnings are not wanted: nothing is kept.
+    let strict = run(folder, "render --film clip.mkv --log dunlin.csv --offset 0 -o strict.mp4 --strict");
+    assert_eq!(strict.status.code(), Some(1), "{}", said(&strict));
+    assert!(!folder.join("strict.mp4").exists());
+}

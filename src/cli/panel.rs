@@ -2,9 +2,11 @@
 
 use super::{Failure, Report};
 use crate::draw::{self, Theme};
+use crate::output::Pending;
 use clap::ValueEnum;
-use image::{ImageFormat, RgbaImage};
-use std::path::PathBuf;
+use image::{DynamicImage, ImageFormat, RgbaImage};
+use std::io::{self, BufWriter, Write};
+use std::path::{Path, PathBuf};
 
 /// Arguments of `panel`.
 #[derive(clap::Args)]
@@ -21,6 +23,9 @@ pub(crate) struct Arguments {
     /// The picture to write (.png)
     #[arg(short, long, value_name = "PIC")]
     output: PathBuf,
+    /// Replace a picture that exists
+    #[arg(long)]
+    overwrite: bool,
 }
 
 /// The colour themes by name.
@@ -46,8 +51,23 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     let (width, height, rgba) = draw::catalogue(arguments.width, arguments.theme.into()).map_err(Failure::work)?;
     let picture = RgbaImage::from_raw(width, height, rgba)
         .ok_or_else(|| Failure::work("the catalogue does not fit its own picture"))?;
-    let written = picture.save_with_format(&arguments.output, ImageFormat::Png);
-    written.map_err(|e| Failure::work(format!("{}: {e}", arguments.output.display())))?;
+    write_picture(&picture.into(), ImageFormat::Png, &arguments.output, arguments.overwrite, &[])?;
     report.say(&format!("wrote {} ({width} x {height})", arguments.output.display()));
     Ok(())
+}
+
+/// Writes a picture that appears under its name only when it is complete.
+pub(crate) fn write_picture(
+    picture: &DynamicImage,
+    format: ImageFormat,
+    output: &Path,
+    overwrite: bool,
+    inputs: &[PathBuf],
+) -> Result<(), Failure> {
+    let pending = Pending::create(output, overwrite, inputs).map_err(Failure::from_output)?;
+    let mut writer = BufWriter::new(pending.file());
+    let written = picture.write_to(&mut writer, format).map_err(io::Error::other).and_then(|()| writer.flush());
+    written.map_err(|e| Failure::work(format!("{}: writing failed: {e}", output.display())))?;
+    drop(writer);
+    pending.finish().map_err(Failure::from_output)
 }

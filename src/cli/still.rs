@@ -1,12 +1,11 @@
 //! `jumpseat still`: single frames.
 
+use super::panel::write_picture;
 use super::plan::{Moment, PlanArguments, prepare};
 use super::{Failure, Report};
-use crate::output::Pending;
-use crate::render::{RenderError, still};
+use crate::render::still;
 use clap::ArgAction;
 use image::ImageFormat;
-use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 /// Arguments of `still`.
@@ -39,15 +38,10 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     prepared.show(arguments.plan.strict, report)?;
     for (i, moment) in arguments.at.iter().enumerate() {
         let output = numbered(&arguments.output, (arguments.at.len() > 1).then_some(i + 1));
-        let pending = Pending::create(&output, arguments.overwrite, &prepared.inputs).map_err(Failure::from_output)?;
         let image = still(&prepared.plan, moment.film_time(&prepared.plan)?)?;
-        let mut writer = BufWriter::new(pending.file());
-        let failed = |source| RenderError::Write { file: output.clone(), source };
-        image.write_to(&mut writer, format).map_err(|e| failed(std::io::Error::other(e)))?;
-        writer.flush().map_err(failed)?;
-        drop(writer);
-        pending.finish().map_err(Failure::from_output)?;
-        report.say(&format!("wrote {} ({} x {})", output.display(), image.width(), image.height()));
+        let size = format!("{} x {}", image.width(), image.height());
+        write_picture(&image.into(), format, &output, arguments.overwrite, &prepared.inputs)?;
+        report.say(&format!("wrote {} ({size})", output.display()));
     }
     Ok(())
 }
