@@ -331,3 +331,15 @@ proptest! {
         prop_assert_eq!(texts(&log.channels[1]), codes);
     }
 }
+
+/// Opening a pipe would wait for ever.
+#[test]
+fn folders_and_pipes_are_no_logs() {
+    let folder = tempfile::tempdir().unwrap();
+    let pipe = folder.path().join("pipe.csv");
+    assert!(std::process::Command::new("mkfifo").arg(&pipe).status().unwrap().success());
+    for path in [folder.path(), &pipe] {
+        let refused = recorder::read(path, &Options::default()).unwrap_err().to_string();
+        assert!(refused.contains("a folder or a pipe"), "{refused}");
+    }
+}

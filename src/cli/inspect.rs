@@ -45,6 +45,10 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
 /// Whether a file is to be looked at as a clip: by its ending, else by a NUL byte at its start that UTF-16 does not explain.
 fn is_clip(file: &Path) -> bool {
     const ENDINGS: [&str; 12] = ["mp4", "mov", "mkv", "m4v", "avi", "mts", "m2ts", "ts", "webm", "mpg", "3gp", "m4a"];
+    // A pipe would be waited for; the log reader refuses it by name.
+    if !std::fs::metadata(file).is_ok_and(|m| m.is_file()) {
+        return false;
+    }
     let ending = file.extension().map(|e| e.to_string_lossy().to_lowercase());
     if ending.is_some_and(|e| ENDINGS.contains(&e.as_str())) {
         return true;
@@ -73,7 +77,7 @@ fn print_log(recording: &Recording) {
     }
     println!("  {:24} {:>10} {:>8} {:>8} {:>12} {:>12}", "channel", "unit", "samples", "missing", "least", "greatest");
     for channel in &recording.channels {
-        let (low, high) = channel.range().map_or(("".into(), "".into()), |(l, h)| (format!("{l}"), format!("{h}")));
+        let (low, high) = channel.range().map_or_else(Default::default, |(l, h)| (short(l), short(h)));
         let unit = channel.unit.as_deref().unwrap_or("-");
         println!(
             "  {:24} {unit:>10} {:>8} {:>8} {low:>12} {high:>12}",
@@ -82,6 +86,12 @@ fn print_log(recording: &Recording) {
             channel.missing
         );
     }
+}
+
+/// A number that keeps its column.
+fn short(value: f64) -> String {
+    let plain = format!("{value}");
+    if plain.len() <= 12 { plain } else { format!("{value:.5e}") }
 }
 
 #[cfg(not(feature = "codec"))]

@@ -66,6 +66,10 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
     let session = Session::of(recording);
     let mut plan = Plan { clip, session, panel, theme: Default::default(), fit };
     findings.extend(of_file(film, &leave_out_what_has_no_room(&mut plan)));
+    if plan.panel.instruments.is_empty() && !no_panel {
+        let (file, width, height) = (film.display(), plan.clip.video.shape.width, plan.clip.video.shape.height);
+        return Err(Failure::input(format!("{file}: no instrument has room on a picture of {width} x {height}")));
+    }
     findings.extend(of_file(film, &plan.check_overlap(None, None)?));
     Ok(Prepared { plan, inputs: vec![film.clone(), log.clone()], findings })
 }
@@ -80,8 +84,9 @@ fn read_log(file: &Path, arguments: &LooseArguments) -> Result<Recording, Failur
 /// The film's clock on the log's: the owner's word first, else the dates that both carry.
 fn fit(clip: &Clip, recording: &Recording, offset: Option<f64>) -> Result<ClockFit, Failure> {
     if let Some(offset) = offset {
-        if !offset.is_finite() {
-            return Err(Failure::input("--offset takes a number of seconds"));
+        // Thirty years: more is a date in the wrong place.
+        if offset.is_nan() || offset.abs() > 1e9 {
+            return Err(Failure::input("--offset takes seconds, less than 1e9 of them"));
         }
         return Ok(clock::from_owner(offset));
     }

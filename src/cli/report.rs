@@ -86,9 +86,10 @@ pub(crate) fn strict<'a>(findings: impl IntoIterator<Item = (&'a Path, &'a Findi
     })
 }
 
-/// A remark as a person reads it: row and column in front where it has them.
+/// A remark as a person reads it: row and column in front where it has them and does not say them itself.
 pub(crate) fn place_and_message(finding: &Finding) -> String {
-    let row = finding.row.map(|row| format!("row {row}: ")).unwrap_or_default();
+    let says_rows = finding.message.contains("row ") || finding.message.contains("rows ");
+    let row = finding.row.filter(|_| !says_rows).map(|row| format!("row {row}: ")).unwrap_or_default();
     let column = finding.column.as_ref().map(|c| format!("column {c}: ")).unwrap_or_default();
     format!("{row}{column}{}", finding.message)
 }

@@ -42,6 +42,13 @@ impl Source {
     /// Opens a file and looks at its first part.
     pub(super) fn open(path: &Path) -> Result<Self, RecorderError> {
         let opened = |source| RecorderError::Open { file: path.to_owned(), source };
+        // Opening a pipe would wait for a writer, and the file is read twice.
+        if !std::fs::metadata(path).map_err(opened)?.is_file() {
+            return Err(RecorderError::NotALog {
+                file: path.to_owned(),
+                found: "a folder or a pipe, not a file; save it first",
+            });
+        }
         let mut file = File::open(path).map_err(opened)?;
         let mut head = Vec::with_capacity(HEAD);
         file.by_ref().take(HEAD as u64).read_to_end(&mut head).map_err(opened)?;
