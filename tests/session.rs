@@ -172,3 +172,26 @@ fn a_long_session_is_looked_up_in_microseconds() {
     assert!(sum.is_finite(), "a reading was missing");
     assert!(each < 20.0, "{each:.1} us a frame");
 }
+
+/// A panel in other units than the log: a knot is 1.852 km/h by definition (BIPM, SI Brochure 8th ed., table 8).
+#[test]
+fn the_panel_shows_its_own_units() {
+    use jumpseat::panel::{DiscSize, Face, Instrument, Panel, Place, Side, Tile};
+    use jumpseat::readout::{Notice, Readout};
+    let folder = tempfile::tempdir().expect("folder");
+    let file = folder.path().join("air.csv");
+    std::fs::write(&file, "time_ms,IAS,OAT\nms,kt,degC\n0,100,15\n1000,100,15\n").expect("log");
+    let session = Session::of(recorder::read(&file, &Options::default()).expect("a log"));
+    let tile = |channel: &str, unit: &str| Instrument {
+        name: channel.into(),
+        place: Place { side: Side::Centre, from_side_m: 0.0, from_bottom_m: 0.1, size: DiscSize::M },
+        face: Face::Tile(Tile { channel: channel.into(), title: channel.into(), unit: unit.into(), decimals: 1 }),
+    };
+    let instruments = vec![tile("air.IAS", "km/h"), tile("OAT", "°F"), tile("IAS", "psi"), tile("nothing", "kt")];
+    let panel = Panel { instruments, ..Panel::default() };
+    let state = Readout::new(&session, &panel).at(SessionTime(0.5), Notice::Bare);
+    let shown: Vec<Option<f64>> = state.instruments.iter().map(|i| i.hands[0].number()).collect();
+    let near = |a: Option<f64>, b: f64| a.is_some_and(|a| (a - b).abs() < 1e-9);
+    assert!(near(shown[0], 185.2) && near(shown[1], 59.0), "{shown:?}");
+    assert_eq!(shown[2..], [None, None], "what does not convert, and what is not there, reads as nothing");
+}

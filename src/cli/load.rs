@@ -79,7 +79,9 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
     let dates: Vec<_> = logs.iter().map(|l| dated(&l.recording)).collect();
     let joined = clock::join(reference, &dates, &moments, None);
     for ((log, fit), &i) in logs.iter_mut().zip(joined.logs).zip(&entries) {
-        if fit.is_none() {
+        // A mark with a fault of its own may be the one that joins it.
+        let marks_sound = flight.faults.iter().all(|f| !f.key.starts_with("clock."));
+        if fit.is_none() && marks_sound {
             let message = format!("nothing joins the clock of the log `{}` to that of the reference log", log.name);
             let cure = "add a [[clock.mark]] with the same moment on both, or a zone for logs with dates";
             faults.push(at(

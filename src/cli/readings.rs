@@ -4,6 +4,7 @@ use super::check::{all_faults, show};
 use super::load::{Loaded, load};
 use super::{Failure, Report};
 use crate::finding::Severity;
+use crate::keyfile::Fault;
 use crate::output::Pending;
 use crate::session::ChannelId;
 use crate::signal::Cursor;
@@ -42,9 +43,10 @@ fn seconds(text: &str) -> Result<f64, String> {
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
     let loaded = load(&arguments.flight).map_err(|fault| Failure::input(fault.message))?;
     // A panel or a film with faults is no reason to keep the readings back; a log is.
-    let stands = |code: &str| matches!(code, "log_not_read" | "log_not_joined" | "not_toml");
+    let stands =
+        |f: &Fault| matches!(f.code, "log_not_read" | "log_not_joined" | "not_toml") || f.key.starts_with("clock.");
     let faults: Vec<_> =
-        all_faults(&loaded).into_iter().filter(|f| f.severity == Severity::Error && stands(f.code)).collect();
+        all_faults(&loaded).into_iter().filter(|f| f.severity == Severity::Error && stands(f)).collect();
     if !faults.is_empty() {
         show(Some(&loaded), &faults, report);
         return Err(Failure::input(format!("{}: the logs cannot be joined", arguments.flight.display())));

@@ -233,8 +233,10 @@ fn mark_entry(mut mark: Section<'_>, logs: &[LogEntry]) -> Option<MarkEntry> {
     let logs_s: Vec<Option<f64>> = logs.iter().map(|log| mark.named_number(&log.name)).collect();
     let known = usize::from(film_s.is_some()) + logs_s.iter().flatten().count();
     let clocks: Vec<&str> = std::iter::once("film").chain(logs.iter().map(|l| l.name.as_str())).collect();
-    if known < 2 {
-        let message = format!("the mark names {known} of the clocks {}; it joins two or more", clocks.join(", "));
+    // A time that is there but cannot be read was reported already.
+    let named = clocks.iter().filter(|clock| mark.has(clock)).count();
+    if named < 2 {
+        let message = format!("the mark names {named} of the clocks {}; it joins two or more", clocks.join(", "));
         mark.fault(place.clone(), "", "mark_joins_nothing", message, "give the same moment on another clock too");
     }
     mark.end();

@@ -228,9 +228,14 @@ impl<'d> Section<'d> {
         pairs
     }
 
+    /// Whether the key is there, with whatever value.
+    pub fn has(&self, key: &str) -> bool {
+        self.table.contains_key(key)
+    }
+
     /// Reports that a key which must be there is missing. A key that is there with a wrong value was reported already.
     pub fn missing(&self, key: &str, expected: &str) {
-        if self.table.contains_key(key) {
+        if self.has(key) {
             return;
         }
         let name = if self.path.is_empty() { "the file".into() } else { format!("`{}`", self.path) };
