@@ -221,7 +221,7 @@ fn ordered(a: f64, b: f64) -> (f64, f64) {
 /// The numerals: upright, an equal gap to the ticks all round. They are a layer of their own, above the hand.
 ///
 /// `rooms` are half the width and the upper edge, in radii, of what stands in the lower half; a numeral that would touch
-/// one goes, and so does one that stands beside it by less than a figure: `100` and a small `0` read as a thousand.
+/// one goes, and so does one that stands close beside it: `100` and a small `0` read as a thousand.
 pub(super) fn numerals(
     scene: &mut Scene,
     pivot: Pivot,
@@ -243,8 +243,9 @@ pub(super) fn numerals(
         let radius = REACH - 0.154 - 1.04 * (w * sin).hypot(h * cos);
         let crowds = |room: &(f64, f64)| {
             let (inner, middle) = ((radius * sin).abs() - w, -radius * cos);
-            let gap = if middle > room.1 { em } else { 0.0 };
-            inner < room.0 + gap && middle + h > room.1
+            let sunk = middle + h - room.1;
+            let gap = if sunk > 0.6 * h { 0.35 * em } else { 0.0 };
+            inner < room.0 + gap && sunk > 0.0
         };
         if rooms.iter().any(crowds) {
             continue;
