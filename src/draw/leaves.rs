@@ -39,8 +39,8 @@ const EYE_PLACE: (f64, f64) = (0.034, 0.70);
 const SEAM: f64 = 0.85;
 const SECTOR: f64 = 0.84;
 /// Where the letters R and E stand, their em, and how far beside their hands: a little more in a small gap.
-const LETTER: (f64, f64) = (0.37, 0.165);
-const BESIDE: (f64, f64) = (22.0, 26.0);
+const LETTER: (f64, f64) = (0.28, 0.150);
+const BESIDE: (f64, f64) = (30.0, 36.0);
 const SMALL_GAP: f64 = 14.0;
 
 /// One of the two hands.
