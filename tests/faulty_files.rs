@@ -35,6 +35,22 @@ at = 102
 source = "invented"
 
 [[instrument]]
+name = "rpm"
+kind = "tachometer"
+rotor = "engine.Rotor"
+engine = "engine.Engine"
+place = { side = "right", from_side = 0.172, from_bottom = 0.172, size = "XL" }
+scale.breakpoints = [[0, -142], [80, -90], [121, 94.5]]
+scale.ticks = { long = 20, middle = 10, short = 1 }
+
+[[instrument.marking]]
+kind = "normal"
+lane = "engine"
+from = 97
+to = 101
+source = "invented"
+
+[[instrument]]
 name = "volts"
 kind = "tile"
 channel = "engine.Volts"
@@ -93,7 +109,8 @@ engine = 12.35
 "#;
 
 const AIR: &str = "utc,IAS (kt)\n2026-05-02T09:00:00Z,21\n2026-05-02T09:00:01Z,25\n2026-05-02T09:00:02Z,29\n";
-const ENGINE: &str = "time_ms,Rotor,Volts,Low Rotor\nms,%,V,\n0,99,27.9,0\n1000,98,27.9,0\n2000,94,27.8,1\n";
+const ENGINE: &str =
+    "time_ms,Rotor,Engine,Volts,Low Rotor\nms,%,%,V,\n0,99,99,27.9,0\n1000,98,99,27.9,0\n2000,94,95,27.8,1\n";
 
 /// One fault: which file, the words taken out, the words put in, the fault's code, words of its message and cure, and the
 /// text of the line that it must point at.
@@ -139,10 +156,27 @@ const CASES: &[Case] = &[
         "kind = \"dial\"",
         "kind = \"dail\"",
         "unknown_word",
-        &["dail", "dial, tile", "did you mean \"dial\"?"],
+        &["dail", "dial, tile, tachometer", "did you mean \"dial\"?"],
         "kind = \"dail\"",
     ),
-    panel("kind = \"tile\"", "", "missing_key", &["instrument[2]", "kind", "dial"], "[[instrument]]"),
+    panel("engine = \"engine.Engine\"\n", "", "missing_key", &["instrument[2]", "engine"], "[[instrument]]"),
+    panel(
+        "rotor = \"engine.Rotor\"",
+        "channel = \"engine.Rotor\"\nrotor = \"engine.Rotor\"",
+        "unknown_key",
+        &["channel"],
+        "channel = \"engine.Rotor\"",
+    ),
+    panel(
+        "engine = \"engine.Engine\"",
+        "engine = \"engine.Engin\"",
+        "unknown_channel",
+        &["engine.Engin", "engine.Engine"],
+        "engine = \"engine.Engin\"",
+    ),
+    panel("lane = \"engine\"", "lane = \"motor\"", "unknown_word", &["motor", "rotor, engine"], "lane = \"motor\""),
+    panel("to = 101\n", "to = 131\n", "marking_off_scale", &["131", "0 to 121"], "to = 131"),
+    panel("kind = \"tile\"", "", "missing_key", &["instrument[3]", "kind", "dial"], "[[instrument]]"),
     panel("channel = \"air.IAS\"", "", "missing_key", &["instrument[1]", "channel", "air.IAS"], "[[instrument]]"),
     panel(
         "channel = \"air.IAS\"",

@@ -12,10 +12,10 @@ use image::{Rgb, RgbImage};
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{DiscSize, Face, Instrument, Panel, Side};
 use jumpseat::pixel::{FrameShape, Patch};
-use jumpseat::readout::Notice;
+use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 
-use drawing::{airspeed, gearbox, instrument, over, reading, state, volts};
+use drawing::{airspeed, gearbox, instrument, over, reading, state, tachometer, volts};
 
 /// Libm, vector units and reciprocals differ by processor: so many levels may a few pixels differ, and so many all.
 const FEW: u8 = 3;
@@ -139,6 +139,58 @@ fn tile_in_every_state() {
             }
         }
     }
+    report(results);
+}
+
+fn draw_hands(instrument: Instrument, hands: &[Reading], theme: Theme) -> RgbImage {
+    let panel = Panel { instruments: vec![instrument], ..Panel::default() };
+    let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
+    let shown = PanelState { instruments: vec![InstrumentState { hands: hands.to_vec() }], notice: Notice::Bare };
+    seen(painter.draw(&shown)[0].patch)
+}
+
+/// Each hand in every state while the other one is measured, and both together.
+#[test]
+fn tachometer_in_every_state() {
+    let both = || instrument("rotor", Face::Tachometer(tachometer()), DiscSize::Xl, Side::Left, 0.2, 0.2);
+    let measured = |value| reading(value, State::Measured, 0.0);
+    let mut pairs: Vec<(String, [Reading; 2])> = [
+        ("joined", 100.0, 100.0),
+        ("rotor_1_ahead", 101.0, 100.0),
+        ("engine_1_ahead", 100.0, 101.0),
+        ("rotor_2_ahead", 102.0, 100.0),
+        ("engine_2_ahead", 98.0, 100.0),
+        ("rotor_20_ahead", 104.0, 84.0),
+        ("engine_8_ahead", 91.0, 99.0),
+        ("start", 0.0, 62.0),
+    ]
+    .map(|(name, rotor, engine)| (name.to_owned(), [measured(rotor), measured(engine)]))
+    .to_vec();
+    for (name, reading) in states(101.0, -1.0, 126.0).into_iter().skip(1) {
+        pairs.push((format!("rotor_{name}"), [reading, measured(99.0)]));
+        pairs.push((format!("engine_{name}"), [measured(99.0), reading]));
+        pairs.push((format!("both_{name}"), [reading, reading]));
+    }
+    let last = reading(96.0, State::Stale, 9.4);
+    pairs.push(("rotor_stale_hand".into(), [last, measured(99.0)]));
+    let mut results: Vec<_> = pairs
+        .iter()
+        .map(|(name, hands)| {
+            compare(&format!("tachometer_{name}_graphite"), &draw_hands(both(), hands, Theme::Graphite))
+        })
+        .collect();
+    for theme in [Theme::Porcelain, Theme::HighContrast] {
+        let hands = [measured(104.0), measured(84.0)];
+        let name = format!("tachometer_rotor_20_ahead_{}", theme.name());
+        results.push(compare(&name, &draw_hands(both(), &hands, theme)));
+    }
+    let mut full = tachometer();
+    full.scale.breakpoints = vec![(0.0, -220.0), (110.0, 22.0)];
+    full.scale.ticks.short = 2.0;
+    full.scale.numerals.retain(|n| n.0 != 90.0 && n.0 < 105.0);
+    let full = instrument("rotor", Face::Tachometer(full), DiscSize::Xl, Side::Left, 0.2, 0.2);
+    let hands = [measured(100.0), measured(98.0)];
+    results.push(compare("tachometer_unfolded_graphite", &draw_hands(full, &hands, Theme::Graphite)));
     report(results);
 }
 

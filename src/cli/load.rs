@@ -6,7 +6,7 @@ use crate::flight::{self, FlightFile};
 use crate::keyfile::{Document, Fault, Place};
 use crate::panel;
 use crate::panel::file::PanelFile;
-use crate::readout::{channel_of, conversion, unit_of};
+use crate::readout::conversion;
 use crate::recorder::{self, CsvOptions, Options};
 use crate::session::{Session, SessionLog, dated};
 use std::path::Path;
@@ -189,52 +189,37 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
     };
     let mut converted = Vec::new();
     for (instrument, lines) in panel.panel.instruments.iter().zip(&panel.lines) {
-        if known(channel_of(&instrument.face), &lines.channel) {
-            converted.push((instrument, lines));
+        for (hand, place) in instrument.face.hands().into_iter().zip(&lines.channels) {
+            if known(hand.channel, place) {
+                converted.push((hand, &lines.unit));
+            }
         }
     }
     for (channel, place) in &panel.other_channels {
         known(channel, place);
     }
-    for (instrument, lines) in converted {
-        let unit = unit_of(&instrument.face);
-        let channel = session.find(channel_of(&instrument.face)).and_then(|id| session.channel(id));
-        match channel.map(|c| c.unit.as_deref()) {
-            Some(None) if !unit.is_empty() => {
-                let message = format!(
-                    "the log states no unit for `{}`; it is shown as {unit} on the panel's word",
-                    channel_of(&instrument.face)
-                );
-                let cure = "if the log counts in another unit, name it under [log.units]";
-                faults.push(at(
-                    &panel.document,
-                    &lines.unit,
-                    Severity::Warning,
-                    "unit_not_stated",
-                    "unit",
-                    message,
-                    cure,
-                ));
-            }
-            Some(Some(recorded)) => {
-                if let Err(error) = conversion(recorded, unit) {
-                    let message = format!(
-                        "`{}` is recorded in {recorded} and cannot be shown in {unit}: {error}",
-                        channel_of(&instrument.face)
-                    );
-                    faults.push(at(
-                        &panel.document,
-                        &lines.unit,
-                        Severity::Error,
-                        "unit_does_not_convert",
-                        "unit",
-                        message,
-                        "give a unit of the same kind",
-                    ));
-                }
-            }
-            _ => {}
-        }
+    for (hand, place) in converted {
+        let (name, unit) = (hand.channel, hand.unit);
+        let channel = session.find(name).and_then(|id| session.channel(id));
+        let (severity, code, message, cure) = match channel.map(|c| c.unit.as_deref()) {
+            Some(None) if !unit.is_empty() => (
+                Severity::Warning,
+                "unit_not_stated",
+                format!("the log states no unit for `{name}`; it is shown as {unit} on the panel's word"),
+                "if the log counts in another unit, name it under [log.units]",
+            ),
+            Some(Some(recorded)) => match conversion(recorded, unit) {
+                Ok(_) => continue,
+                Err(error) => (
+                    Severity::Error,
+                    "unit_does_not_convert",
+                    format!("`{name}` is recorded in {recorded} and cannot be shown in {unit}: {error}"),
+                    "give a unit of the same kind",
+                ),
+            },
+            _ => continue,
+        };
+        faults.push(at(&panel.document, place, severity, code, "unit", message, cure));
     }
     faults
 }

@@ -2,7 +2,7 @@
 //!
 //! The panel is invented: no scale, range or limit here belongs to a real aircraft.
 
-use crate::panel::{Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side, Ticks, Tile};
+use crate::panel::{Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side, Tachometer, Ticks, Tile};
 use crate::pixel::{FrameShape, Patch, PixelBox};
 use crate::readout::{InstrumentState, Notice, PanelState};
 use crate::signal::{Reading, State};
@@ -28,7 +28,7 @@ pub fn catalogue(width_px: u32, theme: Theme) -> Result<(u32, u32, Vec<u8>), Dra
     let height = ((f64::from(width) / WIDE).round() as u32).next_multiple_of(2);
     let mut sheet = Vec::new();
     let mut pages = 0;
-    for page in [dial_states(), other_faces()] {
+    for page in [dial_states(), other_faces(), two_hands()] {
         sheet.append(&mut page.draw(FrameShape::plain(width, height), theme)?);
         pages += 1;
     }
@@ -46,14 +46,26 @@ struct Page {
 impl Page {
     /// Adds an instrument at a place given in modules from the upper left corner.
     fn add(&mut self, face: Face, size: DiscSize, at: Point, reading: Reading, title: &str, note: &'static str) {
+        self.add_hands(face, size, at, vec![reading], (title, note));
+    }
+
+    /// The same for a face with several hands.
+    fn add_hands(
+        &mut self,
+        face: Face,
+        size: DiscSize,
+        at: Point,
+        hands: Vec<Reading>,
+        (title, note): (&str, &'static str),
+    ) {
         let below = match &face {
-            Face::Dial(_) => size.diameter_m() / 2.0 + 0.036,
+            Face::Dial(_) | Face::Tachometer(_) => size.diameter_m() / 2.0 + 0.036,
             Face::Tile(_) => 0.062,
         };
         self.labels.push(((at.0, at.1 + below), title.to_owned(), note));
         let place = Place { side: Side::Left, from_side_m: at.0, from_bottom_m: 1.0 - at.1, size };
         self.panel.instruments.push(Instrument { name: title.to_owned(), place, face });
-        self.state.instruments.push(InstrumentState { hands: vec![reading] });
+        self.state.instruments.push(InstrumentState { hands });
     }
 
     fn draw(&self, shape: FrameShape, theme: Theme) -> Result<Vec<u8>, DrawError> {
@@ -150,6 +162,29 @@ fn other_faces() -> Page {
     page
 }
 
+fn two_hands() -> Page {
+    let mut page = Page { state: PanelState { notice: Notice::Bare, ..PanelState::default() }, ..Page::default() };
+    let measured = |value| reading(value, State::Measured, 0.0);
+    let held = reading(101.0, State::Held, 0.6);
+    let faces = [
+        (measured(100.0), measured(100.0), "JOINED", "one whole leaf"),
+        (measured(102.0), measured(100.0), "ROTOR +2 %", "the leaf opens by 9 degrees"),
+        (measured(98.0), measured(100.0), "ENGINE +2 %", "and by the same 9 degrees"),
+        (measured(104.0), measured(84.0), "ROTOR AHEAD", "a neutral sector"),
+        (measured(91.0), measured(99.0), "ENGINE AHEAD", "neutral too: no judgement here"),
+        (measured(0.0), measured(62.0), "START-UP", "in the folded tail"),
+        (held, measured(100.0), "ROTOR HELD", "each hand has its own state"),
+        (Reading::INVALID, measured(100.0), "ROTOR INVALID", "the other hand stays"),
+        (reading(88.0, State::SaturatedHigh, 0.0), measured(98.0), "ROTOR SENSOR SAT.", "a hollow half"),
+        (measured(126.0), measured(100.0), "ROTOR OFF THE DIAL", "past the end; arrow, value"),
+    ];
+    for (i, (rotor, engine, title, note)) in faces.into_iter().enumerate() {
+        let at = (0.16 + 0.32 * (i % 5) as f64, if i < 5 { 0.22 } else { 0.685 });
+        page.add_hands(Face::Tachometer(tachometer()), DiscSize::Xl, at, vec![rotor, engine], (title, note));
+    }
+    page
+}
+
 fn scale(breakpoints: &[(f64, f64)], ticks: (f64, f64, f64), numerals: &[(f64, &str)]) -> Scale {
     Scale {
         breakpoints: breakpoints.to_vec(),
@@ -232,6 +267,25 @@ fn gearbox() -> Dial {
             Marking::Precaution { from: 110.0, to: 125.0 },
             Marking::Limit { at: 125.0 },
         ],
+    }
+}
+
+fn tachometer() -> Tachometer {
+    let numerals =
+        [(0.0, "0"), (40.0, "40"), (80.0, "80"), (90.0, "90"), (100.0, "100"), (110.0, "110"), (120.0, "120")];
+    Tachometer {
+        rotor: "rotor".into(),
+        engine: "engine".into(),
+        title: "RPM".into(),
+        decimals: 0,
+        scale: scale(&[(0.0, -142.0), (80.0, -90.0), (120.0, 90.0)], (20.0, 10.0, 1.0), &numerals),
+        rotor_markings: vec![
+            Marking::Precaution { from: 95.0, to: 97.0 },
+            Marking::Normal { from: 97.0, to: 103.0 },
+            Marking::Limit { at: 95.0 },
+            Marking::Limit { at: 104.0 },
+        ],
+        engine_markings: vec![Marking::Normal { from: 97.0, to: 102.0 }, Marking::Limit { at: 105.5 }],
     }
 }
 

@@ -5,7 +5,7 @@ use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::SMALLEST_EM;
 use super::text::{Run, Setting, Weight};
-use super::theme::Palette;
+use super::theme::{Palette, Rgba};
 
 /// Height of a chip over its text's em.
 const HEIGHT: f64 = 1.42;
@@ -20,21 +20,37 @@ pub(super) fn half_height(em: f64) -> f64 {
     HEIGHT / 2.0 * em
 }
 
-/// Draws a chip about `centre`, text at most `em` pixels, frame at most `room` pixels wide.
+/// A chip's text, its em and the frame's width, for text of at most `em` and a frame of at most `room` pixels.
 ///
 /// Where the text would become too small, its short form takes its place; on the smallest dials that one may stick out.
-pub(super) fn draw(scene: &mut Scene, chip: &Chip, centre: Point, em: f64, room: f64, palette: &Palette) {
+fn fitted(chip: &Chip, em: f64, room: f64) -> (&str, f64, f64) {
     let em = em.max(SMALLEST_EM);
-    let run = |text| [Run { text, weight: Weight::Bold, colour: palette.ink }];
-    let lead = if chip.arrow.is_some() { ARROW + ARROW_GAP } else { 0.0 };
-    let width = |text, em: f64| Setting::em(em).width(&run(text)) + (2.0 * SIDE + lead) * em;
-    let fit = |text| em * (room / width(text, em)).min(1.0);
-    let (text, em) = match fit(&chip.text) {
-        em if em >= SMALLEST_EM => (&chip.text, em),
-        _ => (&chip.short, fit(&chip.short).max(SMALLEST_EM)),
+    let width = |text: &str, em: f64| {
+        let run = [Run { text, weight: Weight::Bold, colour: Rgba::opaque(0) }];
+        Setting::em(em).width(&run) + (2.0 * SIDE + lead(chip)) * em
     };
+    let fit = |text: &str| em * (room / width(text, em)).min(1.0);
+    let (text, em) = match fit(&chip.text) {
+        em if em >= SMALLEST_EM => (&*chip.text, em),
+        _ => (&*chip.short, fit(&chip.short).max(SMALLEST_EM)),
+    };
+    (text, em, width(text, em))
+}
 
-    let rect = Rect::centred(centre, width(text, em), HEIGHT * em);
+/// The triangle and its gap, in em.
+const fn lead(chip: &Chip) -> f64 {
+    if chip.arrow.is_some() { ARROW + ARROW_GAP } else { 0.0 }
+}
+
+/// The width of the frame that [`draw`] makes.
+pub(super) fn width(chip: &Chip, em: f64, room: f64) -> f64 {
+    fitted(chip, em, room).2
+}
+
+/// Draws a chip about `centre`, text at most `em` pixels, frame at most `room` pixels wide.
+pub(super) fn draw(scene: &mut Scene, chip: &Chip, centre: Point, em: f64, room: f64, palette: &Palette) {
+    let (text, em, width) = fitted(chip, em, room);
+    let rect = Rect::centred(centre, width, HEIGHT * em);
     let frame = Path::rounded(rect, 0.24 * HEIGHT * em);
     scene.fill(frame.clone(), palette.disc.at(0.82));
     match chip.frame {
@@ -53,6 +69,7 @@ pub(super) fn draw(scene: &mut Scene, chip: &Chip, centre: Point, em: f64, room:
             palette.ink,
         );
     }
-    let middle = centre.0 + lead * em / 2.0;
-    Setting::em(em).draw(scene, &run(text), (middle, centre.1), None);
+    let middle = centre.0 + lead(chip) * em / 2.0;
+    let run = [Run { text, weight: Weight::Bold, colour: palette.ink }];
+    Setting::em(em).draw(scene, &run, (middle, centre.1), None);
 }

@@ -78,14 +78,15 @@ impl DialFace {
     pub fn face(&self) -> Scene {
         let mut scene = Scene::default();
         marks::disc(&mut scene, self.pivot, self.palette);
-        marks::scale(&mut scene, self.pivot, &self.dial.scale, &self.dial.markings, self.palette);
+        let lanes = [(marks::LANE, &self.dial.markings[..])];
+        marks::scale(&mut scene, self.pivot, &self.dial.scale, REACH, &lanes, self.palette);
         scene
     }
 
     /// What never changes and lies above the hand.
     pub fn lettering(&self) -> Scene {
         let mut scene = Scene::default();
-        marks::numerals(&mut scene, self.pivot, self.sizes, &self.dial.scale, &self.rooms(), self.palette);
+        marks::numerals(&mut scene, self.pivot, self.sizes, &self.dial.scale, REACH, &self.rooms(), self.palette);
         scene
     }
 
@@ -217,7 +218,7 @@ impl DialFace {
             }
             Part::Tag { text, lower } => self.draw_tag(&mut scene, text, *lower),
             Part::Name { unit, tag } => self.draw_names(&mut scene, *unit, tag),
-            Part::Notice { .. } => {}
+            Part::Leaves(_) | Part::Row { .. } | Part::Notice { .. } => {}
         }
         scene
     }

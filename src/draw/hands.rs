@@ -32,7 +32,7 @@ const LEAF: [Point; 17] = [
 ];
 
 /// The hole of a derived hand.
-const EYE: [Point; 7] =
+pub(super) const EYE: [Point; 7] =
     [(0.0, 0.19), (0.016, 0.24), (0.023, 0.30), (0.025, 0.35), (0.022, 0.41), (0.014, 0.47), (0.0, 0.52)];
 
 /// From this radius in pixels on, the outlines' corners would show and are rounded.
@@ -121,7 +121,7 @@ impl Hand {
 
 impl Pivot {
     /// One side of an outline, thickened, and rounded where its corners would show.
-    fn half(self, points: &[Point]) -> Vec<Point> {
+    pub fn half(self, points: &[Point]) -> Vec<Point> {
         let thick: Vec<Point> = points.iter().map(|p| (p.0 * self.k, p.1)).collect();
         if self.r > SMOOTH_FROM_PX { rounded(&thick) } else { thick }
     }
@@ -165,7 +165,7 @@ impl Pivot {
 }
 
 /// The part of a half outline between two heights; heights rise along the outline.
-fn slice(half: &[Point], foot: f64, head: f64) -> Vec<Point> {
+pub(super) fn slice(half: &[Point], foot: f64, head: f64) -> Vec<Point> {
     let at = |y: f64| {
         let i = half.partition_point(|p| p.1 <= y).clamp(1, half.len() - 1);
         let (a, b) = (half[i - 1], half[i]);

@@ -2,7 +2,7 @@
 
 use crate::panel::{Marking, Scale};
 
-use super::hands::{Pivot, REACH};
+use super::hands::Pivot;
 use super::path::{Path, Point, Rect, polar};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
@@ -13,10 +13,24 @@ use super::theme::{DISC_STOPS, Palette};
 pub(super) const HALO_REACH: f64 = 1.12;
 /// How far a plate's halo reaches beyond it, in modules.
 const PLATE_HALO: f64 = 0.0125;
-/// Middle of the lane of range markings.
-const LANE: f64 = 0.945;
-/// Half the width of a red T's head, before the optical weight.
-const HEAD: f64 = 0.062;
+/// A ring of range markings, in radii: its middle, the widths of its band and blocks, and its red T.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Lane {
+    /// Middle of bands and blocks.
+    pub middle: f64,
+    /// Width of the green band, before the optical weight.
+    pub band: f64,
+    /// Width of the amber blocks, before the optical weight.
+    pub blocks: f64,
+    /// Where a red T's stem starts, where its head starts, where it ends.
+    pub limit: [f64; 3],
+    /// Half the width of a red T's head, before the optical weight.
+    pub head: f64,
+}
+
+/// The only lane of a plain dial.
+pub(super) const LANE: Lane =
+    Lane { middle: 0.945, band: 0.034, blocks: 0.052, limit: [0.770, 0.940, 0.985], head: 0.062 };
 /// Short ticks thinner than this many pixels would only be a grey haze.
 const THINNEST_SHORT_TICK_PX: f64 = 0.78;
 /// No scale has room for more ticks of one kind than this.
@@ -47,29 +61,52 @@ pub(super) fn disc(scene: &mut Scene, pivot: Pivot, palette: &Palette) {
 }
 
 /// Bands and blocks, then ticks, then limits, so that no tick lies on a limit; last the hinge pins of a folded scale.
-pub(super) fn scale(scene: &mut Scene, pivot: Pivot, scale: &Scale, markings: &[Marking], palette: &Palette) {
-    let dial = Marked { pivot, scale, markings, palette };
-    for marking in markings {
-        match *marking {
-            Marking::Normal { from, to } => dial.band(scene, from, to),
-            Marking::Precaution { from, to } => dial.blocks(scene, from, to),
-            Marking::Forbidden { from, to } => dial.teeth(scene, from, to),
-            Marking::Limit { .. } => {}
-        }
+///
+/// Ticks end at `reach`; each lane has its own markings.
+pub(super) fn scale(
+    scene: &mut Scene,
+    pivot: Pivot,
+    scale: &Scale,
+    reach: f64,
+    lanes: &[(Lane, &[Marking])],
+    palette: &Palette,
+) {
+    let marked: Vec<Marked<'_>> =
+        lanes.iter().map(|&(lane, markings)| Marked { pivot, scale, lane, markings, palette }).collect();
+    marked.iter().for_each(|lane| lane.ranges(scene));
+    // A stem that starts outside the ticks cannot be whitened by one.
+    let limits: Vec<f64> = marked.iter().filter(|m| m.lane.limit[0] < reach).flat_map(Marked::limits).collect();
+    if let Some(outer) = marked.first() {
+        outer.ticks(scene, reach, &limits);
     }
-    dial.ticks(scene);
-    dial.limits().for_each(|angle| dial.limit(scene, angle));
-    dial.hinges(scene);
+    for lane in &marked {
+        lane.limits().for_each(|angle| lane.limit(scene, angle));
+    }
+    if let Some(outer) = marked.first() {
+        outer.hinges(scene);
+    }
 }
 
 struct Marked<'a> {
     pivot: Pivot,
     scale: &'a Scale,
+    lane: Lane,
     markings: &'a [Marking],
     palette: &'a Palette,
 }
 
 impl Marked<'_> {
+    fn ranges(&self, scene: &mut Scene) {
+        for marking in self.markings {
+            match *marking {
+                Marking::Normal { from, to } => self.band(scene, from, to),
+                Marking::Precaution { from, to } => self.blocks(scene, from, to),
+                Marking::Forbidden { from, to } => self.teeth(scene, from, to),
+                Marking::Limit { .. } => {}
+            }
+        }
+    }
+
     fn at(&self, radius: f64, degrees: f64) -> Point {
         polar(self.pivot.centre, radius * self.pivot.r, degrees)
     }
@@ -87,16 +124,16 @@ impl Marked<'_> {
 
     fn band(&self, scene: &mut Scene, from: f64, to: f64) {
         let Pivot { r, k, .. } = self.pivot;
-        let arc = self.arc(LANE, self.scale.angle(from), self.scale.angle(to));
-        scene.stroke(arc.clone(), (0.034 * k + 0.024) * r, self.palette.casing);
-        scene.stroke(arc, 0.034 * k * r, self.palette.green);
+        let arc = self.arc(self.lane.middle, self.scale.angle(from), self.scale.angle(to));
+        scene.stroke(arc.clone(), (self.lane.band * k + 0.024) * r, self.palette.casing);
+        scene.stroke(arc, self.lane.band * k * r, self.palette.green);
     }
 
     /// Separate blocks that start and end the range, but stop before the head of a red T.
     fn blocks(&self, scene: &mut Scene, from: f64, to: f64) {
         let Pivot { r, k, .. } = self.pivot;
         let (mut start, mut end) = ordered(self.scale.angle(from), self.scale.angle(to));
-        let gap = ((HEAD * k + 0.026) / LANE).to_degrees();
+        let gap = ((self.lane.head * k + 0.026) / self.lane.middle).to_degrees();
         for limit in self.limits() {
             if limit > (start + end) / 2.0 && limit - gap < end {
                 end = limit - gap;
@@ -107,15 +144,15 @@ impl Marked<'_> {
         if end <= start {
             return;
         }
-        let (width, pitch) = (0.052 * k.min(1.2), (0.092 * k / LANE).to_degrees());
-        scene.stroke(self.arc(LANE, start, end), (width + 0.024) * r, self.palette.casing);
+        let (width, pitch) = (self.lane.blocks * k.min(1.2), (0.092 * k / self.lane.middle).to_degrees());
+        scene.stroke(self.arc(self.lane.middle, start, end), (width + 0.024) * r, self.palette.casing);
         // `count` blocks of .67 pitch and the gaps between them fill the range exactly.
         let count = ((end - start) / pitch + 0.33).round().max(1.0);
         let pitch = (end - start) / (count - 0.33);
         let mut blocks = Path::default();
         for i in 0..count as u32 {
             let foot = start + pitch * f64::from(i);
-            blocks.append(self.arc(LANE, foot, foot + 0.67 * pitch));
+            blocks.append(self.arc(self.lane.middle, foot, foot + 0.67 * pitch));
         }
         scene.stroke(blocks, width * r, self.palette.amber);
     }
@@ -129,10 +166,11 @@ impl Marked<'_> {
         let mut teeth = Path::default();
         for i in 0..count as u32 {
             let foot = start + pitch * f64::from(i);
-            let corners = [(0.966, 0.08), (0.966, 0.92), (0.908, 0.5)];
+            let (base, point) = (self.lane.middle + 0.021, self.lane.middle - 0.037);
+            let corners = [(base, 0.08), (base, 0.92), (point, 0.5)];
             teeth.append(Path::polygon(&corners.map(|(radius, along)| self.at(radius, foot + pitch * along))));
         }
-        let line = self.arc(0.969, start, end);
+        let line = self.arc(self.lane.middle + 0.024, start, end);
         scene.stroke(line.clone(), (0.020 * k + 0.024) * r, self.palette.casing);
         scene.cased(teeth, self.palette.red, 0.024 * r, self.palette.casing);
         scene.stroke(line, 0.020 * k * r, self.palette.red);
@@ -140,8 +178,8 @@ impl Marked<'_> {
 
     fn limit(&self, scene: &mut Scene, degrees: f64) {
         let Pivot { r, k, .. } = self.pivot;
-        let head = HEAD * k;
-        let right = [(0.770, 0.014 * k), (0.940, 0.019 * k), (0.940, head), (0.985, head)];
+        let ([foot, neck, top], head) = (self.lane.limit, self.lane.head * k);
+        let right = [(foot, 0.014 * k), (neck, 0.019 * k), (neck, head), (top, head)];
         let left = right.into_iter().rev().map(|(y, x)| (y, -x));
         let turn = |(y, x): (f64, f64)| {
             let (sin, cos) = degrees.to_radians().sin_cos();
@@ -152,7 +190,7 @@ impl Marked<'_> {
         scene.cased(Path::polygon(&points), self.palette.red, 0.024 * r, self.palette.casing);
     }
 
-    fn ticks(&self, scene: &mut Scene) {
+    fn ticks(&self, scene: &mut Scene, reach: f64, limits: &[f64]) {
         let Pivot { r, k, .. } = self.pivot;
         let ticks = self.scale.ticks;
         let weight = k * self.palette.tick_weight;
@@ -167,8 +205,8 @@ impl Marked<'_> {
                 continue;
             }
             let mut path = Path::default();
-            for degrees in self.tick_angles(step, CLOSEST_TICKS * length, longer) {
-                let (inner, outer) = (self.at(REACH - length, degrees), self.at(REACH, degrees));
+            for degrees in self.tick_angles(step, CLOSEST_TICKS * length / reach, longer, limits) {
+                let (inner, outer) = (self.at(reach - length, degrees), self.at(reach, degrees));
                 path.append(Path::polyline(&[inner, outer]));
             }
             scene.stroke(path.clone(), (width * weight + 0.018) * r, self.palette.casing.at(0.45));
@@ -176,8 +214,8 @@ impl Marked<'_> {
         }
     }
 
-    /// Angles of the multiples of `step` that carry no longer tick, stand clear of a limit and of each other (in radii).
-    fn tick_angles(&self, step: f64, closest: f64, longer: &[f64]) -> Vec<f64> {
+    /// Angles of the multiples of `step` that carry no longer tick, stand clear of a limit and of each other (in radians).
+    fn tick_angles(&self, step: f64, closest: f64, longer: &[f64], limits: &[f64]) -> Vec<f64> {
         let (low, high) = self.scale.ends();
         if step.is_nan() || step <= 0.0 || (high - low) / step > MOST_TICKS {
             return Vec::new();
@@ -186,14 +224,13 @@ impl Marked<'_> {
         let slack = step * 1e-6;
         let (first, last) = (((low - slack) / step).ceil() as i64, ((high + slack) / step).floor() as i64);
         let multiple = |value: f64, of: f64| of > 0.0 && (value / of - (value / of).round()).abs() < 1e-6;
-        let limits: Vec<f64> = self.limits().collect();
         (first..=last)
             .map(|i| i as f64 * step)
             .filter(|&value| !longer.iter().any(|&of| multiple(value, of)))
             .filter(|&value| {
                 let angle = |value| self.scale.angle(value);
                 let apart = (angle(value + step) - angle(value)).abs().max((angle(value) - angle(value - step)).abs());
-                apart.to_radians() * REACH >= closest
+                apart.to_radians() >= closest
             })
             .map(|value| self.scale.angle(value))
             .filter(|angle| limits.iter().all(|limit| (limit - angle).abs() > CLEAR_OF_LIMIT))
@@ -206,7 +243,7 @@ impl Marked<'_> {
             let slope = |a: (f64, f64), b: (f64, f64)| (b.1 - a.1) / (b.0 - a.0);
             let (before, after) = (slope(points[0], points[1]), slope(points[1], points[2]));
             if (before - after).abs() > 1e-6 * before.abs().max(after.abs()) {
-                let pin = Path::circle(self.at(LANE, points[1].1), 0.024 * self.pivot.r);
+                let pin = Path::circle(self.at(self.lane.middle, points[1].1), 0.024 * self.pivot.r);
                 scene.fill(pin.clone(), self.palette.casing.at(1.0));
                 scene.stroke(pin, 0.012 * self.pivot.r, self.palette.ink);
             }
@@ -220,13 +257,14 @@ fn ordered(a: f64, b: f64) -> (f64, f64) {
 
 /// The numerals: upright, an equal gap to the ticks all round. They are a layer of their own, above the hand.
 ///
-/// `rooms` are half the width and the upper edge, in radii, of what stands in the lower half; a numeral that would touch
-/// one goes, and so does one that stands close beside it: `100` and a small `0` read as a thousand.
+/// The ticks end at `reach`. `rooms` are half the width and the upper edge, in radii, of what stands in the lower half; a
+/// numeral that would touch one goes, and so does one that stands close beside it: `100` and a small `0` read as a thousand.
 pub(super) fn numerals(
     scene: &mut Scene,
     pivot: Pivot,
     sizes: Sizes,
     scale: &Scale,
+    reach: f64,
     rooms: &[(f64, f64)],
     palette: &Palette,
 ) {
@@ -240,7 +278,7 @@ pub(super) fn numerals(
         let degrees = scale.angle(*value);
         let (sin, cos) = degrees.to_radians().sin_cos();
         let (w, h) = (0.325 * em * text.chars().count() as f64, 0.375 * em);
-        let radius = REACH - 0.154 - 1.04 * (w * sin).hypot(h * cos);
+        let radius = reach - 0.154 - 1.04 * (w * sin).hypot(h * cos);
         let crowds = |room: &(f64, f64)| {
             let (inner, middle) = ((radius * sin).abs() - w, -radius * cos);
             let sunk = middle + h - room.1;

@@ -12,6 +12,7 @@ use super::part::StateKey;
 use super::path::{Point, Rect};
 use super::picture::{Picture, Subject};
 use super::raster::Grid;
+use super::tachometer::TachometerFace;
 use super::theme::Theme;
 use super::tile::TileFace;
 
@@ -129,6 +130,14 @@ fn lay_out(panel: &Panel, shape: FrameShape, theme: Theme) -> (Vec<Subject>, Vec
                 Subject::Dial(Box::new(DialFace::new(dial, instrument.place.size, centre, m, palette)))
             }
             Face::Tile(tile) => Subject::Tile(TileFace::new(tile, instrument.place.size, centre, m, palette)),
+            Face::Tachometer(both) => {
+                if let Err(fault) = check_scale(instrument, &both.scale.breakpoints) {
+                    faults.push(fault);
+                    continue;
+                }
+                let face = TachometerFace::new(both, instrument.place.size, centre, m, palette);
+                Subject::Tachometer(Box::new(face))
+            }
         });
         names.push(instrument.name.as_str());
     }
@@ -142,6 +151,7 @@ fn key(subject: &Subject, instrument: &InstrumentState, state: &PanelState) -> S
     match subject {
         Subject::Dial(dial) => dial.key(instrument),
         Subject::Tile(tile) => tile.key(instrument),
+        Subject::Tachometer(both) => both.key(instrument),
         Subject::Notice(notice) => notice.key(state.notice),
     }
 }
@@ -176,13 +186,15 @@ enum Ground {
 impl Ground {
     fn of(subject: &Subject) -> Self {
         match subject {
-            Subject::Dial(dial) => {
-                let (centre, r) = dial.disc();
-                Self::Disc(centre, r)
-            }
+            Subject::Dial(dial) => Self::disc(dial.disc()),
+            Subject::Tachometer(both) => Self::disc(both.disc()),
             Subject::Tile(tile) => Self::Plate(tile.plate()),
             Subject::Notice(notice) => Self::Plate(notice.plate()),
         }
+    }
+
+    const fn disc((centre, r): (Point, f64)) -> Self {
+        Self::Disc(centre, r)
     }
 
     fn rect(self) -> Rect {

@@ -1,6 +1,7 @@
 //! What moves or changes on an instrument, as data rounded to what can be seen: equal parts, equal pixels.
 
 use super::hands::HandStyle;
+use super::leaves::Leaves;
 
 /// Everything that is drawn on top of an instrument's face, in painting order.
 pub(super) type StateKey = Vec<Part>;
@@ -10,6 +11,8 @@ pub(super) type StateKey = Vec<Part>;
 pub(super) enum Part {
     /// The hand, at a whole number of steps clockwise from twelve.
     Hand { style: HandStyle, steps: i32 },
+    /// Rotor and engine hands, and what lies between them.
+    Leaves(Leaves),
     /// The bar on which the hand of a saturated sensor leans.
     Stop { steps: i32 },
     /// The cap over the hand's pivot.
@@ -18,6 +21,8 @@ pub(super) enum Part {
     Cross,
     /// The written value.
     Value { text: String, ink: ValueInk },
+    /// What one of two hands shows, in the row of that number.
+    Row { row: u8, value: RowValue, tag: String, short: String },
     /// A framed text in the value's place, or at the hub.
     Chip(Chip),
     /// Where the value comes from, in cyan.
@@ -31,8 +36,17 @@ pub(super) enum Part {
 impl Part {
     /// Whether numerals and other lettering of the face stand above it.
     pub const fn under_lettering(&self) -> bool {
-        matches!(self, Self::Hand { .. } | Self::Stop { .. } | Self::Hub)
+        matches!(self, Self::Hand { .. } | Self::Leaves(_) | Self::Stop { .. } | Self::Hub)
     }
+}
+
+/// What stands in a row.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(super) enum RowValue {
+    /// A number.
+    Plain { text: String, ink: ValueInk },
+    /// A framed text.
+    Chip(Chip),
 }
 
 /// How a value is written.

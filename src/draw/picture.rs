@@ -11,9 +11,10 @@ use crate::pixel::{Patch, PixelBox};
 use super::dial::{self, DialFace};
 use super::notice::NoticeFace;
 use super::part::{Part, StateKey};
-use super::path::Path;
+use super::path::{Path, Point};
 use super::raster::{Grid, over, restore};
 use super::scene::Scene;
+use super::tachometer::TachometerFace;
 use super::theme::Rgba;
 use super::tile::TileFace;
 
@@ -29,6 +30,7 @@ const KEPT: usize = 64;
 pub(super) enum Subject {
     Dial(Box<DialFace>),
     Tile(TileFace),
+    Tachometer(Box<TachometerFace>),
     Notice(NoticeFace),
 }
 
@@ -37,6 +39,7 @@ impl Subject {
         match self {
             Self::Dial(dial) => dial.face(),
             Self::Tile(tile) => tile.face(),
+            Self::Tachometer(both) => both.face(),
             Self::Notice(_) => Scene::default(),
         }
     }
@@ -44,6 +47,7 @@ impl Subject {
     fn lettering(&self) -> Scene {
         match self {
             Self::Dial(dial) => dial.lettering(),
+            Self::Tachometer(both) => both.lettering(),
             Self::Tile(_) | Self::Notice(_) => Scene::default(),
         }
     }
@@ -52,6 +56,7 @@ impl Subject {
         match self {
             Self::Dial(dial) => dial.part(part),
             Self::Tile(tile) => tile.part(part),
+            Self::Tachometer(both) => both.part(part),
             Self::Notice(notice) => notice.part(part),
         }
     }
@@ -61,14 +66,23 @@ impl Subject {
         let mut scene = Scene::default();
         let nothing = Rgba::opaque(0).at(0.0);
         match self {
-            Self::Dial(face) => {
-                let (centre, r) = face.disc();
-                scene.fill(Path::rounded(dial::reach(centre, r), 0.0), nothing);
-            }
             Self::Tile(tile) => scene = tile.face(),
             Self::Notice(notice) => scene = notice.part(&Part::Notice { plate: true }),
+            Self::Dial(_) | Self::Tachometer(_) => {}
+        }
+        if let Some((centre, r)) = self.disc() {
+            scene.fill(Path::rounded(dial::reach(centre, r), 0.0), nothing);
         }
         scene
+    }
+
+    /// Middle and radius of a round instrument's disc.
+    pub fn disc(&self) -> Option<(Point, f64)> {
+        match self {
+            Self::Dial(dial) => Some(dial.disc()),
+            Self::Tachometer(both) => Some(both.disc()),
+            Self::Tile(_) | Self::Notice(_) => None,
+        }
     }
 }
 
@@ -125,7 +139,7 @@ impl Picture {
         }
         changed.iter().for_each(|&area| self.compose(&now, area));
         for (part, sprite) in before.into_iter().flatten() {
-            if let (Part::Hand { .. }, Some(hand)) = (part, Arc::into_inner(sprite)) {
+            if let (Part::Hand { .. } | Part::Leaves(_), Some(hand)) = (part, Arc::into_inner(sprite)) {
                 self.spare = hand.rgba;
             }
         }
@@ -148,7 +162,7 @@ impl Picture {
             return Arc::clone(sprite);
         }
         let place = self.patch.place;
-        if let Part::Hand { .. } = part {
+        if let Part::Hand { .. } | Part::Leaves(_) = part {
             let buffer = std::mem::take(&mut self.spare);
             return Arc::new(self.grid.sprite(&self.subject.part(part), place, buffer));
         }

@@ -77,6 +77,8 @@ pub struct Palette {
     pub casing: Rgba,
     /// Values, numerals, names, hands.
     pub ink: Rgba,
+    /// The engine's hand beside the rotor's, its letter and its value.
+    pub hand2: Rgba,
     /// Units and values that are held.
     pub ink2: Rgba,
     /// Normal range.
@@ -104,6 +106,7 @@ const GRAPHITE: Palette = Palette {
     plate: Rgba::opaque(0x14_19_1f).at(0.78),
     casing: Rgba::opaque(0x0b_0e_12).at(0.80),
     ink: Rgba::opaque(0xf7_f5_ef),
+    hand2: Rgba::opaque(0xbc_cb_d8),
     ink2: Rgba::opaque(0xd3_da_e0),
     green: Rgba::opaque(0x57_d9_8a),
     amber: Rgba::opaque(0xff_c0_43),
@@ -122,6 +125,7 @@ const PORCELAIN: Palette = Palette {
     plate: Rgba::opaque(0xf4_f2_ec).at(0.86),
     casing: Rgba::opaque(0xff_ff_ff).at(0.75),
     ink: Rgba::opaque(0x12_16_1b),
+    hand2: Rgba::opaque(0x42_56_6a),
     ink2: Rgba::opaque(0x3b_44_4e),
     green: Rgba::opaque(0x0b_7a_3e),
     amber: Rgba::opaque(0xa8_64_00),
@@ -139,6 +143,7 @@ const HIGH_CONTRAST: Palette = Palette {
     plate: Rgba::opaque(0x00_00_00).at(0.94),
     casing: Rgba::opaque(0x00_00_00).at(0.80),
     ink: Rgba::opaque(0xff_ff_ff),
+    hand2: Rgba::opaque(0xb4_d2_ec),
     ink2: Rgba::opaque(0xff_ff_ff),
     green: Rgba::opaque(0x4d_ff_9a),
     amber: Rgba::opaque(0xff_d0_00),

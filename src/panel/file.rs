@@ -7,13 +7,15 @@ use crate::units::Unit;
 use std::collections::HashSet;
 use std::path::Path;
 
+mod tachometer;
+
 /// Where the parts of an instrument stand in the file, for faults that show only later.
 #[derive(Debug, Clone, PartialEq)]
 pub struct InstrumentLines {
     /// The head `[[instrument]]`.
     pub head: keyfile::Place,
-    /// The value of `channel`.
-    pub channel: keyfile::Place,
+    /// The names of the channels, one a hand, in the order of [`Face::hands`].
+    pub channels: Vec<keyfile::Place>,
     /// The value of `unit`, or the head.
     pub unit: keyfile::Place,
     /// The value of `place`.
@@ -109,29 +111,27 @@ fn channel(section: &mut Section<'_>) -> Option<(String, keyfile::Place)> {
 fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
     let head = section.place();
     let name = name(&mut section, names);
-    let kind = section.word("kind", &[("dial", true), ("tile", false)]);
-    if kind.is_none() {
-        section.missing("kind", "\"dial\" or \"tile\"");
-    }
+    let kinds = [("dial", Kind::Dial), ("tile", Kind::Tile), ("tachometer", Kind::Tachometer)];
+    let kind = section.word("kind", &kinds).map(|k| k.0);
+    let is_dial = match kind {
+        Some(Kind::Tachometer) => return tachometer::read(section, head, name),
+        Some(Kind::Tile) => Some(false),
+        Some(Kind::Dial) => Some(true),
+        None => {
+            section.missing("kind", "\"dial\", \"tile\" or another kind of instrument");
+            None
+        }
+    };
     let channel = channel(&mut section);
     let title: Option<Vec<String>> = section.texts("title").map(|t| t.into_iter().map(|(text, _)| text).collect());
     let (unit, unit_place) = section.text("unit").unwrap_or((String::new(), head.clone()));
     let unit_known = unit.is_empty() || known_unit(&section, &unit, unit_place.clone());
-    let decimals = section.number("decimals");
-    let decimals_sound = match decimals {
-        Some((d, ref place)) if !(0.0..=6.0).contains(&d) || d.fract() != 0.0 => {
-            let message = format!("`decimals` is {d}; expected a whole number from 0 to 6");
-            section.fault(place.clone(), "decimals", "out_of_range", message, "0 writes whole numbers");
-            false
-        }
-        _ => true,
-    };
+    let decimals = decimals(&mut section);
     let place = place(&mut section);
     // Both are asked for whatever the kind, so that a dial's key on a tile is named as what it is.
     let scale_table = section.section("scale");
     let marking_tables = section.sections("marking");
-    let is_dial = kind.as_ref().is_none_or(|k| k.0);
-    if !is_dial {
+    if is_dial == Some(false) {
         let stray = scale_table.as_ref().map(|s| (s.place(), "scale"));
         if let Some((place, key)) = stray.or(marking_tables.first().map(|s| (s.place(), "marking"))) {
             section.fault(
@@ -143,24 +143,44 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
             );
         }
     }
-    let wants_scale = kind.as_ref().is_some_and(|k| k.0) || scale_table.is_some();
-    let scale = if is_dial && wants_scale { read_scale(&section, scale_table) } else { None };
+    let wants_scale = is_dial.unwrap_or(scale_table.is_some());
+    let scale = if wants_scale { read_scale(&section, scale_table) } else { None };
     let markings: Option<Vec<Marking>> = marking_tables.into_iter().map(|s| marking(s, scale.as_ref())).collect();
     section.end();
 
-    let (name, (channel, channel_place), (place, place_at), (is_dial, _)) = (name?, channel?, place?, kind?);
-    if !(unit_known && decimals_sound) {
+    let (name, (channel, channel_place), (place, place_at)) = (name?, channel?, place?);
+    let (is_dial, decimals) = (is_dial?, decimals?);
+    if !unit_known {
         return None;
     }
     let title = title.unwrap_or_else(|| vec![name.to_uppercase()]);
-    let decimals = decimals.map_or(0, |d| d.0 as u8);
     let face = if is_dial {
         Face::Dial(Dial { channel, title, unit, decimals, scale: scale?, markings: markings? })
     } else {
         Face::Tile(Tile { channel, title: title.join(" "), unit, decimals })
     };
-    let lines = InstrumentLines { head, channel: channel_place, unit: unit_place, place: place_at };
+    let lines = InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at };
     Some((Instrument { name, place, face }, lines))
+}
+
+/// The kinds of instrument.
+#[derive(Clone, Copy)]
+enum Kind {
+    Dial,
+    Tile,
+    Tachometer,
+}
+
+/// Digits after the point, none unless it is said; nothing if what is said is no such number.
+fn decimals(section: &mut Section<'_>) -> Option<u8> {
+    match section.number("decimals") {
+        Some((d, place)) if !(0.0..=6.0).contains(&d) || d.fract() != 0.0 => {
+            let message = format!("`decimals` is {d}; expected a whole number from 0 to 6");
+            section.fault(place, "decimals", "out_of_range", message, "0 writes whole numbers");
+            None
+        }
+        decimals => Some(decimals.map_or(0, |d| d.0 as u8)),
+    }
 }
 
 fn known_unit(section: &Section<'_>, unit: &str, place: keyfile::Place) -> bool {

@@ -1,12 +1,14 @@
 //! What the owner's panel looks like: instruments, scales, markings and their places. Types and their checks.
 
 mod auto;
+mod faces;
 pub mod file;
 mod place;
 mod rules;
 mod scale;
 
 pub use auto::{Arrangement, ChannelFacts, chosen, recognised};
+pub use faces::{HandSource, Tachometer};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use rules::{KeepClear, Lamp, Limit, Severity, ThemeName};
 pub use scale::{Marking, OffScale, Scale, Ticks};
@@ -46,6 +48,8 @@ pub enum Face {
     Dial(Dial),
     /// A plate with a number.
     Tile(Tile),
+    /// Rotor and engine on one dial.
+    Tachometer(Tachometer),
 }
 
 /// A round dial with one hand over a scale.

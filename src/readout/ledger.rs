@@ -1,7 +1,7 @@
 //! What was shown, one row a frame.
 
 use super::PanelState;
-use crate::panel::{Face, OffScale, Panel};
+use crate::panel::{OffScale, Panel};
 use crate::signal::State;
 use crate::time::SessionTime;
 use std::io::{self, Write};
@@ -19,10 +19,11 @@ impl<W: Write> Ledger<W> {
         let mut out = csv::Writer::from_writer(out);
         let mut header: Vec<String> = ["frame", "pts_s", "session_s", "utc"].map(String::from).to_vec();
         for instrument in &panel.instruments {
-            let unit = super::unit_of(&instrument.face);
-            let unit = if unit.is_empty() { String::new() } else { format!(" [{unit}]") };
-            header.push(format!("{}.value{unit}", instrument.name));
-            header.push(format!("{}.value.state", instrument.name));
+            for hand in instrument.face.hands() {
+                let unit = if hand.unit.is_empty() { String::new() } else { format!(" [{}]", hand.unit) };
+                header.push(format!("{}.{}{unit}", instrument.name, hand.name));
+                header.push(format!("{}.{}.state", instrument.name, hand.name));
+            }
         }
         out.write_record(&header)?;
         Ok(Self { out, panel: panel.clone(), frame: 0 })
@@ -43,9 +44,9 @@ impl<W: Write> Ledger<W> {
         for (instrument, shown) in self.panel.instruments.iter().zip(&state.instruments) {
             for hand in &shown.hands {
                 self.out.write_field(hand.number().map(|v| format!("{v:.4}")).unwrap_or_default())?;
-                let off = match (&instrument.face, hand.state, hand.number()) {
+                let off = match (hand.state, hand.number()) {
                     // Only a trusted value stands off the scale; a held or saturated one keeps its own, worse state.
-                    (Face::Dial(dial), State::Measured | State::Derived, Some(value)) => dial.scale.place(value),
+                    (State::Measured | State::Derived, Some(value)) => instrument.face.place(value),
                     _ => OffScale::On,
                 };
                 self.out.write_field(match off {

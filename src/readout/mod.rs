@@ -4,7 +4,7 @@ mod ledger;
 
 pub use ledger::Ledger;
 
-use crate::panel::{Face, Panel};
+use crate::panel::{HandSource, Panel};
 use crate::session::{ChannelId, Session};
 use crate::signal::{Cursor, Reading};
 use crate::time::SessionTime;
@@ -22,7 +22,7 @@ pub struct PanelState {
 /// What one instrument shows.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct InstrumentState {
-    /// Its hands, in the order that its face documents; a dial and a tile have one.
+    /// Its hands, in the order that its face documents; see [`crate::panel::Face::hands`].
     pub hands: Vec<Reading>,
 }
 
@@ -49,9 +49,14 @@ impl Notice {
 /// A panel bound to a session: which channel feeds which hand.
 pub struct Readout<'a> {
     session: &'a Session,
-    /// One a hand, in the panel's order; none for a channel that the session lacks.
-    bound: Vec<Option<Bound>>,
-    cursors: Vec<Cursor>,
+    /// The hands of every instrument, in the panel's order.
+    instruments: Vec<Vec<Hand>>,
+}
+
+/// One hand: its channel, none where the session lacks it, and where it was read last.
+struct Hand {
+    bound: Option<Bound>,
+    cursor: Cursor,
 }
 
 #[derive(Clone, Copy)]
@@ -65,33 +70,35 @@ impl<'a> Readout<'a> {
     /// Binds every hand to the channel that its face names. A name that the session lacks, and a unit that does not convert,
     /// read as invalid.
     pub fn new(session: &'a Session, panel: &Panel) -> Self {
-        let bind = |face: &Face| {
-            let id = session.find(channel_of(face))?;
+        let bind = |source: &HandSource<'_>| {
+            let id = session.find(source.channel)?;
             let recorded = session.channel(id)?.unit.as_deref();
-            let units = match recorded.map(|unit| conversion(unit, unit_of(face))) {
+            let units = match recorded.map(|unit| conversion(unit, source.unit)) {
                 None => None,
                 Some(Ok(units)) => units,
                 Some(Err(_)) => return None,
             };
             Some(Bound { id, units })
         };
-        let bound: Vec<_> = panel.instruments.iter().map(|i| bind(&i.face)).collect();
-        Self { session, cursors: vec![Cursor::default(); bound.len()], bound }
+        let hand = |source: &HandSource<'_>| Hand { bound: bind(source), cursor: Cursor::default() };
+        let instruments = panel.instruments.iter().map(|i| i.face.hands().iter().map(hand).collect()).collect();
+        Self { session, instruments }
     }
 
     /// What the panel shows at a session time. The cursors inside only make the next call cheap.
     pub fn at(&mut self, time: SessionTime, notice: Notice) -> PanelState {
-        let hands = self.bound.iter().zip(&mut self.cursors).map(|(bound, cursor)| {
-            let read = |bound: &Bound| {
-                let mut reading = self.session.reading(bound.id, time, cursor);
-                if let Some((from, to)) = bound.units {
-                    reading.value = reading.value.and_then(|v| from.convert(v, to).ok());
-                }
-                reading
-            };
-            InstrumentState { hands: vec![bound.as_ref().map_or(Reading::INVALID, read)] }
-        });
-        PanelState { instruments: hands.collect(), notice }
+        let session = self.session;
+        let read = |hand: &mut Hand| {
+            let Some(bound) = hand.bound else { return Reading::INVALID };
+            let mut reading = session.reading(bound.id, time, &mut hand.cursor);
+            if let Some((from, to)) = bound.units {
+                reading.value = reading.value.and_then(|v| from.convert(v, to).ok());
+            }
+            reading
+        };
+        let instruments =
+            self.instruments.iter_mut().map(|hands| InstrumentState { hands: hands.iter_mut().map(read).collect() });
+        PanelState { instruments: instruments.collect(), notice }
     }
 }
 
@@ -106,22 +113,6 @@ pub fn conversion(recorded: &str, shown: &str) -> Result<Option<(&'static Unit, 
     let (from, to) = (Unit::parse(recorded)?, Unit::parse(shown)?);
     from.convert(0.0, to)?;
     Ok((from.symbol != to.symbol).then_some((from, to)))
-}
-
-/// The channel that a face shows.
-pub fn channel_of(face: &Face) -> &str {
-    match face {
-        Face::Dial(dial) => &dial.channel,
-        Face::Tile(tile) => &tile.channel,
-    }
-}
-
-/// The unit on a face; empty where it has none.
-pub fn unit_of(face: &Face) -> &str {
-    match face {
-        Face::Dial(dial) => &dial.unit,
-        Face::Tile(tile) => &tile.unit,
-    }
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side, Ticks, Tile};
+use jumpseat::panel::{Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side, Tachometer, Ticks, Tile};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
@@ -45,6 +45,28 @@ pub fn gearbox() -> Dial {
 
 pub fn volts() -> Tile {
     Tile { channel: "bus_volts".into(), title: "VOLTS".into(), unit: "V".into(), decimals: 1 }
+}
+
+/// Folded at 80 %, so that 1 % is 4.5 degrees and 100 % stands at twelve.
+pub fn tachometer() -> Tachometer {
+    Tachometer {
+        rotor: "rotor".into(),
+        engine: "engine".into(),
+        title: "RPM".into(),
+        decimals: 0,
+        scale: Scale {
+            breakpoints: vec![(0.0, -142.0), (80.0, -90.0), (120.0, 90.0)],
+            ticks: Ticks { long: 20.0, middle: 10.0, short: 1.0 },
+            numerals: [0, 40, 80, 90, 100, 110, 120].map(|v| (f64::from(v), v.to_string())).to_vec(),
+        },
+        rotor_markings: vec![
+            Marking::Precaution { from: 95.0, to: 97.0 },
+            Marking::Normal { from: 97.0, to: 103.0 },
+            Marking::Limit { at: 95.0 },
+            Marking::Limit { at: 104.0 },
+        ],
+        engine_markings: vec![Marking::Normal { from: 97.0, to: 102.0 }, Marking::Limit { at: 105.5 }],
+    }
 }
 
 pub fn instrument(

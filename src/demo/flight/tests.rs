@@ -312,11 +312,11 @@ fn instruments_keep_clear_of_each_other_and_show_what_is_logged() {
         let radius = 0.5 * size.diameter_m();
         // A tile of middle size, as `draw` makes it.
         let (dx, dy, disc) =
-            if value("kind") == "dial" { (radius, radius, Some(radius)) } else { (0.0825, 0.037, None) };
+            if value("kind") != "tile" { (radius, radius, Some(radius)) } else { (0.0825, 0.037, None) };
         let y = number("from_bottom");
         boxes.push((value("name"), [x - dx, y - dy, x + dx, y + dy], disc));
     }
-    assert_eq!(boxes.len(), 12);
+    assert_eq!(boxes.len(), 11);
     let clear = [0.30 * width, 0.35, 0.70 * width, 0.45];
     for (i, (name, a, disc)) in boxes.iter().enumerate() {
         assert!(a[0] > 0.0 && a[1] > 0.0 && a[2] < width && a[3] < 1.0 && !meet(*a, clear), "{name}: {a:?}");
@@ -328,7 +328,8 @@ fn instruments_keep_clear_of_each_other_and_show_what_is_logged() {
             assert!(apart, "{name} {a:?} meets {other} {b:?}");
         }
     }
-    for channel in panel.lines().filter_map(|line| line.strip_prefix("channel = ")) {
+    let keys = ["channel = ", "rotor = ", "engine = "];
+    for channel in panel.lines().filter_map(|line| keys.iter().find_map(|key| line.strip_prefix(key))) {
         let (log, column) = channel.trim_matches('"').split_once('.').unwrap();
         let columns = if log == "air" { &AIR[..] } else { &ENGINE[..] };
         assert!(columns.iter().any(|c| c.name == column), "{channel}");

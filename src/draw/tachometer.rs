@@ -1,0 +1,356 @@
+//! The tachometer: rotor and engine speed in percent on one dial, so that a difference is seen before it is read.
+//!
+//! Hands: rotor (first reading) and engine (second), two half leaves of one leaf. Each has its own data state: measured,
+//! derived (with an eye), held (planks), stale (dashed), invalid (none), sensor saturated (hollow), beyond the scale (parked).
+//! Up to 1.5 % apart they are joined by a dark seam, beyond it a neutral hatched sector lies between them: whether a
+//! difference is a practice or a danger is not for this face to say. The rotor's markings stand on the outer lane, the
+//! engine's on the inner one.
+
+use crate::panel::{DiscSize, Marking, OffScale, Scale, Tachometer};
+use crate::readout::InstrumentState;
+use crate::signal::{Reading, State};
+
+use super::chips;
+use super::dial::no_data;
+use super::hands::{HandStyle, Pivot};
+use super::leaves::{Between, Leaf, LeafPair, Leaves};
+use super::marks::{self, Lane};
+use super::part::{Arrow, Chip, Frame, Part, RowValue, StateKey, ValueInk};
+use super::path::{Path, Point, polar};
+use super::scene::Scene;
+use super::sizes::{SMALLEST_EM, Sizes};
+use super::text::{Run, Setting, Weight};
+use super::theme::{Palette, Rgba};
+use super::words;
+
+/// Where the ticks end: two lanes lie outside them.
+const REACH: f64 = 0.862;
+/// Each hand reaches to its own lane.
+const TIPS: (f64, f64) = (0.926, 0.862);
+const ROTOR_LANE: Lane = Lane { middle: 0.962, band: 0.034, blocks: 0.046, limit: [0.928, 0.972, 0.998], head: 0.058 };
+const ENGINE_LANE: Lane = Lane { middle: 0.892, band: 0.024, blocks: 0.034, limit: [0.742, 0.892, 0.918], head: 0.036 };
+/// The hands move in steps of this many pixels at the longer one's tip.
+const STEP_PX: f64 = 0.25;
+/// Up to this difference in percent the halves are joined.
+const JOINED: f64 = 1.5;
+/// A hand stands this many degrees past the last mark when its value lies beyond it.
+const PARKED: f64 = 7.0;
+/// Hands further apart than this have no letters beside them.
+const LETTERS_WITHIN: f64 = 120.0;
+/// Em of the values over that of a dial's value, and of a chip's text over that.
+const ROW_EM: f64 = 0.70;
+const ROW_CHIP: f64 = 0.60;
+/// Angle of the lane letters, em, and the space between them and the first marking.
+const LANE_LETTERS: (f64, f64, f64) = (-71.0, 0.108, 7.0);
+/// A scale that starts left of this leaves no room at the foot: the values stand at the right.
+const FULL_SCALE: f64 = -160.0;
+
+/// A tachometer in its place.
+#[derive(Debug, Clone)]
+pub(super) struct TachometerFace {
+    both: Tachometer,
+    pivot: Pivot,
+    hands: LeafPair,
+    sizes: Sizes,
+    palette: &'static Palette,
+    step_deg: f64,
+    /// The scale leaves no room at its foot.
+    full: bool,
+    /// Middle of the two values and of the name, in radii.
+    rows: [Point; 3],
+    row_em: f64,
+}
+
+impl TachometerFace {
+    pub fn new(both: &Tachometer, size: DiscSize, centre: Point, m: f64, palette: &'static Palette) -> Self {
+        let sizes = Sizes::new(size, m);
+        let pivot = Pivot { centre, r: sizes.r, k: sizes.k };
+        let step_deg = (STEP_PX / (TIPS.0 * sizes.r)).to_degrees();
+        let full = both.scale.angle(both.scale.ends().0) < FULL_SCALE;
+        let rows = if full {
+            [(0.47, -0.20), (0.47, 0.015), (0.50, 0.25)]
+        } else {
+            [(0.14, 0.335), (0.14, 0.575), (0.0, 0.81)]
+        };
+        let share = if full { 0.62 } else { ROW_EM };
+        Self {
+            both: both.clone(),
+            pivot,
+            hands: LeafPair::new(pivot, REACH, TIPS, step_deg),
+            sizes,
+            palette,
+            step_deg,
+            full,
+            rows,
+            row_em: (share * sizes.value).max(SMALLEST_EM),
+        }
+    }
+
+    /// Middle and radius of the disc.
+    pub fn disc(&self) -> (Point, f64) {
+        (self.pivot.centre, self.pivot.r)
+    }
+
+    /// What never changes and lies under the hands.
+    pub fn face(&self) -> Scene {
+        let mut scene = Scene::default();
+        marks::disc(&mut scene, self.pivot, self.palette);
+        let lanes = [(ROTOR_LANE, &self.both.rotor_markings[..]), (ENGINE_LANE, &self.both.engine_markings[..])];
+        self.lane_letters(&mut scene, lanes);
+        marks::scale(&mut scene, self.pivot, &self.both.scale, REACH, &lanes, self.palette);
+        scene
+    }
+
+    /// Numerals stand above the hands: the one at the normal value is never hidden.
+    pub fn lettering(&self) -> Scene {
+        let mut scene = Scene::default();
+        marks::numerals(&mut scene, self.pivot, self.sizes, &self.both.scale, REACH, &[], self.palette);
+        scene
+    }
+
+    /// R and E at the head of their lanes, with a hair to the first marking.
+    fn lane_letters(&self, scene: &mut Scene, lanes: [(Lane, &[Marking]); 2]) {
+        let (degrees, em, space) = LANE_LETTERS;
+        let setting = Setting::em(em * self.pivot.r);
+        let first = lanes.map(|(_, markings)| first_angle(&self.both.scale, markings));
+        let degrees = first.into_iter().flatten().fold(degrees, |at, first| at.min(first - space));
+        // Too small to read, the letters would only be dirt on the rim.
+        if setting.em < 0.7 * SMALLEST_EM {
+            return;
+        }
+        let letters = [("R", self.palette.ink), ("E", self.palette.hand2)];
+        for (((lane, _), first), (text, colour)) in lanes.into_iter().zip(first).zip(letters) {
+            let Some(first) = first else { continue };
+            let (centre, r) = (self.pivot.centre, lane.middle * self.pivot.r);
+            if first - 2.0 > degrees + 4.5 {
+                let hair = Path::arc(centre, r, degrees + 4.5, first - 2.0);
+                scene.stroke(hair, 0.006 * self.pivot.r, self.palette.ink2.at(0.45));
+            }
+            let run = [Run { text, weight: Weight::Bold, colour }];
+            setting.draw(scene, &run, polar(centre, r, degrees), Some(marks::passed(self.palette)));
+        }
+    }
+
+    /// What the dial shows, rounded to what can be seen.
+    pub fn key(&self, state: &InstrumentState) -> StateKey {
+        let reading = |i: usize| {
+            let reading = state.hands.get(i).copied().unwrap_or(Reading::INVALID);
+            Reading { value: reading.value.filter(|v| v.is_finite()), ..reading }
+        };
+        let both = [reading(0), reading(1)];
+        if both.iter().all(|r| r.state != State::Stale && (r.state == State::Invalid || r.value.is_none())) {
+            let chip = Chip { at_hub: true, ..no_data() };
+            return vec![Part::Cross, Part::Chip(chip), Part::Name { unit: true, tag: String::new() }];
+        }
+        let angles = both.map(|r| r.value.filter(|_| r.state != State::Invalid).map(|v| self.angle(v)));
+        let leaf = |i: usize| {
+            let steps = (angles[i]? / self.step_deg).round() as i32;
+            Some(Leaf { style: style(both[i].state), steps })
+        };
+        let (rotor, engine) = (both[0].value, both[1].value);
+        let leaves = Leaves {
+            rotor: leaf(0),
+            engine: leaf(1),
+            rotor_ahead: rotor.zip(engine).is_none_or(|(rotor, engine)| rotor >= engine),
+            between: self.between(both, angles),
+        };
+        let mut key = vec![Part::Leaves(leaves), Part::Hub];
+        key.extend((0u8..).zip(both).map(|(row, reading)| self.row(row, reading)));
+        let saturated = both.map(|r| match r.state {
+            State::SaturatedLow => "SENSOR MIN",
+            State::SaturatedHigh => "SENSOR MAX",
+            _ => "",
+        });
+        let tag = match saturated {
+            ["", tag] | [tag, ""] => tag,
+            [a, b] if a == b => a,
+            _ => "SENSORS",
+        };
+        key.push(Part::Name { unit: tag.is_empty(), tag: tag.to_owned() });
+        key
+    }
+
+    /// Where a hand stands; beyond the last mark it is parked past it.
+    fn angle(&self, value: f64) -> f64 {
+        let scale = &self.both.scale;
+        let (low, high) = scale.ends();
+        let sense = (scale.angle(high) - scale.angle(low)).signum();
+        let past = if scale.place(value) == OffScale::High { PARKED * sense } else { 0.0 };
+        scale.angle(value) + past
+    }
+
+    /// Nothing is said of a difference unless both values are of this moment, or nearly so.
+    fn between(&self, both: [Reading; 2], angles: [Option<f64>; 2]) -> Between {
+        let known = |r: Reading| matches!(r.state, State::Measured | State::Derived | State::Held);
+        let ([Some(rotor), Some(engine)], true) = (both.map(|r| r.value), both.into_iter().all(known)) else {
+            return Between::Nothing;
+        };
+        if (rotor - engine).abs() <= JOINED {
+            return Between::Seam;
+        }
+        // The values of a full scale stand there, and in the short tail of a folded one the hands lie too close.
+        let tail = match &self.both.scale.breakpoints[..] {
+            [_, hinge, _, ..] => hinge.0,
+            _ => f64::NEG_INFINITY,
+        };
+        let near = angles[0].zip(angles[1]).is_some_and(|(a, b)| (a - b).abs() <= LETTERS_WITHIN);
+        Between::Sector { letters: !self.full && near && rotor >= tail && engine >= tail }
+    }
+
+    fn row(&self, row: u8, reading: Reading) -> Part {
+        let number = reading.value.map(|v| words::number(v, self.both.decimals));
+        let chip = |text: String, short: String, frame, arrow| {
+            RowValue::Chip(Chip { text, short, frame, arrow, at_hub: false })
+        };
+        let plain = |text, ink| RowValue::Plain { text, ink };
+        let place = reading.value.map_or(OffScale::On, |v| self.both.scale.place(v));
+        let held = reading.state == State::Held;
+        let value = match (reading.state, number) {
+            (State::Measured | State::Derived | State::Held, Some(text)) => match place {
+                OffScale::On if held => plain(text, ValueInk::Dim),
+                OffScale::On => plain(text, ValueInk::Full),
+                OffScale::Low => {
+                    let text = format!("< {}", words::number(self.both.scale.ends().0, self.both.decimals));
+                    plain(text, if held { ValueInk::BeyondDim } else { ValueInk::Beyond })
+                }
+                OffScale::High => chip(text.clone(), text, Frame::Hairline, Some(Arrow::Up)),
+            },
+            (State::SaturatedLow, Some(text)) => {
+                let text = format!("\u{2264} {text}");
+                chip(text.clone(), text, Frame::Dashed, Some(Arrow::Down))
+            }
+            (State::SaturatedHigh, Some(text)) => {
+                let text = format!("\u{2265} {text}");
+                chip(text.clone(), text, Frame::Dashed, Some(Arrow::Up))
+            }
+            (State::Stale, _) => {
+                let [text, short] = words::old(reading.age_s);
+                chip(text, short, Frame::Dashed, None)
+            }
+            _ => RowValue::Chip(no_data()),
+        };
+        let (tag, short) = match reading.state {
+            State::Held => (words::held(reading.age_s), "held"),
+            State::Derived => ("calc".to_owned(), "calc"),
+            _ => (String::new(), ""),
+        };
+        Part::Row { row, value, tag, short: short.to_owned() }
+    }
+
+    /// One part as outlines.
+    pub fn part(&self, part: &Part) -> Scene {
+        let mut scene = Scene::default();
+        match part {
+            Part::Leaves(leaves) => return self.hands.draw(leaves, self.palette),
+            Part::Hub => return self.pivot.hub(self.palette),
+            Part::Cross => return self.pivot.cross(self.palette),
+            Part::Chip(chip) => {
+                let em = 0.62 * self.sizes.value;
+                chips::draw(&mut scene, chip, self.pivot.centre, em, 1.9 * self.pivot.r, self.palette);
+            }
+            Part::Row { row, value, tag, short } => self.draw_row(&mut scene, *row, value, [tag, short]),
+            Part::Name { unit, tag } => self.draw_name(&mut scene, *unit, tag),
+            _ => {}
+        }
+        scene
+    }
+
+    fn at(&self, (x, y): Point) -> Point {
+        (self.pivot.centre.0 + x * self.pivot.r, self.pivot.centre.1 + y * self.pivot.r)
+    }
+
+    /// Letter, value and tag; figures stand under figures.
+    fn draw_row(&self, scene: &mut Scene, row: u8, value: &RowValue, tags: [&str; 2]) {
+        let (letter, colour) = if row == 0 { ("R", self.palette.ink) } else { ("E", self.palette.hand2) };
+        let place = self.rows[usize::from(row)];
+        let (middle, setting) = (self.at(place), Setting::em(self.row_em));
+        let bold = |text, colour| [Run { text, weight: Weight::Bold, colour }];
+        let full = words::number(self.both.scale.ends().1, self.both.decimals);
+        let widest = setting.width(&bold(&full, colour));
+        let casing = Some(marks::plain(self.palette));
+        let left = middle.0 - widest / 2.0;
+        let small = Setting::em((0.82 * self.row_em).max(SMALLEST_EM));
+        small.draw(scene, &bold(letter, colour), (left - 0.55 * self.row_em, middle.1), casing);
+        match value {
+            RowValue::Plain { text, ink } => {
+                let (share, colour) = match ink {
+                    ValueInk::Full => (1.0, colour),
+                    ValueInk::Dim => (1.0, self.palette.ink2),
+                    ValueInk::Beyond => (0.80, colour),
+                    ValueInk::BeyondDim => (0.80, self.palette.ink2),
+                };
+                let setting = Setting::em((share * self.row_em).max(SMALLEST_EM));
+                let run = bold(text, colour);
+                let x = middle.0 + (widest - setting.width(&run)) / 2.0;
+                setting.draw(scene, &run, (x, middle.1), casing);
+            }
+            RowValue::Chip(chip) => {
+                let em = (ROW_CHIP * self.row_em).max(SMALLEST_EM);
+                // From the letter, which must stay legible, to the rim.
+                let from = left - 0.08 * self.row_em;
+                let room = self.pivot.centre.0 + super::dial_layout::chord(place.1, em, self.pivot.r) - from;
+                let half = chips::width(chip, em, room) / 2.0;
+                let x = (from + half).max(middle.0);
+                chips::draw(scene, chip, (x, middle.1), em, room, self.palette);
+            }
+        }
+        self.draw_row_tag(scene, (middle.0 + widest / 2.0, place.1), tags);
+    }
+
+    /// Right of the value, as much of the tag as the disc has room for.
+    fn draw_row_tag(&self, scene: &mut Scene, (right, y): Point, tags: [&str; 2]) {
+        let em = (0.115 * self.pivot.r).max(SMALLEST_EM);
+        let gap = 0.06 * self.pivot.r;
+        let room = self.at((0.0, 0.0)).0 + super::dial_layout::chord(y, em, self.pivot.r) - right - gap;
+        for text in tags.into_iter().filter(|tag| !tag.is_empty()) {
+            let run = [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
+            let setting = Setting::em(em).fitted(&run, room);
+            if setting.em >= SMALLEST_EM {
+                let x = right + gap + setting.width(&run) / 2.0;
+                let y = self.at((0.0, y)).1;
+                setting.draw(scene, &run, (x, y), Some(marks::passed(self.palette)));
+                return;
+            }
+        }
+    }
+
+    fn draw_name(&self, scene: &mut Scene, unit: bool, tag: &str) {
+        let second: (&str, Weight, Rgba) = if unit {
+            (Tachometer::UNIT, Weight::Regular, self.palette.ink2)
+        } else {
+            (tag, Weight::Bold, self.palette.cyan)
+        };
+        let runs = [
+            Run { text: &self.both.title, weight: Weight::Bold, colour: self.palette.ink },
+            Run { text: second.0, weight: second.1, colour: second.2 },
+        ];
+        // A tag stands alone: with the name it would be too small.
+        let runs = if unit { &runs[..] } else { &runs[1..] };
+        let place = self.rows[2];
+        let em = self.sizes.name.max(SMALLEST_EM);
+        let room = 2.0 * (super::dial_layout::chord(place.1, em, self.pivot.r) - place.0 * self.pivot.r);
+        let setting = Setting::em(em).fitted(runs, room);
+        if setting.em >= 0.9 * SMALLEST_EM {
+            setting.draw(scene, runs, self.at(place), Some(marks::plain(self.palette)));
+        }
+    }
+}
+
+fn style(state: State) -> HandStyle {
+    match state {
+        State::Derived => HandStyle::Pierced,
+        State::Held => HandStyle::Planked,
+        State::Stale => HandStyle::Dashed,
+        State::SaturatedLow | State::SaturatedHigh => HandStyle::Hollow,
+        State::Measured | State::Invalid => HandStyle::Solid,
+    }
+}
+
+/// Where the first of some markings starts.
+fn first_angle(scale: &Scale, markings: &[Marking]) -> Option<f64> {
+    let start = |marking: &Marking| match *marking {
+        Marking::Normal { from, .. } | Marking::Precaution { from, .. } | Marking::Forbidden { from, .. } => from,
+        Marking::Limit { at } => at,
+    };
+    markings.iter().map(|m| scale.angle(start(m))).reduce(f64::min)
+}

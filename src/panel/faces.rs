@@ -1,0 +1,61 @@
+//! Faces with more than one hand or a scale of their own, and the hands that every face has.
+
+use super::{Face, Marking, OffScale, Scale};
+
+/// Rotor and engine speed on one dial, both in percent of their normal speeds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tachometer {
+    /// Channel of the rotor's speed.
+    pub rotor: String,
+    /// Channel of the engine's speed.
+    pub engine: String,
+    /// The name on the face, e.g. `RPM`.
+    pub title: String,
+    /// Digits after the decimal point of the written values.
+    pub decimals: u8,
+    /// Values to angles, ticks and numerals, for both hands.
+    pub scale: Scale,
+    /// Range markings of the rotor, on the outer lane.
+    pub rotor_markings: Vec<Marking>,
+    /// Range markings of the engine, on the inner lane.
+    pub engine_markings: Vec<Marking>,
+}
+
+impl Tachometer {
+    /// The unit of both hands.
+    pub const UNIT: &'static str = "%";
+}
+
+/// What feeds one hand of a face.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct HandSource<'a> {
+    /// The hand's name in the ledger; `value` on a face with one reading.
+    pub name: &'static str,
+    /// The channel that it shows.
+    pub channel: &'a str,
+    /// The unit on the face; empty where it has none.
+    pub unit: &'a str,
+}
+
+impl Face {
+    /// The face's hands, in the order in which [`crate::readout::InstrumentState`] holds their readings.
+    pub fn hands(&self) -> Vec<HandSource<'_>> {
+        let one = |channel, unit| vec![HandSource { name: "value", channel, unit }];
+        match self {
+            Self::Dial(dial) => one(&*dial.channel, &*dial.unit),
+            Self::Tile(tile) => one(&*tile.channel, &*tile.unit),
+            Self::Tachometer(both) => [("rotor", &both.rotor), ("engine", &both.engine)]
+                .map(|(name, channel)| HandSource { name, channel, unit: Tachometer::UNIT })
+                .to_vec(),
+        }
+    }
+
+    /// Whether a value in the face's unit lies on its scale; on a face without one every value does.
+    pub fn place(&self, value: f64) -> OffScale {
+        match self {
+            Self::Dial(dial) => dial.scale.place(value),
+            Self::Tachometer(both) => both.scale.place(value),
+            Self::Tile(_) => OffScale::On,
+        }
+    }
+}

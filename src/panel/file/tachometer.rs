@@ -1,0 +1,46 @@
+//! A tachometer's table: two channels in place of one, and markings with the lane on which they stand.
+
+use super::{InstrumentLines, decimals, marking, place, read_scale};
+use crate::keyfile::{self, Section};
+use crate::panel::{Face, Instrument, Tachometer};
+
+/// Reads the rest of the table; name and kind are read already.
+pub(super) fn read(
+    mut section: Section<'_>,
+    head: keyfile::Place,
+    name: Option<String>,
+) -> Option<(Instrument, InstrumentLines)> {
+    let (rotor, engine) = (section.text("rotor"), section.text("engine"));
+    for (key, there) in [("rotor", rotor.is_some()), ("engine", engine.is_some())] {
+        if !there {
+            section.missing(key, "the log and its column, e.g. rotor = \"engine.Rotor\"");
+        }
+    }
+    let title = section.text("title").map_or_else(|| "RPM".to_owned(), |t| t.0);
+    let decimals = decimals(&mut section);
+    let place = place(&mut section);
+    let scale_table = section.section("scale");
+    let marking_tables = section.sections("marking");
+    let scale = read_scale(&section, scale_table);
+    let (mut rotor_markings, mut engine_markings) = (Vec::new(), Vec::new());
+    let mut sound = true;
+    for mut table in marking_tables {
+        let of_engine = table.word("lane", &[("rotor", false), ("engine", true)]).is_some_and(|lane| lane.0);
+        match marking(table, scale.as_ref()) {
+            Some(marking) if of_engine => engine_markings.push(marking),
+            Some(marking) => rotor_markings.push(marking),
+            None => sound = false,
+        }
+    }
+    section.end();
+
+    let ((rotor, rotor_place), (engine, engine_place), (place, place_at)) = (rotor?, engine?, place?);
+    let (name, decimals, scale) = (name?, decimals?, scale?);
+    if !sound {
+        return None;
+    }
+    let face = Face::Tachometer(Tachometer { rotor, engine, title, decimals, scale, rotor_markings, engine_markings });
+    let lines =
+        InstrumentLines { channels: vec![rotor_place, engine_place], unit: head.clone(), head, place: place_at };
+    Some((Instrument { name, place, face }, lines))
+}
