@@ -37,8 +37,12 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
         let value = || line.split('"').nth(1).expect("a text");
         if line.starts_with("name") {
             name = value();
-        } else if line.starts_with("channel") {
-            channels.insert(name.to_owned(), value().to_owned());
+        } else if let Some(key) =
+            ["channel", "rotor", "engine"].into_iter().find(|k| line.starts_with(&format!("{k} = \"")))
+        {
+            // A tachometer names a channel for each hand; other faces have one hand, `value`.
+            let hand = if key == "channel" { "value" } else { key };
+            channels.insert(format!("{name}.{hand}"), value().to_owned());
         }
     }
     let truth = Truth::read(folder);
@@ -53,8 +57,8 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
         assert!((cells[1].parse::<f64>().expect("pts") - film).abs() < 1e-5);
         let place = truth.at_clock(film_clock, film);
         for i in (4..header.len()).step_by(2) {
-            let (hand, unit) = header[i].split_once(".value").expect("a hand");
-            let channel = format!("{}{unit}", channels[hand]);
+            let (hand, unit) = header[i].split_once(" [").map_or((header[i], None), |(hand, unit)| (hand, Some(unit)));
+            let channel = unit.map_or(channels[hand].clone(), |unit| format!("{} [{unit}", channels[hand]));
             let column = truth.column(&channel);
             match (cells[i].parse::<f64>(), cells[i + 1]) {
                 (Ok(value), "measured" | "off_scale_low" | "off_scale_high") => {
