@@ -5,7 +5,7 @@ mod drawing;
 use jumpseat::draw::{DrawError, Painter, Theme};
 use jumpseat::panel::{DiscSize, Face, Panel, Side};
 use jumpseat::pixel::{FrameShape, Orientation, Patch, PixelBox};
-use jumpseat::readout::{Notice, PanelState};
+use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 use proptest::prelude::*;
 
@@ -142,4 +142,32 @@ fn what_does_not_fit_is_refused_by_name() {
     flat.scale.breakpoints.truncate(1);
     let flat = instrument("flat", Face::Dial(flat), DiscSize::Xl, Side::Left, 0.2, 0.2);
     assert_eq!(build(vec![flat]), Some(DrawError::Scale { instrument: "flat".into() }));
+}
+
+/// Width in degrees of the dark gap between the two half leaves, on the picture at .40 of the radius.
+fn gap_between_leaves(rotor: f64, engine: f64) -> f64 {
+    let face = instrument("rpm", Face::Tachometer(drawing::tachometer()), DiscSize::Xl, Side::Left, 0.2, 0.2);
+    let panel = Panel { instruments: vec![face], ..Panel::default() };
+    let mut painter = Painter::new(&panel, FrameShape::plain(1920, 1080), Theme::Graphite).unwrap();
+    let hands = [rotor, engine].map(|v| reading(v, State::Measured, 0.0)).to_vec();
+    let shown = PanelState { instruments: vec![InstrumentState { hands }], notice: Notice::Bare };
+    let patch = painter.draw(&shown)[0].patch.clone();
+    let bright: Vec<f64> = (-400..=400)
+        .map(|i| f64::from(i) * 0.05)
+        .filter(|degrees| {
+            let (sin, cos) = degrees.to_radians().sin_cos();
+            let (x, y) = (216.0 + 0.40 * 162.0 * sin, 864.0 - 0.40 * 162.0 * cos);
+            drawing::over(&patch, x as u32, y as u32, [0.0; 3])[1] > 0.5
+        })
+        .collect();
+    bright.windows(2).map(|pair| pair[1] - pair[0]).fold(0.0, f64::max)
+}
+
+/// The engine ahead is the hidden danger: it must open the leaf as far as the rotor ahead does.
+#[test]
+fn one_percent_of_either_hand_opens_the_leaf_alike() {
+    let [joined, rotor, engine] =
+        [(100.0, 100.0), (101.0, 100.0), (100.0, 101.0)].map(|(r, e)| gap_between_leaves(r, e));
+    assert!(rotor > joined + 1.5 && engine > joined + 1.5, "joined {joined:.2}, rotor {rotor:.2}, engine {engine:.2}");
+    assert!((rotor - engine).abs() < 1.0, "rotor {rotor:.2}, engine {engine:.2}");
 }
