@@ -1,5 +1,7 @@
 //! Drawing frame after frame: what is on a patch depends on the state alone, and what is said to have changed has.
 
+#![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+
 mod drawing;
 
 use jumpseat::draw::{DrawError, Painter, Theme};
