@@ -398,6 +398,20 @@ const CASES: &[Case] = &[
         &["engine", "[[clock.mark]]"],
         "file = \"engine.csv\"",
     ),
+    flight(
+        "engine = 12.35",
+        "engine = 12.35\n[[clock.mark]]\nair = 5.2\nengine = 30",
+        "marks_contradict",
+        &["`engine`", "to 1", "same moment"],
+        "[[clock.mark]]",
+    ),
+    flight(
+        "engine = 12.35",
+        "engine = 12.35\n[[clock.mark]]\nair = 4.2\nengine = 13.35",
+        "marks_contradict",
+        &["s apart", "same moment"],
+        "[[clock.mark]]",
+    ),
 ];
 
 fn check(folder: &Path) -> (Option<i32>, serde_json::Value, String) {

@@ -111,7 +111,11 @@ fn bad_input_is_refused_with_its_cure() {
     make_clip(folder, "turned.mp4", "-i clip.mp4 -c copy -metadata:s:v:0 rotate=90");
     refuses(folder, "render --film turned.mp4 --log log.csv --offset 0 -o film.mkv", &["MKV", "turned"]);
     // An untagged matrix is a note, but a film that the log covers in part is a warning.
-    refuses(folder, "render --film clip.mp4 --log log.csv --offset 58 -o film.mp4 --strict", &["--strict", "NO DATA"]);
+    refuses(
+        folder,
+        "render --film clip.mp4 --log log.csv --offset 58 -o film.mp4 --strict",
+        &["--strict", "outside the logs"],
+    );
     refuses(folder, "still --film clip.mp4 --log log.csv --offset 0 --at 9 -o pic.png", &["outside the film"]);
     refuses(folder, "still --film clip.mp4 --log log.csv --offset 0 --at 1 -o pic.gif", &["pic.gif", ".png"]);
 }

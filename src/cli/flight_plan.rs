@@ -88,7 +88,10 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
         let message =
             "nothing joins the film to the logs: it has no mark, and no creation time beside a log that knows UTC";
         let cure = "add a [[clock.mark]] with film = \"m:s\" and a log's time";
-        faults.push(fault(&entry.place, "film_not_joined", message.into(), cure));
+        // Another fault may be the reason that a mark does not count.
+        if loaded.faults.iter().all(|f| f.severity != Severity::Error) {
+            faults.push(fault(&entry.place, "film_not_joined", message.into(), cure));
+        }
         return (None, faults);
     };
     let (first, last) = loaded.session.span();

@@ -96,6 +96,7 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
         }
         log.fit = fit;
     }
+    faults.extend(mark_faults(&flight, &moments, &logs, joined.film.as_ref()));
     let session = Session::join(logs, reference);
     if let Some(panel) = &panel {
         let unread: Vec<&str> = flight
@@ -155,6 +156,37 @@ pub(crate) fn at(
     let line = document.line_of(place.start);
     let (file, place, key, cure) = (document.file.clone(), place.clone(), key.to_owned(), cure.to_owned());
     Fault { severity, file, line, place, key, code, message, cure }
+}
+
+/// Clocks that differ by more than this share do not count the same seconds.
+const STRANGEST_RATE: f64 = 0.01;
+/// Times of one mark may lie this far apart on the session's axis: four standard deviations of two that are named by eye.
+const FARTHEST_APART_S: f64 = 0.3;
+
+/// Marks that contradict each other.
+fn mark_faults(flight: &FlightFile, moments: &[Moment], logs: &[SessionLog], film: Option<&ClockFit>) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let mut fault = |place: &Place, message: String| {
+        let cure = "look at the marks once more: one of them does not name the same moment";
+        faults.push(at(&flight.document, place, Severity::Error, "marks_contradict", "clock.mark", message, cure));
+    };
+    let rates = logs.iter().filter_map(|l| Some((l.name.as_str(), l.fit.as_ref()?.rate)));
+    for (name, rate) in rates.chain(film.map(|f| ("film", f.rate))) {
+        if let (true, Some(mark)) = ((rate - 1.0).abs() > STRANGEST_RATE, flight.marks.last()) {
+            fault(&mark.place, format!("by the marks, the clocks of `{name}` and of the session run {rate:.3} to 1"));
+            return faults;
+        }
+    }
+    for (mark, moment) in flight.marks.iter().zip(moments) {
+        let on_logs = moment.logs_s.iter().zip(logs).filter_map(|(t, log)| Some(log.fit.as_ref()?.inverse((*t)?)));
+        let on_film = moment.film_s.and_then(|t| Some(film?.at(t)));
+        let ends = on_logs.chain(on_film).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), t| (a.min(t), b.max(t)));
+        if ends.1 - ends.0 > FARTHEST_APART_S {
+            let apart = ends.1 - ends.0;
+            fault(&mark.place, format!("the times of this mark lie {apart:.2} s apart, once all marks are weighed"));
+        }
+    }
+    faults
 }
 
 /// How far a channel is from what was written, with or without the log's name in front.

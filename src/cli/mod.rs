@@ -127,6 +127,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Colour::Never => anstream::ColorChoice::Never,
     }
     .write_global();
+    #[cfg(feature = "codec")]
+    crate::video::init();
     let report = Report::new(arguments.quiet, arguments.verbose);
     let result = match arguments.command {
         Command::Check(a) => check::run(&a, &report),

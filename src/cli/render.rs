@@ -11,7 +11,7 @@ use crate::video::{self, EncodeSettings};
 use clap::ValueEnum;
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::Instant;
 
 /// Arguments of `render`.
@@ -95,9 +95,12 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         skip_copies: false,
     };
     report.say(&clock_line(&plan.fit));
-    // A second interrupt must end even a program that hangs; the temporary file is then cleared by the next run.
-    let handler = ctrlc::set_handler(|| {
-        if CANCEL.swap(true, Ordering::Relaxed) {
+    // A third signal must end even a program that hangs (two may come as one, to the process and to its group); the
+    // temporary file is then cleared by the next run.
+    let signals = AtomicUsize::new(0);
+    let handler = ctrlc::set_handler(move || {
+        CANCEL.store(true, Ordering::Relaxed);
+        if signals.fetch_add(1, Ordering::Relaxed) >= 2 {
             std::process::exit(130);
         }
     });

@@ -116,8 +116,9 @@ fn flight(mut top: Section<'_>, folder: &Path) -> Read {
     }
     let mut names = HashSet::from(["film".to_owned()]);
     let mut tables = top.sections("log");
-    if tables.is_empty() {
-        top.missing("log", "at least one table [[log]] with the log's name and file");
+    if tables.is_empty() && !top.has("log") {
+        let message = "the file lacks `log`: at least one table with a log's name and file";
+        top.fault(0..0, "log", "missing_key", message, "add a table [[log]]");
     }
     let named = tables.len();
     for log in tables.drain(..) {

@@ -7,6 +7,9 @@ use std::path::{Path, PathBuf};
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+/// Longest file that is read, in bytes.
+const LONGEST: u64 = 1 << 20;
+
 /// A file's text and the faults found in it so far.
 #[derive(Debug)]
 pub struct Document {
@@ -20,6 +23,12 @@ pub struct Document {
 impl Document {
     /// Reads a file. The error is a fault without a line.
     pub fn open(file: &Path) -> Result<Self, Box<Fault>> {
+        // Devices and pipes never end; nobody writes a megabyte by hand.
+        let length = std::fs::metadata(file).map(|m| if m.is_file() { m.len() } else { u64::MAX });
+        if length.is_ok_and(|length| length > LONGEST) {
+            let message = format!("{}: not a file, or longer than {LONGEST} bytes", file.display());
+            return Err(of_file(file, "not_a_text", message, "name the TOML file"));
+        }
         match std::fs::read(file) {
             Ok(bytes) => match String::from_utf8(bytes) {
                 Ok(text) => Ok(Self::of(file, text)),

@@ -14,6 +14,9 @@ pub enum OutputError {
     /// The output exists.
     #[error("{file}: exists already; add --overwrite to replace it, or choose another name", file = file.display())]
     Exists { file: PathBuf },
+    /// The output's name is that of a folder.
+    #[error("{file}: is a folder; name a file in it", file = file.display())]
+    IsFolder { file: PathBuf },
     /// The output's folder cannot be written.
     #[error("{file}: cannot be created in its folder {folder}: {source}; choose a folder that exists and may be written", file = file.display(), folder = folder.display())]
     Folder { file: PathBuf, folder: PathBuf, source: io::Error },
@@ -47,6 +50,9 @@ impl Pending {
     /// Starts a file that will become `target`. `inputs` are never written, under whatever name or link they come.
     pub fn create(target: &Path, overwrite: bool, inputs: &[PathBuf]) -> Result<Self, OutputError> {
         if let Ok(existing) = std::fs::metadata(target) {
+            if existing.is_dir() {
+                return Err(OutputError::IsFolder { file: target.to_owned() });
+            }
             if let Some(input) = inputs.iter().find(|i| std::fs::metadata(i).is_ok_and(|m| same_file(&m, &existing))) {
                 return Err(OutputError::IsInput { file: target.to_owned(), input: input.clone() });
             }

@@ -85,11 +85,12 @@ impl Plan {
             return Err(RenderError::NoOverlap { film: (first, last), log: (log_start.0, log_end.0) });
         }
         let mut findings = Vec::new();
-        let uncovered = (log_start.0 - first).max(0.0) + (last - log_end.0).max(0.0);
+        let covered = self.fit.inverse(log_end.0).min(end) - self.fit.inverse(log_start.0).max(start);
+        let uncovered = end - start - covered.max(0.0);
         if uncovered > 1.0 {
             let text = format!(
-                "the log covers only part of the film: {uncovered:.1} s of {:.1} s show NO DATA (film {first:.1} to {last:.1} s, \
-                 log {:.1} to {:.1} s, on the log's clock)",
+                "{uncovered:.1} s of the film's {:.1} s lie outside the logs and will show no value for long (the film runs \
+                 from {first:.1} to {last:.1} s, the logs from {:.1} to {:.1} s, on the session's clock)",
                 end - start,
                 log_start.0,
                 log_end.0

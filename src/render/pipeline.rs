@@ -134,7 +134,8 @@ pub fn render(
 /// Reads up to the first frame of the part that is asked for. What came before it (sound) is handed on first.
 fn read_to_first_frame(reader: &mut Reader, plan: &Plan, job: &FilmJob) -> Result<(Vec<Item>, Excerpt), RenderError> {
     let (base, film_start) = (reader.time_base(), plan.clip.video.first_pts);
-    let ticks = |film: FilmTime| film_start.saturating_add((film.0 / base.as_f64()).ceil() as i64);
+    // A tenth of a tick forgives the rounding of a time that was itself printed from a tick.
+    let ticks = |film: FilmTime| film_start.saturating_add((film.0 / base.as_f64() - 0.1).ceil() as i64);
     let (from, end_pts) = (job.from.map(ticks), job.to.map(ticks));
     if let Some(from) = from {
         reader.seek(from)?;

@@ -107,13 +107,22 @@ impl Muxer {
         }
     }
 
+    /// Takes the start time code off the film: a part does not start where the clip did. Call before [`Muxer::start`].
+    pub(super) fn drop_time_code(&mut self, track: usize) {
+        // SAFETY: `track` came out of `add_film`; removing a key that is not there is allowed.
+        unsafe {
+            let stream = *(*self.context).streams.add(track);
+            ffi::av_dict_set(&raw mut (*stream).metadata, c"timecode".as_ptr(), std::ptr::null(), 0);
+        }
+    }
+
     /// Copies the file's own tags and writes the header. Time bases of the tracks hold from here on.
     pub(super) fn start(&mut self, source: &Reader, movie_timescale: i32) -> Result<(), VideoError> {
         let timescale = movie_timescale.to_string();
         // SAFETY: both contexts are alive; the dictionary is copied; options that a muxer does not know stay in ours.
         unsafe {
             ffi::av_dict_copy(&raw mut (*self.context).metadata, (*source.input().as_ptr()).metadata, 0);
-            for key in [c"major_brand", c"minor_version", c"compatible_brands", c"encoder"] {
+            for key in [c"major_brand", c"minor_version", c"compatible_brands", c"encoder", c"timecode"] {
                 ffi::av_dict_set(&raw mut (*self.context).metadata, key.as_ptr(), std::ptr::null(), 0);
             }
             // The default movie time scale of 1000 would round the first frame's time to a millisecond.

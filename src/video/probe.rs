@@ -186,6 +186,10 @@ pub fn probe(file: &Path) -> Result<Clip, VideoError> {
                 findings.push(Finding::new(Severity::Note, "stream_not_carried", text));
             }
         }
+        if context.nb_chapters > 0 {
+            let text = format!("{} chapters are not carried into the film", context.nb_chapters);
+            findings.push(Finding::new(Severity::Note, "chapters_not_carried", text));
+        }
         if let Some(cut) = cut {
             let text = format!(
                 "the file is cut off: it holds {} of {} frames, the picture up to film time {:.3} s",

@@ -46,12 +46,12 @@ impl Reader {
     pub fn open(file: &Path, threads: usize) -> Result<Self, VideoError> {
         super::init();
         // The library's own word for a missing file is no better than the system's, and a folder opens without complaint.
-        let metadata = std::fs::File::open(file).and_then(|f| f.metadata());
-        let metadata = metadata.map_err(|source| VideoError::Open { file: file.to_owned(), source })?;
-        if !metadata.is_file() {
-            let source = std::io::Error::new(std::io::ErrorKind::InvalidInput, "not a file");
-            return Err(VideoError::Open { file: file.to_owned(), source });
-        }
+        // A pipe is not opened at all: that would wait for a writer.
+        let looked_at = std::fs::metadata(file).and_then(|metadata| {
+            let not_a_file = || std::io::Error::new(std::io::ErrorKind::InvalidInput, "not a file");
+            if metadata.is_file() { std::fs::File::open(file).map(drop) } else { Err(not_a_file()) }
+        });
+        looked_at.map_err(|source| VideoError::Open { file: file.to_owned(), source })?;
         let url = ff::url(file)?;
         let mut context = std::ptr::null_mut();
         // SAFETY: the library fills `context` or leaves it null; the wrapper takes ownership of a filled one and closes it.

@@ -65,6 +65,9 @@ impl Writer {
         let encoder = Encoder::open(named, film, pixel_aspect, clip.video.frame_rate, time_base, settings)?;
         let mut muxer = Muxer::create(path, named, container)?;
         let film_track = muxer.add_film(encoder.context(), film)?;
+        if excerpt.is_part {
+            muxer.drop_time_code(film_track);
+        }
         let mut sound_tracks = HashMap::new();
         for track in &clip.audio {
             let source = stream(track.stream);
