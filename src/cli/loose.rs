@@ -63,6 +63,9 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
     let (width, height) = clip.video.shape.shown_size();
     let panel =
         if no_panel { Panel::default() } else { panel_for(&recording, arguments, Arrangement::of(width, height))? };
+    if arguments.dial.is_empty() && !no_panel {
+        findings.extend(of_file(log, unit_wanted(&recording).as_slice()));
+    }
     let session = Session::of(recording);
     let mut plan = Plan { clip, session, panel, theme: Default::default(), fit };
     findings.extend(of_file(film, &leave_out_what_has_no_room(&mut plan)));
@@ -72,6 +75,24 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
     }
     findings.extend(of_file(film, &plan.check_overlap(None, None)?));
     Ok(Prepared { plan, inputs: vec![film.clone(), log.clone()], findings })
+}
+
+/// A remark on columns that are left out only because the log states no unit for them.
+fn unit_wanted(recording: &Recording) -> Option<Finding> {
+    let facts: Vec<ChannelFacts> = recording.channels.iter().filter_map(facts).collect();
+    let names = panel::lack_a_unit(&facts);
+    let first = names.first()?;
+    let text = format!(
+        "{} would become instruments if their units were known: name them all, for example --dial {first}=UNIT",
+        names.join(", ")
+    );
+    Some(Finding::new(Severity::Note, "unit_wanted", text))
+}
+
+/// What the panel must know of a column; nothing for one without numbers.
+fn facts(channel: &Channel) -> Option<ChannelFacts> {
+    let (min, max) = channel.range()?;
+    Some(ChannelFacts { name: channel.name.clone(), unit: channel.unit.clone(), min, max })
 }
 
 /// Reads a log as the arguments say.
@@ -116,8 +137,6 @@ fn fit(clip: &Clip, recording: &Recording, offset: Option<f64>) -> Result<ClockF
 
 /// The columns that the owner named, or the recognised ones.
 fn panel_for(recording: &Recording, arguments: &LooseArguments, arrangement: Arrangement) -> Result<Panel, Failure> {
-    let facts =
-        |c: &Channel| c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max });
     let panel = if arguments.dial.is_empty() {
         panel::recognised(&recording.channels.iter().filter_map(facts).collect::<Vec<_>>(), arrangement)
     } else {

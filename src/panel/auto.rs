@@ -200,6 +200,13 @@ pub fn recognised(channels: &[ChannelFacts], arrangement: Arrangement) -> Panel 
     panel
 }
 
+/// Columns that would be recognised by their name, if only the log stated a unit.
+pub fn lack_a_unit(channels: &[ChannelFacts]) -> Vec<&str> {
+    let named = |c: &&ChannelFacts| KNOWN.iter().any(|k| k.names.iter().any(|n| n.eq_ignore_ascii_case(c.name.trim())));
+    let lacking = channels.iter().filter(|c| c.unit.is_none() && !c.name.eq_ignore_ascii_case("rpm"));
+    lacking.filter(named).map(|c| c.name.as_str()).collect()
+}
+
 /// A panel of plain dials for columns that the owner names, in the order of the best places; at most as many as there are.
 /// Returns the panel and the columns for which no place was left.
 pub fn chosen(channels: &[ChannelFacts], arrangement: Arrangement) -> (Panel, Vec<String>) {
@@ -273,6 +280,7 @@ mod tests {
         let panel = recognised(&channels, Arrangement::Landscape);
         let names: Vec<_> = panel.instruments.iter().map(|i| i.name.as_str()).collect();
         assert_eq!(names, ["airspeed", "engine"]);
+        assert_eq!(lack_a_unit(&channels), ["EGT"]);
     }
 
     #[test]
