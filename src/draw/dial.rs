@@ -1,11 +1,12 @@
 //! The round dial with one hand: where its texts stand, what it shows in each data state.
 
 use crate::panel::{Dial, DiscSize, OffScale};
-use crate::readout::InstrumentState;
+use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
 use super::chips;
 use super::dial_layout::{Layout, Line, Name, chord, layout};
+use super::face::{Face, Ground};
 use super::hands::{Hand, HandStyle, Pivot, REACH};
 use super::marks;
 use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
@@ -67,42 +68,6 @@ impl DialFace {
         };
         face.value_passed = face.hand_passes_value();
         face
-    }
-
-    /// Middle and radius of the disc.
-    pub fn disc(&self) -> (Point, f64) {
-        (self.pivot.centre, self.pivot.r)
-    }
-
-    /// What never changes and lies under the hand.
-    pub fn face(&self) -> Scene {
-        let mut scene = Scene::default();
-        marks::disc(&mut scene, self.pivot, self.palette);
-        let lanes = [(marks::LANE, &self.dial.markings[..])];
-        marks::scale(&mut scene, self.pivot, &self.dial.scale, REACH, &lanes, self.palette);
-        scene
-    }
-
-    /// What never changes and lies above the hand.
-    pub fn lettering(&self) -> Scene {
-        let mut scene = Scene::default();
-        marks::numerals(&mut scene, self.pivot, self.sizes, &self.dial.scale, REACH, &self.rooms(), self.palette);
-        scene
-    }
-
-    /// What the dial shows, rounded to what can be seen.
-    pub fn key(&self, state: &InstrumentState) -> StateKey {
-        let reading = state.hands.first().copied().unwrap_or(Reading::INVALID);
-        let value = reading.value.filter(|v| v.is_finite());
-        match (reading.state, value) {
-            (State::Stale, value) => self.stale(value, reading.age_s),
-            (State::SaturatedLow | State::SaturatedHigh, Some(value)) => self.saturated(value, reading.state),
-            (State::Measured | State::Derived | State::Held, Some(value)) => self.shown(value, reading),
-            _ => {
-                let chip = no_data();
-                vec![Part::Cross, Part::Chip(Chip { at_hub: true, ..chip }), name(false)]
-            }
-        }
     }
 
     /// A value that can be read.
@@ -194,33 +159,6 @@ impl DialFace {
         } else {
             vec![Part::Name { unit: false, tag }]
         }
-    }
-
-    /// One part as outlines.
-    pub fn part(&self, part: &Part) -> Scene {
-        let mut scene = Scene::default();
-        match part {
-            Part::Hand { style, steps } => {
-                return self.hand.draw(*style, f64::from(*steps) * self.step_deg, self.palette);
-            }
-            Part::Stop { steps } => return self.pivot.stop(f64::from(*steps) * self.step_deg, self.palette),
-            Part::Hub => return self.pivot.hub(self.palette),
-            Part::Cross => return self.pivot.cross(self.palette),
-            Part::Value { text, ink } => self.draw_value(&mut scene, text, *ink),
-            Part::Chip(chip) => {
-                let room = 1.9 * self.pivot.r;
-                if chip.at_hub {
-                    chips::draw(&mut scene, chip, self.pivot.centre, HUB_CHIP * self.value.em, room, self.palette);
-                } else {
-                    let y = self.chip_y();
-                    chips::draw(&mut scene, chip, self.below(y), CHIP * self.value.em, room, self.palette);
-                }
-            }
-            Part::Tag { text, lower } => self.draw_tag(&mut scene, text, *lower),
-            Part::Name { unit, tag } => self.draw_names(&mut scene, *unit, tag),
-            Part::Leaves(_) | Part::Row { .. } | Part::Notice { .. } => {}
-        }
-        scene
     }
 
     fn below(&self, y: f64) -> Point {
@@ -336,6 +274,66 @@ impl DialFace {
         // Does some 180 + 360 n, widened by the reach, lie between them?
         let n = ((low - reach - 180.0) / 360.0).ceil();
         180.0 + 360.0 * n <= high + reach
+    }
+}
+
+impl Face for DialFace {
+    fn face(&self) -> Scene {
+        let mut scene = Scene::default();
+        marks::disc(&mut scene, self.pivot, self.palette);
+        let lanes = [(marks::LANE, &self.dial.markings[..])];
+        marks::scale(&mut scene, self.pivot, &self.dial.scale, REACH, &lanes, self.palette);
+        scene
+    }
+
+    fn lettering(&self) -> Scene {
+        let mut scene = Scene::default();
+        marks::numerals(&mut scene, self.pivot, self.sizes, &self.dial.scale, REACH, &self.rooms(), self.palette);
+        scene
+    }
+
+    fn key(&self, state: &InstrumentState, _: &PanelState) -> StateKey {
+        let reading = state.hands.first().copied().unwrap_or(Reading::INVALID);
+        let value = reading.value.filter(|v| v.is_finite());
+        match (reading.state, value) {
+            (State::Stale, value) => self.stale(value, reading.age_s),
+            (State::SaturatedLow | State::SaturatedHigh, Some(value)) => self.saturated(value, reading.state),
+            (State::Measured | State::Derived | State::Held, Some(value)) => self.shown(value, reading),
+            _ => {
+                let chip = no_data();
+                vec![Part::Cross, Part::Chip(Chip { at_hub: true, ..chip }), name(false)]
+            }
+        }
+    }
+
+    fn part(&self, part: &Part) -> Scene {
+        let mut scene = Scene::default();
+        match part {
+            Part::Hand { style, steps } => {
+                return self.hand.draw(*style, f64::from(*steps) * self.step_deg, self.palette);
+            }
+            Part::Stop { steps } => return self.pivot.stop(f64::from(*steps) * self.step_deg, self.palette),
+            Part::Hub => return self.pivot.hub(self.palette),
+            Part::Cross => return self.pivot.cross(self.palette),
+            Part::Value { text, ink } => self.draw_value(&mut scene, text, *ink),
+            Part::Chip(chip) => {
+                let room = 1.9 * self.pivot.r;
+                if chip.at_hub {
+                    chips::draw(&mut scene, chip, self.pivot.centre, HUB_CHIP * self.value.em, room, self.palette);
+                } else {
+                    let y = self.chip_y();
+                    chips::draw(&mut scene, chip, self.below(y), CHIP * self.value.em, room, self.palette);
+                }
+            }
+            Part::Tag { text, lower } => self.draw_tag(&mut scene, text, *lower),
+            Part::Name { unit, tag } => self.draw_names(&mut scene, *unit, tag),
+            Part::Leaves(_) | Part::Row { .. } | Part::Notice { .. } => {}
+        }
+        scene
+    }
+
+    fn ground(&self) -> Ground {
+        Ground::Disc(self.pivot.centre, self.pivot.r)
     }
 }
 

@@ -8,6 +8,7 @@ mod catalogue;
 mod chips;
 mod dial;
 mod dial_layout;
+mod face;
 mod hands;
 mod leaves;
 mod marks;

@@ -1,5 +1,6 @@
 //! The notice that stands in every picture: what is shown was recorded, and nobody may fly by it.
 
+use super::face::{Face, Ground};
 use super::marks;
 use super::part::{Part, StateKey};
 use super::path::{Point, Rect};
@@ -8,7 +9,7 @@ use super::sizes::SMALLEST_EM;
 use super::text::{Casing, CasingWidth, Run, Setting, Weight};
 use super::theme::Palette;
 
-use crate::readout::Notice;
+use crate::readout::{InstrumentState, Notice, PanelState};
 
 const WORDS: [&str; 2] = ["RECORDED DATA", "NOT FOR USE IN FLIGHT"];
 
@@ -46,17 +47,19 @@ impl NoticeFace {
             palette,
         }
     }
+}
 
-    /// Where its plate stands.
-    pub fn plate(&self) -> Rect {
-        self.plate
+impl Face for NoticeFace {
+    /// All of it changes.
+    fn face(&self) -> Scene {
+        Scene::default()
     }
 
-    pub fn key(&self, notice: Notice) -> StateKey {
-        vec![Part::Notice { plate: notice == Notice::Plate }]
+    fn key(&self, _: &InstrumentState, panel: &PanelState) -> StateKey {
+        vec![Part::Notice { plate: panel.notice == Notice::Plate }]
     }
 
-    pub fn part(&self, part: &Part) -> Scene {
+    fn part(&self, part: &Part) -> Scene {
         let mut scene = Scene::default();
         let plate = matches!(part, Part::Notice { plate: true });
         if plate {
@@ -69,6 +72,14 @@ impl NoticeFace {
             self.setting.draw(&mut scene, &[run(text, self.palette)], *centre, Some(casing));
         }
         scene
+    }
+
+    fn ground(&self) -> Ground {
+        Ground::Plate(self.plate)
+    }
+
+    fn extent(&self) -> Scene {
+        self.part(&Part::Notice { plate: true })
     }
 }
 

@@ -2,18 +2,18 @@
 
 use rayon::prelude::*;
 
-use crate::panel::{Face, Instrument, Panel, Place, Side, module_px};
+use crate::panel::{self, DiscSize, Instrument, Panel, Place, Side, module_px};
 use crate::pixel::{FrameShape, Patch, PixelBox};
 use crate::readout::{InstrumentState, PanelState};
 
 use super::dial::DialFace;
+use super::face::{Face, Ground};
 use super::notice::NoticeFace;
-use super::part::StateKey;
 use super::path::{Point, Rect};
-use super::picture::{Picture, Subject};
+use super::picture::Picture;
 use super::raster::Grid;
 use super::tachometer::TachometerFace;
-use super::theme::Theme;
+use super::theme::{Palette, Theme};
 use super::tile::TileFace;
 
 /// What the notice is called in messages.
@@ -81,13 +81,14 @@ impl Painter {
     /// # Errors
     /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints.
     pub fn new(panel: &Panel, shape: FrameShape, theme: Theme) -> Result<Self, DrawError> {
-        let (subjects, mut faults) = lay_out(panel, shape, theme);
+        let (faces, mut faults) = lay_out(panel, shape, theme);
         if !faults.is_empty() {
             return Err(faults.swap_remove(0));
         }
 
         let grid = Grid::new(shape);
-        let pictures = subjects.into_par_iter().map(|s| Picture::new(s, grid, (shape.width, shape.height))).collect();
+        let pictures =
+            faces.into_par_iter().map(|face| Picture::new(face, grid, (shape.width, shape.height))).collect();
         Ok(Self { pictures })
     }
 
@@ -99,7 +100,7 @@ impl Painter {
         let nothing = InstrumentState::default();
         for (i, picture) in self.pictures.iter_mut().enumerate() {
             let instrument = state.instruments.get(i).unwrap_or(&nothing);
-            let dirty = picture.show(key(picture.subject(), instrument, state));
+            let dirty = picture.show(picture.face().key(instrument, state));
             drawn.push(Drawn { patch: picture.patch(), dirty });
         }
         drawn
@@ -112,47 +113,36 @@ pub fn faults(panel: &Panel, shape: FrameShape, theme: Theme) -> Vec<DrawError> 
 }
 
 /// The faces at their places, and what is wrong with them. A dial without a sound scale has no face.
-fn lay_out(panel: &Panel, shape: FrameShape, theme: Theme) -> (Vec<Subject>, Vec<DrawError>) {
+fn lay_out(panel: &Panel, shape: FrameShape, theme: Theme) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
     let (width, height) = shape.shown_size();
     let m = module_px(width, height);
     let palette = theme.palette();
-    let mut subjects = Vec::with_capacity(panel.instruments.len() + 1);
+    let mut faces = Vec::with_capacity(panel.instruments.len() + 1);
     let mut names = Vec::with_capacity(panel.instruments.len() + 1);
     let mut faults = Vec::new();
     for instrument in &panel.instruments {
         let centre = centre(instrument.place, width, height, m);
-        subjects.push(match &instrument.face {
-            Face::Dial(dial) => {
-                if let Err(fault) = check_scale(instrument, &dial.scale.breakpoints) {
-                    faults.push(fault);
-                    continue;
-                }
-                Subject::Dial(Box::new(DialFace::new(dial, instrument.place.size, centre, m, palette)))
-            }
-            Face::Tile(tile) => Subject::Tile(TileFace::new(tile, instrument.place.size, centre, m, palette)),
-            Face::Tachometer(both) => {
-                if let Err(fault) = check_scale(instrument, &both.scale.breakpoints) {
-                    faults.push(fault);
-                    continue;
-                }
-                let face = TachometerFace::new(both, instrument.place.size, centre, m, palette);
-                Subject::Tachometer(Box::new(face))
-            }
-        });
+        if let Some(scale) = instrument.face.scale()
+            && let Err(fault) = check_scale(instrument, &scale.breakpoints)
+        {
+            faults.push(fault);
+            continue;
+        }
+        faces.push(face(&instrument.face, instrument.place.size, centre, m, palette));
         names.push(instrument.name.as_str());
     }
-    subjects.push(Subject::Notice(NoticeFace::new(width, height, m, palette)));
+    faces.push(Box::new(NoticeFace::new(width, height, m, palette)));
     names.push(NOTICE);
-    faults.extend(place_faults(panel, &names, &subjects, (width, height)));
-    (subjects, faults)
+    faults.extend(place_faults(panel, &names, &faces, (width, height)));
+    (faces, faults)
 }
 
-fn key(subject: &Subject, instrument: &InstrumentState, state: &PanelState) -> StateKey {
-    match subject {
-        Subject::Dial(dial) => dial.key(instrument),
-        Subject::Tile(tile) => tile.key(instrument),
-        Subject::Tachometer(both) => both.key(instrument),
-        Subject::Notice(notice) => notice.key(state.notice),
+/// The drawing of one instrument: the one place that knows them all.
+fn face(kind: &panel::Face, size: DiscSize, centre: Point, m: f64, palette: &'static Palette) -> Box<dyn Face> {
+    match kind {
+        panel::Face::Dial(dial) => Box::new(DialFace::new(dial, size, centre, m, palette)),
+        panel::Face::Tile(tile) => Box::new(TileFace::new(tile, size, centre, m, palette)),
+        panel::Face::Tachometer(both) => Box::new(TachometerFace::new(both, size, centre, m, palette)),
     }
 }
 
@@ -176,51 +166,9 @@ fn check_scale(instrument: &Instrument, breakpoints: &[(f64, f64)]) -> Result<()
     }
 }
 
-/// The ground that an instrument covers: halos may overlap, this may not.
-#[derive(Clone, Copy)]
-enum Ground {
-    Disc(Point, f64),
-    Plate(Rect),
-}
-
-impl Ground {
-    fn of(subject: &Subject) -> Self {
-        match subject {
-            Subject::Dial(dial) => Self::disc(dial.disc()),
-            Subject::Tachometer(both) => Self::disc(both.disc()),
-            Subject::Tile(tile) => Self::Plate(tile.plate()),
-            Subject::Notice(notice) => Self::Plate(notice.plate()),
-        }
-    }
-
-    const fn disc((centre, r): (Point, f64)) -> Self {
-        Self::Disc(centre, r)
-    }
-
-    fn rect(self) -> Rect {
-        match self {
-            Self::Disc(centre, r) => Rect::centred(centre, 2.0 * r, 2.0 * r),
-            Self::Plate(rect) => rect,
-        }
-    }
-
-    fn overlaps(self, other: Self) -> bool {
-        match (self, other) {
-            (Self::Disc(a, r), Self::Disc(b, s)) => (a.0 - b.0).hypot(a.1 - b.1) < r + s,
-            (Self::Plate(a), Self::Plate(b)) => {
-                a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom
-            }
-            (Self::Disc(c, r), Self::Plate(p)) | (Self::Plate(p), Self::Disc(c, r)) => {
-                let nearest = (c.0.max(p.left).min(p.right), c.1.max(p.top).min(p.bottom));
-                (c.0 - nearest.0).hypot(c.1 - nearest.1) < r
-            }
-        }
-    }
-}
-
-fn place_faults(panel: &Panel, names: &[&str], subjects: &[Subject], (width, height): (f64, f64)) -> Vec<DrawError> {
+fn place_faults(panel: &Panel, names: &[&str], faces: &[Box<dyn Face>], (width, height): (f64, f64)) -> Vec<DrawError> {
     let name = |i: usize| names.get(i).copied().unwrap_or_default().to_owned();
-    let grounds: Vec<Ground> = subjects.iter().map(Ground::of).collect();
+    let grounds: Vec<Ground> = faces.iter().map(|face| face.ground()).collect();
     let mut faults = Vec::new();
     for (i, ground) in grounds.iter().enumerate() {
         let r = ground.rect();

@@ -8,15 +8,9 @@ use std::sync::Arc;
 
 use crate::pixel::{Patch, PixelBox};
 
-use super::dial::{self, DialFace};
-use super::notice::NoticeFace;
+use super::face::Face;
 use super::part::{Part, StateKey};
-use super::path::{Path, Point};
 use super::raster::{Grid, over, restore};
-use super::scene::Scene;
-use super::tachometer::TachometerFace;
-use super::theme::Rgba;
-use super::tile::TileFace;
 
 /// Clear pixels inside a patch's edge.
 const MARGIN_PX: f64 = 2.0;
@@ -25,72 +19,12 @@ const CHROMA: u32 = 2;
 /// So many sprites of texts are kept per instrument.
 const KEPT: usize = 64;
 
-/// What is drawn, in its place on the shown picture.
-#[derive(Debug, Clone)]
-pub(super) enum Subject {
-    Dial(Box<DialFace>),
-    Tile(TileFace),
-    Tachometer(Box<TachometerFace>),
-    Notice(NoticeFace),
-}
-
-impl Subject {
-    fn face(&self) -> Scene {
-        match self {
-            Self::Dial(dial) => dial.face(),
-            Self::Tile(tile) => tile.face(),
-            Self::Tachometer(both) => both.face(),
-            Self::Notice(_) => Scene::default(),
-        }
-    }
-
-    fn lettering(&self) -> Scene {
-        match self {
-            Self::Dial(dial) => dial.lettering(),
-            Self::Tachometer(both) => both.lettering(),
-            Self::Tile(_) | Self::Notice(_) => Scene::default(),
-        }
-    }
-
-    fn part(&self, part: &Part) -> Scene {
-        match self {
-            Self::Dial(dial) => dial.part(part),
-            Self::Tile(tile) => tile.part(part),
-            Self::Tachometer(both) => both.part(part),
-            Self::Notice(notice) => notice.part(part),
-        }
-    }
-
-    /// An outline that holds everything that this instrument ever paints.
-    fn extent(&self) -> Scene {
-        let mut scene = Scene::default();
-        let nothing = Rgba::opaque(0).at(0.0);
-        match self {
-            Self::Tile(tile) => scene = tile.face(),
-            Self::Notice(notice) => scene = notice.part(&Part::Notice { plate: true }),
-            Self::Dial(_) | Self::Tachometer(_) => {}
-        }
-        if let Some((centre, r)) = self.disc() {
-            scene.fill(Path::rounded(dial::reach(centre, r), 0.0), nothing);
-        }
-        scene
-    }
-
-    /// Middle and radius of a round instrument's disc.
-    pub fn disc(&self) -> Option<(Point, f64)> {
-        match self {
-            Self::Dial(dial) => Some(dial.disc()),
-            Self::Tachometer(both) => Some(both.disc()),
-            Self::Tile(_) | Self::Notice(_) => None,
-        }
-    }
-}
-
 /// An instrument's picture and how it came about.
 pub(super) struct Picture {
-    subject: Subject,
+    face: Box<dyn Face>,
     grid: Grid,
-    face: Vec<u8>,
+    /// The pixels of the face, which lie under everything that moves.
+    ground: Vec<u8>,
     lettering: Patch,
     patch: Patch,
     shown: Option<Vec<(Part, Arc<Patch>)>>,
@@ -100,16 +34,16 @@ pub(super) struct Picture {
 }
 
 impl Picture {
-    pub fn new(subject: Subject, grid: Grid, frame: (u32, u32)) -> Self {
-        let place = grid.bounds(&subject.extent(), MARGIN_PX).to_grid(CHROMA, frame.0, frame.1);
-        let face = grid.picture(&subject.face(), place, Vec::new()).rgba;
-        let lettering = grid.sprite(&subject.lettering(), place, Vec::new());
-        let patch = Patch { place, rgba: face.clone() };
-        Self { subject, grid, face, lettering, patch, shown: None, texts: HashMap::new(), spare: Vec::new() }
+    pub fn new(face: Box<dyn Face>, grid: Grid, frame: (u32, u32)) -> Self {
+        let place = grid.bounds(&face.extent(), MARGIN_PX).to_grid(CHROMA, frame.0, frame.1);
+        let ground = grid.picture(&face.face(), place, Vec::new()).rgba;
+        let lettering = grid.sprite(&face.lettering(), place, Vec::new());
+        let patch = Patch { place, rgba: ground.clone() };
+        Self { face, grid, ground, lettering, patch, shown: None, texts: HashMap::new(), spare: Vec::new() }
     }
 
-    pub fn subject(&self) -> &Subject {
-        &self.subject
+    pub fn face(&self) -> &dyn Face {
+        &*self.face
     }
 
     pub fn patch(&self) -> &Patch {
@@ -150,7 +84,7 @@ impl Picture {
 
     /// Every layer once more, within one box.
     fn compose(&mut self, parts: &[(Part, Arc<Patch>)], area: PixelBox) {
-        restore(&mut self.patch, &self.face, area);
+        restore(&mut self.patch, &self.ground, area);
         let layer = |under: bool| parts.iter().filter(move |(part, _)| part.under_lettering() == under);
         layer(true).for_each(|(_, sprite)| over(&mut self.patch, sprite, area));
         over(&mut self.patch, &self.lettering, area);
@@ -164,9 +98,9 @@ impl Picture {
         let place = self.patch.place;
         if let Part::Hand { .. } | Part::Leaves(_) = part {
             let buffer = std::mem::take(&mut self.spare);
-            return Arc::new(self.grid.sprite(&self.subject.part(part), place, buffer));
+            return Arc::new(self.grid.sprite(&self.face.part(part), place, buffer));
         }
-        let sprite = Arc::new(self.grid.sprite(&self.subject.part(part), place, Vec::new()));
+        let sprite = Arc::new(self.grid.sprite(&self.face.part(part), place, Vec::new()));
         if self.texts.len() == KEPT {
             self.texts.clear();
         }

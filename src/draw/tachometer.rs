@@ -7,11 +7,12 @@
 //! engine's on the inner one.
 
 use crate::panel::{DiscSize, Marking, OffScale, Scale, Tachometer};
-use crate::readout::InstrumentState;
+use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
 use super::chips;
 use super::dial::no_data;
+use super::face::{Face, Ground};
 use super::hands::{HandStyle, Pivot};
 use super::leaves::{Between, Leaf, LeafPair, Leaves};
 use super::marks::{self, Lane};
@@ -86,28 +87,6 @@ impl TachometerFace {
         }
     }
 
-    /// Middle and radius of the disc.
-    pub fn disc(&self) -> (Point, f64) {
-        (self.pivot.centre, self.pivot.r)
-    }
-
-    /// What never changes and lies under the hands.
-    pub fn face(&self) -> Scene {
-        let mut scene = Scene::default();
-        marks::disc(&mut scene, self.pivot, self.palette);
-        let lanes = [(ROTOR_LANE, &self.both.rotor_markings[..]), (ENGINE_LANE, &self.both.engine_markings[..])];
-        self.lane_letters(&mut scene, lanes);
-        marks::scale(&mut scene, self.pivot, &self.both.scale, REACH, &lanes, self.palette);
-        scene
-    }
-
-    /// Numerals stand above the hands: the one at the normal value is never hidden.
-    pub fn lettering(&self) -> Scene {
-        let mut scene = Scene::default();
-        marks::numerals(&mut scene, self.pivot, self.sizes, &self.both.scale, REACH, &[], self.palette);
-        scene
-    }
-
     /// R and E at the head of their lanes, with a hair to the first marking.
     fn lane_letters(&self, scene: &mut Scene, lanes: [(Lane, &[Marking]); 2]) {
         let (degrees, em, space) = LANE_LETTERS;
@@ -129,45 +108,6 @@ impl TachometerFace {
             let run = [Run { text, weight: Weight::Bold, colour }];
             setting.draw(scene, &run, polar(centre, r, degrees), Some(marks::passed(self.palette)));
         }
-    }
-
-    /// What the dial shows, rounded to what can be seen.
-    pub fn key(&self, state: &InstrumentState) -> StateKey {
-        let reading = |i: usize| {
-            let reading = state.hands.get(i).copied().unwrap_or(Reading::INVALID);
-            Reading { value: reading.value.filter(|v| v.is_finite()), ..reading }
-        };
-        let both = [reading(0), reading(1)];
-        if both.iter().all(|r| r.state != State::Stale && (r.state == State::Invalid || r.value.is_none())) {
-            let chip = Chip { at_hub: true, ..no_data() };
-            return vec![Part::Cross, Part::Chip(chip), Part::Name { unit: true, tag: String::new() }];
-        }
-        let angles = both.map(|r| r.value.filter(|_| r.state != State::Invalid).map(|v| self.angle(v)));
-        let leaf = |i: usize| {
-            let steps = (angles[i]? / self.step_deg).round() as i32;
-            Some(Leaf { style: style(both[i].state), steps })
-        };
-        let (rotor, engine) = (both[0].value, both[1].value);
-        let leaves = Leaves {
-            rotor: leaf(0),
-            engine: leaf(1),
-            rotor_ahead: rotor.zip(engine).is_none_or(|(rotor, engine)| rotor >= engine),
-            between: self.between(both, angles),
-        };
-        let mut key = vec![Part::Leaves(leaves), Part::Hub];
-        key.extend((0u8..).zip(both).map(|(row, reading)| self.row(row, reading)));
-        let saturated = both.map(|r| match r.state {
-            State::SaturatedLow => "SENSOR MIN",
-            State::SaturatedHigh => "SENSOR MAX",
-            _ => "",
-        });
-        let tag = match saturated {
-            ["", tag] | [tag, ""] => tag,
-            [a, b] if a == b => a,
-            _ => "SENSORS",
-        };
-        key.push(Part::Name { unit: tag.is_empty(), tag: tag.to_owned() });
-        key
     }
 
     /// Where a hand stands; beyond the last mark it is parked past it.
@@ -235,24 +175,6 @@ impl TachometerFace {
             _ => (String::new(), ""),
         };
         Part::Row { row, value, tag, short: short.to_owned() }
-    }
-
-    /// One part as outlines.
-    pub fn part(&self, part: &Part) -> Scene {
-        let mut scene = Scene::default();
-        match part {
-            Part::Leaves(leaves) => return self.hands.draw(leaves, self.palette),
-            Part::Hub => return self.pivot.hub(self.palette),
-            Part::Cross => return self.pivot.cross(self.palette),
-            Part::Chip(chip) => {
-                let em = 0.62 * self.sizes.value;
-                chips::draw(&mut scene, chip, self.pivot.centre, em, 1.9 * self.pivot.r, self.palette);
-            }
-            Part::Row { row, value, tag, short } => self.draw_row(&mut scene, *row, value, [tag, short]),
-            Part::Name { unit, tag } => self.draw_name(&mut scene, *unit, tag),
-            _ => {}
-        }
-        scene
     }
 
     fn at(&self, (x, y): Point) -> Point {
@@ -333,6 +255,82 @@ impl TachometerFace {
         if setting.em >= 0.9 * SMALLEST_EM {
             setting.draw(scene, runs, self.at(place), Some(marks::plain(self.palette)));
         }
+    }
+}
+
+impl Face for TachometerFace {
+    fn face(&self) -> Scene {
+        let mut scene = Scene::default();
+        marks::disc(&mut scene, self.pivot, self.palette);
+        let lanes = [(ROTOR_LANE, &self.both.rotor_markings[..]), (ENGINE_LANE, &self.both.engine_markings[..])];
+        self.lane_letters(&mut scene, lanes);
+        marks::scale(&mut scene, self.pivot, &self.both.scale, REACH, &lanes, self.palette);
+        scene
+    }
+
+    fn lettering(&self) -> Scene {
+        let mut scene = Scene::default();
+        marks::numerals(&mut scene, self.pivot, self.sizes, &self.both.scale, REACH, &[], self.palette);
+        scene
+    }
+
+    fn key(&self, state: &InstrumentState, _: &PanelState) -> StateKey {
+        let reading = |i: usize| {
+            let reading = state.hands.get(i).copied().unwrap_or(Reading::INVALID);
+            Reading { value: reading.value.filter(|v| v.is_finite()), ..reading }
+        };
+        let both = [reading(0), reading(1)];
+        if both.iter().all(|r| r.state != State::Stale && (r.state == State::Invalid || r.value.is_none())) {
+            let chip = Chip { at_hub: true, ..no_data() };
+            return vec![Part::Cross, Part::Chip(chip), Part::Name { unit: true, tag: String::new() }];
+        }
+        let angles = both.map(|r| r.value.filter(|_| r.state != State::Invalid).map(|v| self.angle(v)));
+        let leaf = |i: usize| {
+            let steps = (angles[i]? / self.step_deg).round() as i32;
+            Some(Leaf { style: style(both[i].state), steps })
+        };
+        let (rotor, engine) = (both[0].value, both[1].value);
+        let leaves = Leaves {
+            rotor: leaf(0),
+            engine: leaf(1),
+            rotor_ahead: rotor.zip(engine).is_none_or(|(rotor, engine)| rotor >= engine),
+            between: self.between(both, angles),
+        };
+        let mut key = vec![Part::Leaves(leaves), Part::Hub];
+        key.extend((0u8..).zip(both).map(|(row, reading)| self.row(row, reading)));
+        let saturated = both.map(|r| match r.state {
+            State::SaturatedLow => "SENSOR MIN",
+            State::SaturatedHigh => "SENSOR MAX",
+            _ => "",
+        });
+        let tag = match saturated {
+            ["", tag] | [tag, ""] => tag,
+            [a, b] if a == b => a,
+            _ => "SENSORS",
+        };
+        key.push(Part::Name { unit: tag.is_empty(), tag: tag.to_owned() });
+        key
+    }
+
+    fn part(&self, part: &Part) -> Scene {
+        let mut scene = Scene::default();
+        match part {
+            Part::Leaves(leaves) => return self.hands.draw(leaves, self.palette),
+            Part::Hub => return self.pivot.hub(self.palette),
+            Part::Cross => return self.pivot.cross(self.palette),
+            Part::Chip(chip) => {
+                let em = 0.62 * self.sizes.value;
+                chips::draw(&mut scene, chip, self.pivot.centre, em, 1.9 * self.pivot.r, self.palette);
+            }
+            Part::Row { row, value, tag, short } => self.draw_row(&mut scene, *row, value, [tag, short]),
+            Part::Name { unit, tag } => self.draw_name(&mut scene, *unit, tag),
+            _ => {}
+        }
+        scene
+    }
+
+    fn ground(&self) -> Ground {
+        Ground::Disc(self.pivot.centre, self.pivot.r)
     }
 }
 

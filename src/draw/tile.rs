@@ -1,11 +1,12 @@
 //! The tile: a plate with a number, its name and its unit.
 
 use crate::panel::{DiscSize, Tile};
-use crate::readout::InstrumentState;
+use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
 use super::chips;
 use super::dial::no_data;
+use super::face::{Face, Ground};
 use super::marks;
 use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
 use super::path::{Point, Rect};
@@ -51,59 +52,6 @@ impl TileFace {
         }
     }
 
-    /// The plate.
-    pub fn plate(&self) -> Rect {
-        self.rect
-    }
-
-    pub fn face(&self) -> Scene {
-        let mut scene = Scene::default();
-        marks::plate(&mut scene, self.rect, self.corner, self.m, self.palette);
-        scene
-    }
-
-    pub fn key(&self, state: &InstrumentState) -> StateKey {
-        let reading = state.hands.first().copied().unwrap_or(Reading::INVALID);
-        let value = reading.value.filter(|v| v.is_finite()).map(|v| words::number(v, self.tile.decimals));
-        let plain = |text, ink| Part::Value { text, ink };
-        let edge = |number: String, sign: char, arrow| {
-            let text = format!("{sign} {number}");
-            Part::Chip(Chip { short: text.clone(), text, frame: Frame::Dashed, arrow: Some(arrow), at_hub: false })
-        };
-        let (part, tag) = match (reading.state, value) {
-            (State::Measured, Some(text)) => (plain(text, ValueInk::Full), String::new()),
-            (State::Derived, Some(text)) => (plain(text, ValueInk::Full), "calc".to_owned()),
-            (State::Held, Some(text)) => (plain(text, ValueInk::Dim), words::held(reading.age_s)),
-            (State::SaturatedLow, Some(text)) => (edge(text, '\u{2264}', Arrow::Down), "SENSOR MIN".to_owned()),
-            (State::SaturatedHigh, Some(text)) => (edge(text, '\u{2265}', Arrow::Up), "SENSOR MAX".to_owned()),
-            (State::Stale, _) => {
-                let [text, short] = words::old(reading.age_s);
-                let chip = Chip { text, short, frame: Frame::Dashed, arrow: None, at_hub: false };
-                (Part::Chip(chip), String::new())
-            }
-            _ => (Part::Chip(no_data()), String::new()),
-        };
-        vec![part, Part::Name { unit: tag.is_empty(), tag }]
-    }
-
-    pub fn part(&self, part: &Part) -> Scene {
-        let mut scene = Scene::default();
-        match part {
-            Part::Value { text, ink } => {
-                let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
-                let run = [Run { text, weight: Weight::Bold, colour }];
-                let setting = Setting::em(self.value_em).fitted(&run, self.room()).at_least(SMALLEST_EM);
-                setting.draw(&mut scene, &run, self.at(0.37), Some(marks::plain(self.palette)));
-            }
-            Part::Chip(chip) => {
-                chips::draw(&mut scene, chip, self.at(0.37), CHIP * self.value_em, self.room(), self.palette);
-            }
-            Part::Name { unit, tag } => self.draw_name(&mut scene, *unit, tag),
-            _ => {}
-        }
-        scene
-    }
-
     fn room(&self) -> f64 {
         ROOM * (self.rect.right - self.rect.left)
     }
@@ -135,5 +83,59 @@ impl TileFace {
         if let Some(runs) = choices.iter().find(|runs| fitted(runs).em >= 0.999 * SMALLEST_EM) {
             fitted(runs).draw(scene, runs, self.at(0.78), Some(marks::plain(self.palette)));
         }
+    }
+}
+
+impl Face for TileFace {
+    fn face(&self) -> Scene {
+        let mut scene = Scene::default();
+        marks::plate(&mut scene, self.rect, self.corner, self.m, self.palette);
+        scene
+    }
+
+    fn key(&self, state: &InstrumentState, _: &PanelState) -> StateKey {
+        let reading = state.hands.first().copied().unwrap_or(Reading::INVALID);
+        let value = reading.value.filter(|v| v.is_finite()).map(|v| words::number(v, self.tile.decimals));
+        let plain = |text, ink| Part::Value { text, ink };
+        let edge = |number: String, sign: char, arrow| {
+            let text = format!("{sign} {number}");
+            Part::Chip(Chip { short: text.clone(), text, frame: Frame::Dashed, arrow: Some(arrow), at_hub: false })
+        };
+        let (part, tag) = match (reading.state, value) {
+            (State::Measured, Some(text)) => (plain(text, ValueInk::Full), String::new()),
+            (State::Derived, Some(text)) => (plain(text, ValueInk::Full), "calc".to_owned()),
+            (State::Held, Some(text)) => (plain(text, ValueInk::Dim), words::held(reading.age_s)),
+            (State::SaturatedLow, Some(text)) => (edge(text, '\u{2264}', Arrow::Down), "SENSOR MIN".to_owned()),
+            (State::SaturatedHigh, Some(text)) => (edge(text, '\u{2265}', Arrow::Up), "SENSOR MAX".to_owned()),
+            (State::Stale, _) => {
+                let [text, short] = words::old(reading.age_s);
+                let chip = Chip { text, short, frame: Frame::Dashed, arrow: None, at_hub: false };
+                (Part::Chip(chip), String::new())
+            }
+            _ => (Part::Chip(no_data()), String::new()),
+        };
+        vec![part, Part::Name { unit: tag.is_empty(), tag }]
+    }
+
+    fn part(&self, part: &Part) -> Scene {
+        let mut scene = Scene::default();
+        match part {
+            Part::Value { text, ink } => {
+                let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
+                let run = [Run { text, weight: Weight::Bold, colour }];
+                let setting = Setting::em(self.value_em).fitted(&run, self.room()).at_least(SMALLEST_EM);
+                setting.draw(&mut scene, &run, self.at(0.37), Some(marks::plain(self.palette)));
+            }
+            Part::Chip(chip) => {
+                chips::draw(&mut scene, chip, self.at(0.37), CHIP * self.value_em, self.room(), self.palette);
+            }
+            Part::Name { unit, tag } => self.draw_name(&mut scene, *unit, tag),
+            _ => {}
+        }
+        scene
+    }
+
+    fn ground(&self) -> Ground {
+        Ground::Plate(self.rect)
     }
 }

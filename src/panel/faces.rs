@@ -50,12 +50,17 @@ impl Face {
         }
     }
 
+    /// The scale that the owner gave; none on a face that has none, or one of its own.
+    pub fn scale(&self) -> Option<&Scale> {
+        match self {
+            Self::Dial(dial) => Some(&dial.scale),
+            Self::Tachometer(both) => Some(&both.scale),
+            Self::Tile(_) => None,
+        }
+    }
+
     /// Whether a value in the face's unit lies on its scale; on a face without one every value does.
     pub fn place(&self, value: f64) -> OffScale {
-        match self {
-            Self::Dial(dial) => dial.scale.place(value),
-            Self::Tachometer(both) => both.scale.place(value),
-            Self::Tile(_) => OffScale::On,
-        }
+        self.scale().map_or(OffScale::On, |scale| scale.place(value))
     }
 }
