@@ -3,14 +3,15 @@
 //! The panel is invented: no scale, range or limit here belongs to a real aircraft.
 
 use crate::panel::{Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side, Tachometer, Ticks, Tile};
-use crate::pixel::{FrameShape, Patch, PixelBox};
+use crate::pixel::{FrameShape, PixelBox};
 use crate::readout::{InstrumentState, Notice, PanelState};
 use crate::signal::{Reading, State};
 
-use super::painter::{DrawError, Painter};
+use super::painter::{self, DrawError, Painter};
 use super::path::{Path, Point};
 use super::raster::{Grid, over};
 use super::scene::Scene;
+use super::svg::svg;
 use super::text::{Casing, CasingWidth, Run, Setting, Weight};
 use super::theme::{Palette, Rgba, Theme};
 
@@ -19,20 +20,49 @@ const WIDTHS: (u32, u32) = (640, 7680);
 /// Width of a page in modules; its height is one.
 const WIDE: f64 = 1.6;
 
-/// The sheet: width, height and opaque RGBA, four bytes a pixel.
-///
-/// # Errors
-/// None in practice: the sheet's own panel is sound at every width.
-pub fn catalogue(width_px: u32, theme: Theme) -> Result<(u32, u32, Vec<u8>), DrawError> {
-    let width = width_px.clamp(WIDTHS.0, WIDTHS.1).next_multiple_of(2);
-    let height = ((f64::from(width) / WIDE).round() as u32).next_multiple_of(2);
-    let mut sheet = Vec::new();
-    let mut pages = 0;
-    for page in [dial_states(), other_faces(), two_hands()] {
-        sheet.append(&mut page.draw(FrameShape::plain(width, height), theme)?);
-        pages += 1;
+/// The sheet at one width in one theme.
+pub struct Catalogue {
+    page: FrameShape,
+    theme: Theme,
+    pages: Vec<Page>,
+}
+
+impl Catalogue {
+    /// A sheet as near to this width as can be read.
+    pub fn new(width_px: u32, theme: Theme) -> Self {
+        let width = width_px.clamp(WIDTHS.0, WIDTHS.1).next_multiple_of(2);
+        let height = ((f64::from(width) / WIDE).round() as u32).next_multiple_of(2);
+        let pages = vec![dial_states(), other_faces(), two_hands()];
+        Self { page: FrameShape::plain(width, height), theme, pages }
     }
-    Ok((width, pages * height, sheet))
+
+    /// Width and height in pixels.
+    pub fn size(&self) -> (u32, u32) {
+        (self.page.width, self.page.height * self.pages.len() as u32)
+    }
+
+    /// Opaque RGBA, four bytes a pixel, drawn as a film's frames are.
+    ///
+    /// # Errors
+    /// None in practice: the sheet's own panel is sound at every width.
+    pub fn pixels(&self) -> Result<Vec<u8>, DrawError> {
+        let pages = self.pages.iter().map(|page| page.draw(self.page, self.theme));
+        Ok(pages.collect::<Result<Vec<_>, _>>()?.concat())
+    }
+
+    /// The same outlines as SVG.
+    ///
+    /// # Errors
+    /// As for the pixels.
+    pub fn svg(&self) -> Result<String, DrawError> {
+        let mut scenes = Vec::new();
+        for (n, page) in self.pages.iter().enumerate() {
+            let down = f64::from(self.page.height) * n as f64;
+            scenes.push(page.scene(self.page, self.theme)?.moved(0.0, down));
+        }
+        let (width, height) = self.size();
+        Ok(svg(width, height, &scenes))
+    }
 }
 
 /// Instruments with what they show and what is written under them.
@@ -70,21 +100,34 @@ impl Page {
 
     fn draw(&self, shape: FrameShape, theme: Theme) -> Result<Vec<u8>, DrawError> {
         let grid = Grid::new(shape);
-        let m = f64::from(shape.height);
-        let mut picture = backdrop(grid, shape);
+        let place = PixelBox { x: 0, y: 0, width: shape.width, height: shape.height };
+        let mut picture = grid.picture(&backdrop(shape), place, Vec::new());
         let mut painter = Painter::new(&self.panel, shape, theme)?;
         for drawn in painter.draw(&self.state) {
             over(&mut picture, drawn.patch, drawn.patch.place);
         }
+        over(&mut picture, &grid.sprite(&self.words(shape, theme), place, Vec::new()), place);
+        Ok(picture.rgba)
+    }
+
+    /// The whole page as outlines.
+    fn scene(&self, shape: FrameShape, theme: Theme) -> Result<Scene, DrawError> {
+        let mut scene = backdrop(shape);
+        scene.append(painter::scene(&self.panel, shape.shown_size(), theme, &self.state)?);
+        scene.append(self.words(shape, theme));
+        Ok(scene)
+    }
+
+    /// What is written under the instruments.
+    fn words(&self, shape: FrameShape, theme: Theme) -> Scene {
+        let m = f64::from(shape.height);
         let mut words = Scene::default();
         for (at, title, note) in &self.labels {
             let at = (at.0 * m, at.1 * m);
             label(&mut words, title, Weight::Bold, 0.0175 * m, at, theme.palette());
             label(&mut words, note, Weight::Regular, 0.0150 * m, (at.0, at.1 + 0.023 * m), theme.palette());
         }
-        let place = picture.place;
-        over(&mut picture, &grid.sprite(&words, place, Vec::new()), place);
-        Ok(picture.rgba)
+        words
     }
 }
 
@@ -94,7 +137,7 @@ fn label(scene: &mut Scene, text: &str, weight: Weight, em: f64, at: Point, pale
 }
 
 /// Slanting stripes from snow to night, so that every instrument is seen on something else.
-fn backdrop(grid: Grid, shape: FrameShape) -> Patch {
+fn backdrop(shape: FrameShape) -> Scene {
     let (w, h) = (f64::from(shape.width), f64::from(shape.height));
     let mut scene = Scene::default();
     let stripes = [(-0.2, 0xf6_f9_fb), (0.23, 0xc3_ce_d6), (0.43, 0x8d_96_9d), (0.62, 0x4c_54_5b), (0.84, 0x11_14_17)];
@@ -102,7 +145,7 @@ fn backdrop(grid: Grid, shape: FrameShape) -> Patch {
         let corners = [((from + 0.05) * w, 0.0), (2.0 * w, 0.0), (2.0 * w, h), ((from - 0.05) * w, h)];
         scene.fill(Path::polygon(&corners), Rgba::opaque(colour));
     }
-    grid.picture(&scene, PixelBox { x: 0, y: 0, width: shape.width, height: shape.height }, Vec::new())
+    scene
 }
 
 fn reading(value: f64, state: State, age_s: f64) -> Reading {
@@ -301,7 +344,8 @@ mod tests {
     fn every_theme_at_the_narrowest_and_a_usual_width() {
         for theme in Theme::ALL {
             for (asked, expected) in [(1, 640), (1281, 1282)] {
-                let (width, height, rgba) = catalogue(asked, theme).unwrap();
+                let sheet = Catalogue::new(asked, theme);
+                let ((width, height), rgba) = (sheet.size(), sheet.pixels().unwrap());
                 assert_eq!(width, expected);
                 assert_eq!(rgba.len(), 4 * width as usize * height as usize);
                 assert!(rgba.chunks(4).all(|pixel| pixel[3] == 255), "opaque throughout");

@@ -12,6 +12,7 @@ use super::notice::NoticeFace;
 use super::path::{Point, Rect};
 use super::picture::Picture;
 use super::raster::Grid;
+use super::scene::Scene;
 use super::tachometer::TachometerFace;
 use super::theme::{Palette, Theme};
 use super::tile::TileFace;
@@ -81,7 +82,7 @@ impl Painter {
     /// # Errors
     /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints.
     pub fn new(panel: &Panel, shape: FrameShape, theme: Theme) -> Result<Self, DrawError> {
-        let (faces, mut faults) = lay_out(panel, shape, theme);
+        let (faces, mut faults) = lay_out(panel, shape.shown_size(), theme);
         if !faults.is_empty() {
             return Err(faults.swap_remove(0));
         }
@@ -107,14 +108,35 @@ impl Painter {
     }
 }
 
+/// A panel at one state as outlines, for a shown picture of `size` pixels: what the painter's patches show, unrounded.
+///
+/// # Errors
+/// As [`Painter::new`].
+pub fn scene(panel: &Panel, size: (f64, f64), theme: Theme, state: &PanelState) -> Result<Scene, DrawError> {
+    let (faces, mut faults) = lay_out(panel, size, theme);
+    if !faults.is_empty() {
+        return Err(faults.swap_remove(0));
+    }
+    let mut scene = Scene::default();
+    let nothing = InstrumentState::default();
+    for (i, face) in faces.iter().enumerate() {
+        let key = face.key(state.instruments.get(i).unwrap_or(&nothing), state);
+        let (under, above): (Vec<_>, Vec<_>) = key.iter().partition(|part| part.under_lettering());
+        scene.append(face.face());
+        under.into_iter().for_each(|part| scene.append(face.part(part)));
+        scene.append(face.lettering());
+        above.into_iter().for_each(|part| scene.append(face.part(part)));
+    }
+    Ok(scene)
+}
+
 /// Every fault that [`Painter::new`] would find, in the panel's order; it stops at the first.
 pub fn faults(panel: &Panel, shape: FrameShape, theme: Theme) -> Vec<DrawError> {
-    lay_out(panel, shape, theme).1
+    lay_out(panel, shape.shown_size(), theme).1
 }
 
 /// The faces at their places, and what is wrong with them. A dial without a sound scale has no face.
-fn lay_out(panel: &Panel, shape: FrameShape, theme: Theme) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
-    let (width, height) = shape.shown_size();
+fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
     let m = module_px(width, height);
     let palette = theme.palette();
     let mut faces = Vec::with_capacity(panel.instruments.len() + 1);

@@ -79,4 +79,17 @@ impl Scene {
     pub fn append(&mut self, mut other: Self) {
         self.items.append(&mut other.items);
     }
+
+    /// The same scene elsewhere on the picture, moved by so many pixels to the right and down.
+    #[must_use]
+    pub fn moved(mut self, dx: f64, dy: f64) -> Self {
+        let to = |(x, y): Point| (x + dx, y + dy);
+        for item in &mut self.items {
+            item.path = item.path.map(to);
+            if let Some(Paint::Radial { centre, .. }) = &mut item.fill {
+                *centre = to(*centre);
+            }
+        }
+        self
+    }
 }
