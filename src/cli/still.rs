@@ -36,9 +36,10 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     };
     let prepared = prepare(&arguments.plan, report)?;
     prepared.show(arguments.plan.strict, report)?;
-    for (i, moment) in arguments.at.iter().enumerate() {
+    // Every moment is drawn before the first is written: a bad one leaves no half of a set behind.
+    let drawn = arguments.at.iter().map(|moment| Ok(still(&prepared.plan, moment.film_time(&prepared.plan)?)?));
+    for (i, image) in drawn.collect::<Result<Vec<_>, Failure>>()?.into_iter().enumerate() {
         let output = numbered(&arguments.output, (arguments.at.len() > 1).then_some(i + 1));
-        let image = still(&prepared.plan, moment.film_time(&prepared.plan)?)?;
         let size = format!("{} x {}", image.width(), image.height());
         write_picture(&image.into(), format, &output, arguments.overwrite, &prepared.inputs)?;
         report.say(&format!("wrote {} ({size})", output.display()));

@@ -85,6 +85,10 @@ impl Plan {
             return Err(RenderError::NoOverlap { film: (first, last), log: (log_start.0, log_end.0) });
         }
         let mut findings = Vec::new();
+        if let Some(to) = to.filter(|to| to.0 > end + 0.5) {
+            let text = format!("the film ends at {end:.3} s, before the end that was asked for ({:.3} s)", to.0);
+            findings.push(Finding::new(Severity::Note, "ends_before", text));
+        }
         let covered = self.fit.inverse(log_end.0).min(end) - self.fit.inverse(log_start.0).max(start);
         let uncovered = end - start - covered.max(0.0);
         if uncovered > 1.0 {
