@@ -6,11 +6,13 @@
 
 mod catalogue;
 mod chips;
+mod cover;
 mod dial;
 mod dial_layout;
 mod face;
 mod hands;
 mod leaves;
+mod letters;
 mod marks;
 mod notice;
 mod painter;
@@ -30,7 +32,7 @@ mod words;
 pub use catalogue::Catalogue;
 pub use painter::{DrawError, Drawn, Painter, faults, scene};
 pub use path::{Path, Point, Rect, Segment};
-pub use scene::{Item, Paint, Scene, Stroke};
+pub use scene::{Item, Outline, Paint, Scene, Stroke};
 pub use svg::svg;
-pub use text::missing_glyphs;
+pub use text::{Line, missing_glyphs};
 pub use theme::{Palette, Rgba, Theme};

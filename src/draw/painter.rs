@@ -67,7 +67,7 @@ pub struct Drawn<'a> {
     /// Its pixels and their place on the coded frame.
     pub patch: &'a Patch,
     /// What changed since the draw before, in coded frame coordinates on even columns and rows; empty if nothing did.
-    pub dirty: PixelBox,
+    pub dirty: &'a [PixelBox],
 }
 
 /// Draws a panel, frame after frame.
@@ -97,14 +97,12 @@ impl Painter {
     ///
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
-        let mut drawn = Vec::with_capacity(self.pictures.len());
         let nothing = InstrumentState::default();
         for (i, picture) in self.pictures.iter_mut().enumerate() {
             let instrument = state.instruments.get(i).unwrap_or(&nothing);
-            let dirty = picture.show(picture.face().key(instrument, state));
-            drawn.push(Drawn { patch: picture.patch(), dirty });
+            picture.show(picture.face().key(instrument, state));
         }
-        drawn
+        self.pictures.iter().map(|picture| Drawn { patch: picture.patch(), dirty: picture.dirty() }).collect()
     }
 }
 

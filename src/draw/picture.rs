@@ -28,6 +28,7 @@ pub(super) struct Picture {
     lettering: Patch,
     patch: Patch,
     shown: Option<Vec<(Part, Arc<Patch>)>>,
+    dirty: Vec<PixelBox>,
     texts: HashMap<Part, Arc<Patch>>,
     /// Memory of the hand drawn last, for the next one.
     spare: Vec<u8>,
@@ -39,7 +40,8 @@ impl Picture {
         let ground = grid.picture(&face.face(), place, Vec::new()).rgba;
         let lettering = grid.sprite(&face.lettering(), place, Vec::new());
         let patch = Patch { place, rgba: ground.clone() };
-        Self { face, grid, ground, lettering, patch, shown: None, texts: HashMap::new(), spare: Vec::new() }
+        let (texts, dirty, spare) = (HashMap::new(), Vec::new(), Vec::new());
+        Self { face, grid, ground, lettering, patch, shown: None, dirty, texts, spare }
     }
 
     pub fn face(&self) -> &dyn Face {
@@ -50,8 +52,13 @@ impl Picture {
         &self.patch
     }
 
-    /// Brings the picture to a state; the box that changed, on the chroma grid, empty if none did.
-    pub fn show(&mut self, key: StateKey) -> PixelBox {
+    /// What the last change of state changed, on the chroma grid.
+    pub fn dirty(&self) -> &[PixelBox] {
+        &self.dirty
+    }
+
+    /// Brings the picture to a state.
+    pub fn show(&mut self, key: StateKey) {
         let before = self.shown.take();
         let now: Vec<(Part, Arc<Patch>)> = key
             .into_iter()
@@ -62,24 +69,26 @@ impl Picture {
             })
             .collect();
 
-        let mut changed: Vec<PixelBox> = Vec::new();
+        let mut dirty = std::mem::take(&mut self.dirty);
+        dirty.clear();
+        let (right, bottom) = (self.patch.place.right(), self.patch.place.bottom());
+        let mut add = |area: PixelBox| join(&mut dirty, area.to_grid(CHROMA, right, bottom));
         match &before {
-            None => changed.push(self.patch.place),
+            None => add(self.patch.place),
             Some(before) => {
                 let gone = before.iter().filter(|(part, _)| !now.iter().any(|(p, _)| p == part));
                 let come = now.iter().filter(|(part, _)| !before.iter().any(|(p, _)| p == part));
-                changed.extend(gone.chain(come).map(|(_, sprite)| sprite.place));
+                gone.chain(come).for_each(|(_, sprite)| add(sprite.place));
             }
         }
-        changed.iter().for_each(|&area| self.compose(&now, area));
+        dirty.iter().for_each(|&area| self.compose(&now, area));
         for (part, sprite) in before.into_iter().flatten() {
             if let (Part::Hand { .. } | Part::Leaves(_), Some(hand)) = (part, Arc::into_inner(sprite)) {
                 self.spare = hand.rgba;
             }
         }
         self.shown = Some(now);
-        let dirty = changed.into_iter().fold(PixelBox::default(), PixelBox::union);
-        dirty.to_grid(CHROMA, self.patch.place.right(), self.patch.place.bottom())
+        self.dirty = dirty;
     }
 
     /// Every layer once more, within one box.
@@ -106,5 +115,16 @@ impl Picture {
         }
         self.texts.insert(part.clone(), Arc::clone(&sprite));
         sprite
+    }
+}
+
+/// Adds a box to others: boxes that are no larger together than apart become one.
+fn join(boxes: &mut Vec<PixelBox>, mut area: PixelBox) {
+    let size = |area: PixelBox| u64::from(area.width) * u64::from(area.height);
+    while let Some(i) = boxes.iter().position(|other| size(other.union(area)) <= size(*other) + size(area)) {
+        area = area.union(boxes.swap_remove(i));
+    }
+    if !area.is_empty() {
+        boxes.push(area);
     }
 }

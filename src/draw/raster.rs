@@ -9,8 +9,10 @@ use tiny_skia::{
 
 use crate::pixel::{Affine, FrameShape, Patch, PixelBox};
 
-use super::path::{Path, Segment};
-use super::scene::{Item, Paint, Scene, Stroke};
+use super::cover::Cover;
+use super::letters;
+use super::path::{Path, Point, Segment};
+use super::scene::{Item, Outline, Paint, Scene, Stroke};
 use super::theme::Rgba;
 
 /// Clear pixels kept round everything that is drawn, for the rasteriser's own rounding.
@@ -38,13 +40,21 @@ impl Grid {
     /// The coded box that holds a scene with `margin` clear pixels round it, cut to the frame.
     pub fn bounds(&self, scene: &Scene, margin: f64) -> PixelBox {
         let (mut low, mut high) = ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN));
+        let mut hold = |x: f64, y: f64| {
+            let (x, y) = self.to_coded.apply(x, y);
+            low = (low.0.min(x), low.1.min(y));
+            high = (high.0.max(x), high.1.max(y));
+        };
         for item in &scene.items {
-            let reach = item.stroke.map_or(0.0, |s| s.width.max(self.thinnest) / 2.0);
-            for (x, y) in item.path.points() {
-                for (dx, dy) in [(-reach, -reach), (reach, -reach), (-reach, reach), (reach, reach)] {
-                    let (x, y) = self.to_coded.apply(x + dx, y + dy);
-                    low = (low.0.min(x), low.1.min(y));
-                    high = (high.0.max(x), high.1.max(y));
+            match item {
+                Item::Text(line) => line.corners().into_iter().for_each(|(x, y)| hold(x, y)),
+                Item::Outline(outline) => {
+                    let reach = outline.stroke.map_or(0.0, |s| s.width.max(self.thinnest) / 2.0);
+                    for (x, y) in outline.path.points() {
+                        for (dx, dy) in [(-reach, -reach), (reach, -reach), (-reach, reach), (reach, reach)] {
+                            hold(x + dx, y + dy);
+                        }
+                    }
                 }
             }
         }
@@ -70,28 +80,52 @@ impl Grid {
     pub fn picture(&self, scene: &Scene, place: PixelBox, mut buffer: Vec<u8>) -> Patch {
         buffer.clear();
         buffer.resize(4 * place.width as usize * place.height as usize, 0);
-        if let Some(mut pixels) = PixmapMut::from_bytes(&mut buffer, place.width, place.height) {
-            let t = self.to_coded;
-            let shift = (t.e - f64::from(place.x), t.f - f64::from(place.y));
-            let transform =
-                Transform::from_row(t.a as f32, t.b as f32, t.c as f32, t.d as f32, shift.0 as f32, shift.1 as f32);
-            for item in &scene.items {
-                self.paint(&mut pixels, item, transform);
+        let mut patch = Patch { place, rgba: buffer };
+        for item in &scene.items {
+            match item {
+                Item::Text(line) => letters::lay(&mut patch, line, self.to_coded),
+                Item::Outline(outline) => self.paint(&mut patch, outline),
             }
         }
-        Patch { place, rgba: buffer }
+        patch
     }
 
-    fn paint(&self, pixels: &mut PixmapMut<'_>, item: &Item, transform: Transform) {
-        let Some(path) = skia_path(&item.path) else { return };
-        if let Some(stroke) = item.stroke {
+    fn paint(&self, patch: &mut Patch, outline: &Outline) {
+        if let Some(stroke) = outline.stroke {
             let paint = SkiaPaint { shader: Shader::SolidColor(colour(stroke.colour)), ..SkiaPaint::default() };
-            pixels.stroke_path(&path, &paint, &self.skia_stroke(stroke), transform, None);
+            let line = self.skia_stroke(stroke);
+            self.with_skia(patch, outline, |pixels, path, to_box| {
+                pixels.stroke_path(path, &paint, &line, to_box, None);
+            });
         }
-        if let Some(shader) = item.fill.as_ref().and_then(shader) {
-            let paint = SkiaPaint { shader, ..SkiaPaint::default() };
-            pixels.fill_path(&path, &paint, FillRule::Winding, transform, None);
+        match &outline.fill {
+            None => {}
+            // Five times as fast as the general way, and exact.
+            Some(Paint::Solid(colour)) => Cover::of(&outline.path, self.to_coded).lay(patch, *colour, (0, 0)),
+            Some(Paint::Radial { centre, radius, stops }) => {
+                let Some(shader) = rings(*centre, *radius, stops) else { return };
+                let paint = SkiaPaint { shader, ..SkiaPaint::default() };
+                self.with_skia(patch, outline, |pixels, path, to_box| {
+                    pixels.fill_path(path, &paint, FillRule::Winding, to_box, None);
+                });
+            }
         }
+    }
+
+    fn with_skia(
+        &self,
+        patch: &mut Patch,
+        outline: &Outline,
+        paint: impl FnOnce(&mut PixmapMut<'_>, &SkiaPath, Transform),
+    ) {
+        let place = patch.place;
+        let Some(mut pixels) = PixmapMut::from_bytes(&mut patch.rgba, place.width, place.height) else { return };
+        let Some(path) = skia_path(&outline.path) else { return };
+        let t = self.to_coded;
+        let shift = (t.e - f64::from(place.x), t.f - f64::from(place.y));
+        let to_box =
+            Transform::from_row(t.a as f32, t.b as f32, t.c as f32, t.d as f32, shift.0 as f32, shift.1 as f32);
+        paint(&mut pixels, &path, to_box);
     }
 
     fn skia_stroke(&self, stroke: Stroke) -> SkiaStroke {
@@ -143,16 +177,11 @@ fn colour(c: Rgba) -> Color {
     Color::from_rgba8(r, g, b, (c.alpha * 255.0).round() as u8)
 }
 
-fn shader(paint: &Paint) -> Option<Shader<'static>> {
-    match paint {
-        Paint::Solid(c) => Some(Shader::SolidColor(colour(*c))),
-        Paint::Radial { centre, radius, stops } => {
-            let centre = SkiaPoint::from_xy(centre.0 as f32, centre.1 as f32);
-            let stops = stops.iter().map(|&(at, c)| GradientStop::new(at, colour(c))).collect();
-            let radius = *radius as f32;
-            RadialGradient::new(centre, 0.0, centre, radius, stops, SpreadMode::Pad, Transform::identity())
-        }
-    }
+fn rings(centre: Point, radius: f64, stops: &[(f32, Rgba)]) -> Option<Shader<'static>> {
+    let centre = SkiaPoint::from_xy(centre.0 as f32, centre.1 as f32);
+    let stops = stops.iter().map(|&(at, c)| GradientStop::new(at, colour(c))).collect();
+    let radius = radius as f32;
+    RadialGradient::new(centre, 0.0, centre, radius, stops, SpreadMode::Pad, Transform::identity())
 }
 
 /// Lays a sprite over a picture, within `clip` (Porter and Duff's *over*, premultiplied, rounded to nearest).
@@ -179,7 +208,7 @@ pub(super) fn over(picture: &mut Patch, sprite: &Patch, clip: PixelBox) {
 const RUN: usize = 64;
 
 /// Two channels at a time in one word: each product and its rounding stay below 2^16.
-fn over_pixel(below: [u8; 4], above: [u8; 4]) -> [u8; 4] {
+pub(super) fn over_pixel(below: [u8; 4], above: [u8; 4]) -> [u8; 4] {
     const EVEN: u32 = 0x00ff_00ff;
     let d = u32::from_le_bytes(below);
     let rest = 255 - u32::from(above[3]);

@@ -1,6 +1,7 @@
 //! What is to be painted, before it is known onto what: outlines and colours in the shown picture's pixels.
 
 use super::path::{Path, Point};
+use super::text::Line;
 use super::theme::Rgba;
 
 /// What an outline is filled with.
@@ -30,9 +31,18 @@ pub struct Stroke {
     pub dash: Option<(f64, f64)>,
 }
 
+/// One thing to be painted.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Item {
+    /// An outline.
+    Outline(Outline),
+    /// A line of text.
+    Text(Line),
+}
+
 /// One outline. The stroke comes first, so that it is a casing under the fill.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Item {
+pub struct Outline {
     /// The outline.
     pub path: Path,
     /// The line under the fill.
@@ -41,38 +51,54 @@ pub struct Item {
     pub fill: Option<Paint>,
 }
 
-/// Outlines in painting order.
+impl Outline {
+    /// An outline filled with one colour.
+    pub(super) fn filled(path: Path, colour: Rgba) -> Self {
+        Self { path, stroke: None, fill: Some(Paint::Solid(colour)) }
+    }
+}
+
+/// Outlines and texts in painting order.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Scene {
-    /// The outlines.
+    /// The lowest first.
     pub items: Vec<Item>,
 }
 
 impl Scene {
     /// Fills an outline with one colour.
     pub fn fill(&mut self, path: Path, colour: Rgba) {
-        self.items.push(Item { path, stroke: None, fill: Some(Paint::Solid(colour)) });
+        self.outline(path, None, Some(Paint::Solid(colour)));
     }
 
     /// Fills an outline with rings of colour.
     pub fn radial(&mut self, path: Path, centre: Point, radius: f64, stops: Vec<(f32, Rgba)>) {
-        self.items.push(Item { path, stroke: None, fill: Some(Paint::Radial { centre, radius, stops }) });
+        self.outline(path, None, Some(Paint::Radial { centre, radius, stops }));
     }
 
     /// Draws a line along an outline.
     pub fn stroke(&mut self, path: Path, width: f64, colour: Rgba) {
-        self.items.push(Item { path, stroke: Some(Stroke { width, colour, dash: None }), fill: None });
+        self.outline(path, Some(Stroke { width, colour, dash: None }), None);
     }
 
     /// Draws a broken line along an outline.
     pub fn dashed(&mut self, path: Path, width: f64, colour: Rgba, dash: (f64, f64)) {
-        self.items.push(Item { path, stroke: Some(Stroke { width, colour, dash: Some(dash) }), fill: None });
+        self.outline(path, Some(Stroke { width, colour, dash: Some(dash) }), None);
     }
 
     /// Fills an outline over a wider line of another colour.
     pub fn cased(&mut self, path: Path, colour: Rgba, casing_width: f64, casing: Rgba) {
         let stroke = Some(Stroke { width: casing_width, colour: casing, dash: None });
-        self.items.push(Item { path, stroke, fill: Some(Paint::Solid(colour)) });
+        self.outline(path, stroke, Some(Paint::Solid(colour)));
+    }
+
+    /// Sets a line of text.
+    pub(super) fn text(&mut self, line: Line) {
+        self.items.push(Item::Text(line));
+    }
+
+    fn outline(&mut self, path: Path, stroke: Option<Stroke>, fill: Option<Paint>) {
+        self.items.push(Item::Outline(Outline { path, stroke, fill }));
     }
 
     /// Adds another scene on top.
@@ -85,9 +111,14 @@ impl Scene {
     pub fn moved(mut self, dx: f64, dy: f64) -> Self {
         let to = |(x, y): Point| (x + dx, y + dy);
         for item in &mut self.items {
-            item.path = item.path.map(to);
-            if let Some(Paint::Radial { centre, .. }) = &mut item.fill {
-                *centre = to(*centre);
+            match item {
+                Item::Text(line) => line.moved(to),
+                Item::Outline(outline) => {
+                    outline.path = outline.path.map(to);
+                    if let Some(Paint::Radial { centre, .. }) = &mut outline.fill {
+                        *centre = to(*centre);
+                    }
+                }
             }
         }
         self

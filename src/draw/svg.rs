@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::path::{Path, Segment};
-use super::scene::{Item, Paint, Scene, Stroke};
+use super::scene::{Item, Outline, Paint, Scene, Stroke};
 use super::theme::Rgba;
 
 /// No line is thinner than this many pixels, as in the raster.
@@ -16,7 +16,12 @@ pub fn svg<'a>(width: u32, height: u32, scenes: impl IntoIterator<Item = &'a Sce
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\">\n"
     ));
     for item in scenes.into_iter().flat_map(|scene| &scene.items) {
-        out.item(item);
+        match item {
+            Item::Outline(outline) => out.item(outline),
+            Item::Text(line) => {
+                line.outlines().into_iter().for_each(|(path, colour)| out.item(&Outline::filled(path, colour)))
+            }
+        }
     }
     out.text.push_str("</svg>\n");
     out.text
@@ -34,7 +39,7 @@ impl Document {
     }
 
     /// The line, then the fill over it.
-    fn item(&mut self, item: &Item) {
+    fn item(&mut self, item: &Outline) {
         let outline = outline(&item.path);
         if let Some(Stroke { width, colour, dash }) = item.stroke {
             let (hex, width) = (hex(colour), width.max(THINNEST));

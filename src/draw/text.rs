@@ -16,7 +16,7 @@ use super::theme::Rgba;
 pub(super) const CAPITAL: f64 = 0.750;
 
 /// Weight of a run of text.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) enum Weight {
     /// Units, notice.
     Regular,
@@ -103,27 +103,95 @@ impl Setting {
     pub fn draw(self, scene: &mut Scene, runs: &[Run<'_>], centre: Point, casing: Option<Casing>) {
         let baseline = centre.1 + CAPITAL / 2.0 * self.em;
         let mut x = centre.0 - self.width(runs) / 2.0;
-        let mut edge = Path::default();
-        let mut letters = Scene::default();
-        for run in runs {
-            let mut outline = Path::default();
-            for c in run.text.chars() {
-                let place = |p: Point| (x + p.0 * self.em, baseline + p.1 * self.em);
-                let glyph = glyph(run.weight, c);
-                outline.append(glyph.outline.map(place));
-                if let Some(casing) = casing {
-                    edge.append(glyph.edge(casing.width).map(place));
-                }
-                x += (glyph.advance + self.letter_gap) * self.em;
+        let mut letters = Vec::with_capacity(runs.iter().map(|run| run.text.len()).sum());
+        for &Run { text, weight, colour } in runs {
+            for letter in text.chars() {
+                letters.push(Letter { letter, weight, colour, at: (x, baseline) });
+                x += (glyph(weight, letter).advance + self.letter_gap) * self.em;
             }
             x += (self.run_gap - self.letter_gap) * self.em;
-            letters.fill(outline, run.colour);
         }
-        // One edge for the whole line, under all letters: none darkens its neighbour.
-        if let Some(casing) = casing {
-            scene.fill(edge, casing.colour);
+        scene.text(Line { letters, em: self.em, casing: casing.map(|c| (c.width, c.colour)) });
+    }
+}
+
+/// One line of text, letter by letter.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// The letters.
+    pub(super) letters: Vec<Letter>,
+    /// Size in pixels.
+    pub(super) em: f64,
+    /// The edge under all of them.
+    pub(super) casing: Option<(CasingWidth, Rgba)>,
+}
+
+/// One letter of a line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Letter {
+    letter: char,
+    weight: Weight,
+    /// Its colour.
+    pub colour: Rgba,
+    /// Where its baseline starts, in pixels.
+    pub at: Point,
+}
+
+/// Names an outline about the baseline's start: a letter, or the edge under it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) struct Outline {
+    letter: char,
+    weight: Weight,
+    casing: Option<CasingWidth>,
+}
+
+impl Outline {
+    pub const fn letter(of: &Letter) -> Self {
+        Self { letter: of.letter, weight: of.weight, casing: None }
+    }
+
+    pub const fn casing(of: &Letter, width: CasingWidth) -> Self {
+        Self { letter: of.letter, weight: of.weight, casing: Some(width) }
+    }
+
+    /// The outline in em, y down.
+    pub fn path(self) -> Path {
+        let glyph = glyph(self.weight, self.letter);
+        self.casing.map_or(&glyph.outline, |width| glyph.edge(width)).clone()
+    }
+}
+
+impl Line {
+    /// The line as outlines, in painting order: the casing, then each stretch of one colour.
+    pub(super) fn outlines(&self) -> Vec<(Path, Rgba)> {
+        let set = |outline: Outline, at: Point| outline.path().map(|p| (at.0 + p.0 * self.em, at.1 + p.1 * self.em));
+        let mut painted: Vec<(Path, Rgba)> = Vec::new();
+        if let Some((width, colour)) = self.casing {
+            let mut edge = Path::default();
+            self.letters.iter().for_each(|letter| edge.append(set(Outline::casing(letter, width), letter.at)));
+            painted.push((edge, colour));
         }
-        scene.append(letters);
+        for run in self.letters.chunk_by(|a, b| a.colour == b.colour) {
+            let mut outline = Path::default();
+            run.iter().for_each(|letter| outline.append(set(Outline::letter(letter), letter.at)));
+            painted.push((outline, run[0].colour));
+        }
+        painted
+    }
+
+    /// The same line elsewhere.
+    pub(super) fn moved(&mut self, to: impl Fn(Point) -> Point) {
+        self.letters.iter_mut().for_each(|letter| letter.at = to(letter.at));
+    }
+
+    /// The corners of a box that holds it, casing and accents included.
+    pub(super) fn corners(&self) -> Vec<Point> {
+        let (Some(first), Some(last)) = (self.letters.first(), self.letters.last()) else { return Vec::new() };
+        let along = |share: f64| share * self.em;
+        let end = last.at.0 + along(glyph(last.weight, last.letter).advance);
+        let (left, right) = (first.at.0 - along(0.20), end + along(0.20));
+        let (top, foot) = (first.at.1 - along(1.10), first.at.1 + along(0.40));
+        vec![(left, top), (right, top), (right, foot), (left, foot)]
     }
 }
 

@@ -36,8 +36,8 @@ impl<'a> Annotator<'a> {
             if i == self.layers.len() {
                 self.layers.push(Layer::new(drawn.patch.place)?);
             }
-            if !drawn.dirty.is_empty() {
-                self.layers[i].update(drawn.patch, drawn.dirty, &self.plan.clip.video.colour)?;
+            for &dirty in drawn.dirty {
+                self.layers[i].update(drawn.patch, dirty, &self.plan.clip.video.colour)?;
             }
         }
         for layer in &self.layers {
