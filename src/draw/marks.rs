@@ -303,6 +303,15 @@ pub(super) fn plain(palette: &Palette) -> Casing {
     Casing { width: CasingWidth::Plain, colour: palette.casing.at(0.60) }
 }
 
+/// A window of smoked glass above the hands, by its middle and sides in radii: dense enough for the text that it carries, and
+/// thin enough that a hand is seen to go on behind it.
+pub(super) fn window(scene: &mut Scene, pivot: Pivot, middle: Point, (width, height): Point, palette: &Palette) {
+    let r = pivot.r;
+    let frame = Path::rounded(Rect::centred(pivot.at(middle), width * r, height * r), 0.05 * r);
+    scene.fill(frame.clone(), palette.casing.at(0.80));
+    scene.stroke(frame, (0.008 * r).max(1.0), palette.ink2.at(0.85));
+}
+
 /// A plate with its soft edge, its edges on whole pixels.
 pub(super) fn plate(scene: &mut Scene, rect: Rect, corner: f64, m: f64, palette: &Palette) {
     let rect = rect.snapped();

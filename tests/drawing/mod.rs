@@ -97,7 +97,7 @@ pub fn reading(value: f64, state: State, age_s: f64) -> Reading {
 }
 
 pub fn state(readings: &[Reading], notice: Notice) -> PanelState {
-    let instruments = readings.iter().map(|&r| InstrumentState { hands: vec![r] }).collect();
+    let instruments = readings.iter().map(|&r| InstrumentState { hands: vec![r], ..Default::default() }).collect();
     PanelState { instruments, notice }
 }
 

@@ -1,0 +1,192 @@
+//! The altimeter: the long hand turns once in 1000 ft, the short one once in 10 000 ft; below zero both turn back.
+//!
+//! One reading moves both hands, so both show its data state: measured, derived (with an eye, `calc`), held (planks, time),
+//! stale (dashed, age), invalid (none, a cross), sensor saturated (hollow; a scale without an end has no stop). Nothing is off
+//! the scale. The value and the setting stand in windows of smoked glass above the hands: no hand ever lies over them, and
+//! where a hand passes behind one it is still seen. Indicated altitude shows its setting there, a dash where none is known;
+//! pressure altitude says PRESSURE. An altitude from satellites never stands on this face.
+
+use crate::panel::{Altimeter, Datum, DiscSize, Scale, Ticks};
+use crate::readout::{InstrumentState, PanelState};
+use crate::signal::State;
+
+use super::chips;
+use super::dial::no_data;
+use super::face::{Face, Ground};
+use super::hands::{Hand, Pivot, REACH};
+use super::marks;
+use super::part::{Chip, Part, StateKey, ValueInk};
+use super::path::Point;
+use super::scene::Scene;
+use super::sizes::{SMALLEST_EM, Sizes};
+use super::states;
+use super::text::{Run, Setting, Weight};
+use super::theme::{Palette, Rgba};
+use super::words;
+
+/// The hands move in steps of this many pixels at the long one's tip.
+const STEP_PX: f64 = 0.25;
+/// Feet in a turn of the long hand, and of the short one.
+const TURNS_FT: (f64, f64) = (1000.0, 10_000.0);
+/// Middle and height of a window, the em of its text, and its greatest width; all in radii.
+type Window = (Point, f64, f64, f64);
+const VALUE: Window = ((0.0, 0.275), 0.235, 0.258, 0.98);
+const SETTING: Window = ((0.0, -0.255), 0.165, 0.130, 0.90);
+/// A window is wider than its text by this, and at least so wide.
+const SIDES: f64 = 0.07;
+const NARROWEST: f64 = 0.34;
+/// The name with its unit, or a tag in its place: middle, greatest em, and room between the numerals.
+const NAME: (Point, f64, f64) = ((0.0, -0.430), 0.150, 0.56);
+/// Em of a chip in the value's place, and of NO DATA at the hub.
+const CHIP: f64 = 0.165;
+const HUB_CHIP: f64 = 0.150;
+
+/// An altimeter in its place.
+#[derive(Debug, Clone)]
+pub(super) struct AltimeterFace {
+    pressure: bool,
+    /// The numbers round the rim: hundreds for the long hand, thousands for the short one.
+    rim: Scale,
+    pivot: Pivot,
+    long: Hand,
+    short: Hand,
+    sizes: Sizes,
+    palette: &'static Palette,
+    step_deg: f64,
+}
+
+impl AltimeterFace {
+    pub fn new(altimeter: &Altimeter, size: DiscSize, centre: Point, m: f64, palette: &'static Palette) -> Self {
+        let sizes = Sizes::new(size, m);
+        let pivot = Pivot { centre, r: sizes.r, k: sizes.k };
+        Self {
+            pressure: altimeter.datum == Datum::Pressure,
+            rim: Scale {
+                breakpoints: vec![(0.0, 0.0), (10.0, 360.0)],
+                ticks: Ticks { long: 1.0, middle: 0.0, short: 0.2 },
+                numerals: (0..10).map(|i| (f64::from(i), i.to_string())).collect(),
+            },
+            pivot,
+            long: Hand::new(pivot),
+            short: Hand::short(pivot),
+            sizes,
+            palette,
+            step_deg: (STEP_PX / (REACH * sizes.r)).to_degrees(),
+        }
+    }
+
+    /// Whole steps of a hand that turns once in `turn` feet.
+    fn steps(&self, feet: f64, turn: f64) -> i32 {
+        (feet.rem_euclid(turn) / turn * 360.0 / self.step_deg).round() as i32
+    }
+
+    /// A window with its text; the frame fits the text, the text the room.
+    fn window(&self, scene: &mut Scene, text: &str, colour: Rgba, (middle, height, em, widest): Window) {
+        let r = self.pivot.r;
+        let run = [Run { text, weight: Weight::Bold, colour }];
+        let setting = Setting::em(em * r).fitted(&run, (widest - SIDES) * r).at_least(SMALLEST_EM);
+        let height = height.max(1.25 * setting.em / r);
+        marks::window(
+            scene,
+            self.pivot,
+            middle,
+            ((setting.width(&run) / r + SIDES).max(NARROWEST), height),
+            self.palette,
+        );
+        setting.draw(scene, &run, self.pivot.at(middle), Some(marks::plain(self.palette)));
+    }
+
+    /// The setting, without its unit where the whole would be too small to read; its number alone tells inches from hPa.
+    fn draw_setting(&self, scene: &mut Scene, text: &str) {
+        let text = match text {
+            _ if self.pressure => "PRESSURE",
+            "" => "\u{2013}",
+            text => text,
+        };
+        let run = [Run { text, weight: Weight::Bold, colour: self.palette.ink }];
+        let (_, _, em, widest) = SETTING;
+        let full = Setting::em((em * self.pivot.r).max(SMALLEST_EM)).width(&run) <= widest * self.pivot.r;
+        let text = if full { text } else { text.split(' ').next().unwrap_or(text) };
+        let colour = if self.pressure { self.palette.cyan } else { self.palette.ink };
+        self.window(scene, text, colour, SETTING);
+    }
+
+    fn draw_name(&self, scene: &mut Scene, unit: bool, tag: &str) {
+        let (at, em, room) = NAME;
+        let em = self.sizes.name.min(em * self.pivot.r).max(SMALLEST_EM);
+        let name = [
+            Run { text: "ALT", weight: Weight::Bold, colour: self.palette.ink },
+            Run { text: Altimeter::UNIT, weight: Weight::Regular, colour: self.palette.ink2 },
+        ];
+        // `held 0.6 s` gives way to `held`, `SENSOR MAX` to `MAX`.
+        let short = tag.strip_prefix("SENSOR ").or_else(|| tag.split(' ').next()).unwrap_or(tag);
+        let tags = [tag, short].map(|text| [Run { text, weight: Weight::Bold, colour: self.palette.cyan }]);
+        let choices = if unit { [&name[..], &name[..1]] } else { [&tags[0][..], &tags[1][..]] };
+        let fitted = |runs: &[Run<'_>]| Setting::em(em).fitted(runs, room * self.pivot.r);
+        let runs = choices.into_iter().find(|runs| fitted(runs).em >= SMALLEST_EM).unwrap_or(choices[1]);
+        fitted(runs).at_least(SMALLEST_EM).draw(scene, runs, self.pivot.at(at), Some(marks::passed(self.palette)));
+    }
+}
+
+impl Face for AltimeterFace {
+    fn face(&self) -> Scene {
+        let mut scene = Scene::default();
+        marks::disc(&mut scene, self.pivot, self.palette);
+        marks::scale(&mut scene, self.pivot, &self.rim, REACH, &[(marks::LANE, &[])], self.palette);
+        scene
+    }
+
+    fn lettering(&self) -> Scene {
+        let mut scene = Scene::default();
+        marks::numerals(&mut scene, self.pivot, self.sizes, &self.rim, REACH, &[], self.palette);
+        scene
+    }
+
+    fn key(&self, state: &InstrumentState, _: &PanelState) -> StateKey {
+        let reading = states::only(state);
+        let note = Part::Note { text: state.note.clone() };
+        if reading.state == State::Invalid {
+            let chip = Chip { at_hub: true, ..no_data() };
+            return vec![Part::Cross, note, Part::Name { unit: true, tag: String::new() }, Part::Chip(chip)];
+        }
+        let mut key = Vec::with_capacity(6);
+        if let Some(feet) = reading.value {
+            let style = states::style(reading.state);
+            key.push(Part::ShortHand { style, steps: self.steps(feet, TURNS_FT.1) });
+            key.push(Part::Hand { style, steps: self.steps(feet, TURNS_FT.0) });
+            key.push(Part::Hub);
+        }
+        let tag = states::tag(reading);
+        key.push(Part::Name { unit: tag.is_empty(), tag });
+        key.push(note);
+        key.push(states::value(reading, |v| words::number(v, 0)));
+        key
+    }
+
+    fn part(&self, part: &Part) -> Scene {
+        let mut scene = Scene::default();
+        let turned = |steps: i32| f64::from(steps) * self.step_deg;
+        match part {
+            Part::Hand { style, steps } => return self.long.draw(*style, turned(*steps), self.palette),
+            Part::ShortHand { style, steps } => return self.short.draw(*style, turned(*steps), self.palette),
+            Part::Hub => return self.pivot.hub(self.palette),
+            Part::Cross => return self.pivot.cross(self.palette),
+            Part::Value { text, ink } => {
+                let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
+                self.window(&mut scene, text, colour, VALUE);
+            }
+            Part::Note { text } => self.draw_setting(&mut scene, text),
+            Part::Chip(chip) => {
+                let (at, em) = if chip.at_hub { ((0.0, 0.0), HUB_CHIP) } else { (VALUE.0, CHIP) };
+                chips::draw(&mut scene, chip, self.pivot.at(at), em * self.pivot.r, 0.98 * self.pivot.r, self.palette);
+            }
+            Part::Name { unit, tag } => self.draw_name(&mut scene, *unit, tag),
+            _ => {}
+        }
+        scene
+    }
+
+    fn ground(&self) -> Ground {
+        Ground::Disc(self.pivot.centre, self.pivot.r)
+    }
+}
