@@ -14,7 +14,7 @@ use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
 use super::hands::{Hand, Pivot, REACH};
-use super::marks;
+use super::marks::{self, Window};
 use super::part::{Chip, Part, StateKey, ValueInk};
 use super::path::Point;
 use super::scene::Scene;
@@ -28,13 +28,10 @@ use super::words;
 const STEP_PX: f64 = 0.25;
 /// Feet in a turn of the long hand, and of the short one.
 const TURNS_FT: (f64, f64) = (1000.0, 10_000.0);
-/// Middle and height of a window, the em of its text, and its greatest width; all in radii.
-type Window = (Point, f64, f64, f64);
-const VALUE: Window = ((0.0, 0.275), 0.235, 0.258, 0.98);
-const SETTING: Window = ((0.0, -0.255), 0.165, 0.130, 0.90);
-/// A window is wider than its text by this, and at least so wide.
-const SIDES: f64 = 0.07;
-const NARROWEST: f64 = 0.34;
+const VALUE: Window = Window { middle: (0.0, 0.275), height: 0.235, widths: (0.34, 0.98), em: 0.258 };
+const SETTING: Window = Window { middle: (0.0, -0.255), height: 0.165, widths: (0.34, 0.90), em: 0.130 };
+/// A smaller dial has room for its value and two numerals; a tag takes the setting's place.
+const LINES_FROM_PX: f64 = 38.0;
 /// The name with its unit, or a tag in its place: middle, greatest em, and room between the numerals.
 const NAME: (Point, f64, f64) = ((0.0, -0.430), 0.150, 0.56);
 /// Em of a chip in the value's place, and of NO DATA at the hub.
@@ -59,12 +56,13 @@ impl AltimeterFace {
     pub fn new(altimeter: &Altimeter, size: DiscSize, centre: Point, m: f64, palette: &'static Palette) -> Self {
         let sizes = Sizes::new(size, m);
         let pivot = Pivot { centre, r: sizes.r, k: sizes.k };
+        let apart = if sizes.r < LINES_FROM_PX { 5 } else { 1 };
         Self {
             pressure: altimeter.datum == Datum::Pressure,
             rim: Scale {
                 breakpoints: vec![(0.0, 0.0), (10.0, 360.0)],
                 ticks: Ticks { long: 1.0, middle: 0.0, short: 0.2 },
-                numerals: (0..10).map(|i| (f64::from(i), i.to_string())).collect(),
+                numerals: (0..10).step_by(apart).map(|i| (f64::from(i), i.to_string())).collect(),
             },
             pivot,
             long: Hand::new(pivot),
@@ -75,40 +73,23 @@ impl AltimeterFace {
         }
     }
 
+    fn has_lines(&self) -> bool {
+        self.pivot.r >= LINES_FROM_PX
+    }
+
     /// Whole steps of a hand that turns once in `turn` feet.
     fn steps(&self, feet: f64, turn: f64) -> i32 {
         (feet.rem_euclid(turn) / turn * 360.0 / self.step_deg).round() as i32
     }
 
-    /// A window with its text; the frame fits the text, the text the room.
-    fn window(&self, scene: &mut Scene, text: &str, colour: Rgba, (middle, height, em, widest): Window) {
-        let r = self.pivot.r;
-        let run = [Run { text, weight: Weight::Bold, colour }];
-        let setting = Setting::em(em * r).fitted(&run, (widest - SIDES) * r).at_least(SMALLEST_EM);
-        let height = height.max(1.25 * setting.em / r);
-        marks::window(
-            scene,
-            self.pivot,
-            middle,
-            ((setting.width(&run) / r + SIDES).max(NARROWEST), height),
-            self.palette,
-        );
-        setting.draw(scene, &run, self.pivot.at(middle), Some(marks::plain(self.palette)));
-    }
-
-    /// The setting, without its unit where the whole would be too small to read; its number alone tells inches from hPa.
-    fn draw_setting(&self, scene: &mut Scene, text: &str) {
-        let text = match text {
-            _ if self.pressure => "PRESSURE",
-            "" => "\u{2013}",
-            text => text,
-        };
-        let run = [Run { text, weight: Weight::Bold, colour: self.palette.ink }];
-        let (_, _, em, widest) = SETTING;
-        let full = Setting::em((em * self.pivot.r).max(SMALLEST_EM)).width(&run) <= widest * self.pivot.r;
-        let text = if full { text } else { text.split(' ').next().unwrap_or(text) };
-        let colour = if self.pressure { self.palette.cyan } else { self.palette.ink };
-        self.window(scene, text, colour, SETTING);
+    /// The setting in its window, which grows toward the hub. Where the whole would be too small to read, the number stands
+    /// alone: it tells inches from hectopascals by itself.
+    fn draw_setting(&self, scene: &mut Scene, text: &str, short: &str, colour: Rgba) {
+        let run = |text| Run { text, weight: Weight::Bold, colour };
+        let text = if SETTING.holds(run(text), self.pivot.r) { text } else { short };
+        let down = (SETTING.height(self.pivot.r) - SETTING.height) / 2.0;
+        let window = Window { middle: (0.0, SETTING.middle.1 + down), ..SETTING };
+        window.draw(scene, self.pivot, run(text), self.palette);
     }
 
     fn draw_name(&self, scene: &mut Scene, unit: bool, tag: &str) {
@@ -118,9 +99,8 @@ impl AltimeterFace {
             Run { text: "ALT", weight: Weight::Bold, colour: self.palette.ink },
             Run { text: Altimeter::UNIT, weight: Weight::Regular, colour: self.palette.ink2 },
         ];
-        // `held 0.6 s` gives way to `held`, `SENSOR MAX` to `MAX`.
-        let short = tag.strip_prefix("SENSOR ").or_else(|| tag.split(' ').next()).unwrap_or(tag);
-        let tags = [tag, short].map(|text| [Run { text, weight: Weight::Bold, colour: self.palette.cyan }]);
+        let tags =
+            [tag, states::short_tag(tag)].map(|text| [Run { text, weight: Weight::Bold, colour: self.palette.cyan }]);
         let choices = if unit { [&name[..], &name[..1]] } else { [&tags[0][..], &tags[1][..]] };
         let fitted = |runs: &[Run<'_>]| Setting::em(em).fitted(runs, room * self.pivot.r);
         let runs = choices.into_iter().find(|runs| fitted(runs).em >= SMALLEST_EM).unwrap_or(choices[1]);
@@ -144,10 +124,10 @@ impl Face for AltimeterFace {
 
     fn key(&self, state: &InstrumentState, _: &PanelState) -> StateKey {
         let reading = states::only(state);
-        let note = Part::Note { text: state.note.clone() };
         if reading.state == State::Invalid {
-            let chip = Chip { at_hub: true, ..no_data() };
-            return vec![Part::Cross, note, Part::Name { unit: true, tag: String::new() }, Part::Chip(chip)];
+            let name = self.has_lines().then(|| Part::Name { unit: true, tag: String::new() });
+            let chip = Part::Chip(Chip { at_hub: true, ..no_data() });
+            return [Some(Part::Cross), name, Some(chip)].into_iter().flatten().collect();
         }
         let mut key = Vec::with_capacity(6);
         if let Some(feet) = reading.value {
@@ -157,8 +137,12 @@ impl Face for AltimeterFace {
             key.push(Part::Hub);
         }
         let tag = states::tag(reading);
-        key.push(Part::Name { unit: tag.is_empty(), tag });
-        key.push(note);
+        if self.has_lines() {
+            key.push(Part::Name { unit: tag.is_empty(), tag });
+            key.push(Part::Note { text: state.note.clone() });
+        } else if !tag.is_empty() {
+            key.push(Part::Tag { text: tag, lower: false });
+        }
         key.push(states::value(reading, |v| words::number(v, 0)));
         key
     }
@@ -173,12 +157,18 @@ impl Face for AltimeterFace {
             Part::Cross => return self.pivot.cross(self.palette),
             Part::Value { text, ink } => {
                 let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
-                self.window(&mut scene, text, colour, VALUE);
+                VALUE.draw(&mut scene, self.pivot, Run { text, weight: Weight::Bold, colour }, self.palette);
             }
-            Part::Note { text } => self.draw_setting(&mut scene, text),
+            Part::Note { .. } if self.pressure => self.draw_setting(&mut scene, "PRESSURE", "STD", self.palette.cyan),
+            Part::Note { text } => {
+                let text = if text.is_empty() { "\u{2013}" } else { text };
+                let number = text.split(' ').next().unwrap_or(text);
+                self.draw_setting(&mut scene, text, number, self.palette.ink);
+            }
+            Part::Tag { text, .. } => self.draw_setting(&mut scene, text, states::short_tag(text), self.palette.cyan),
             Part::Chip(chip) => {
-                let (at, em) = if chip.at_hub { ((0.0, 0.0), HUB_CHIP) } else { (VALUE.0, CHIP) };
-                chips::draw(&mut scene, chip, self.pivot.at(at), em * self.pivot.r, 0.98 * self.pivot.r, self.palette);
+                let (at, em, room) = if chip.at_hub { ((0.0, 0.0), HUB_CHIP, 1.9) } else { (VALUE.middle, CHIP, 0.98) };
+                chips::draw(&mut scene, chip, self.pivot.at(at), em * self.pivot.r, room * self.pivot.r, self.palette);
             }
             Part::Name { unit, tag } => self.draw_name(&mut scene, *unit, tag),
             _ => {}

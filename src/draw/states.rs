@@ -45,6 +45,11 @@ pub(super) fn value(reading: Reading, write: impl Fn(f64) -> String) -> Part {
     }
 }
 
+/// A tag's short form, for where the long one would be too small: `held 0.6 s` to `held`, `SENSOR MAX` to `MAX`.
+pub(super) fn short_tag(tag: &str) -> &str {
+    tag.strip_prefix("SENSOR ").or_else(|| tag.split(' ').next()).unwrap_or(tag)
+}
+
 /// Where the value comes from; empty for one that was measured, and where none is shown.
 pub(super) fn tag(reading: Reading) -> String {
     match reading.state {

@@ -13,7 +13,7 @@ use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
 use super::hands::{Hand, Pivot, REACH};
-use super::marks;
+use super::marks::{self, Window};
 use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
 use super::path::Point;
 use super::scene::Scene;
@@ -27,18 +27,20 @@ use super::words;
 const STEP_PX: f64 = 0.25;
 /// The stop of a saturated sensor stands this many degrees beyond its hand.
 const STOP: f64 = 5.5;
-/// Middle, width and height of the value's window, its greatest em, and the width that text may take; all in radii.
-const WINDOW: (Point, f64, f64) = ((0.465, 0.235), 0.76, 0.235);
-const VALUE: (f64, f64) = (0.250, 0.70);
+const VALUE: Window = Window { middle: (0.465, 0.235), height: 0.235, widths: (0.76, 0.77), em: 0.250 };
 /// Em of a chip in its place, and of NO DATA at the hub.
 const CHIP: f64 = 0.176;
 const HUB_CHIP: f64 = 0.155;
-/// The name's two lines, the unit or tag, and the words of both directions.
+/// The name's two lines, and the unit or tag with the width that it may take.
 const NAME: [(&str, Point); 2] = [("VERT", (0.40, -0.405)), ("SPEED", (0.40, -0.235))];
-const UNIT: Point = (0.40, 0.450);
-const WAYS: [(&str, Point); 2] = [("UP", (0.235, -0.645)), ("DN", (0.235, 0.645))];
+const UNIT: (Point, f64) = ((0.40, 0.460), 0.72);
+/// The words of both directions, and where they begin, beside the numerals.
+const WAYS: [(&str, f64); 2] = [("UP", -0.645), ("DN", 0.645)];
+const WAYS_FROM: f64 = 0.125;
 /// Greatest em of those lines.
 const LINE: f64 = 0.168;
+/// A smaller dial has no room for lines: the sign says up or down, the place says which dial it is.
+const LINES_FROM_PX: f64 = 38.0;
 
 /// A vertical speed dial in its place.
 #[derive(Debug, Clone)]
@@ -86,11 +88,19 @@ impl VerticalSpeedFace {
         Part::Chip(Chip { short: text.clone(), text, frame: Frame::Hairline, arrow: Some(arrow), at_hub: false })
     }
 
-    /// A line of text, no wider than the disc or `room` radii at its height.
-    fn line(&self, scene: &mut Scene, text: &str, (weight, colour): (Weight, Rgba), at: Point, room: f64) {
+    fn line(&self, scene: &mut Scene, text: &str, em: f64, (weight, colour): (Weight, Rgba), at: Point) {
         let run = [Run { text, weight, colour }];
-        let setting = Setting::em(self.line_em).fitted(&run, room * self.pivot.r).at_least(SMALLEST_EM);
-        setting.draw(scene, &run, self.pivot.at(at), Some(marks::passed(self.palette)));
+        Setting::em(em).draw(scene, &run, self.pivot.at(at), Some(marks::passed(self.palette)));
+    }
+
+    /// The em at which a text in bold is at most so many radii wide.
+    fn fitted(&self, text: &str, room: f64) -> f64 {
+        let run = [Run { text, weight: Weight::Bold, colour: self.palette.ink }];
+        Setting::em(self.line_em).fitted(&run, room * self.pivot.r).em
+    }
+
+    fn has_lines(&self) -> bool {
+        self.pivot.r >= LINES_FROM_PX
     }
 }
 
@@ -105,8 +115,16 @@ impl Face for VerticalSpeedFace {
     fn lettering(&self) -> Scene {
         let mut scene = Scene::default();
         marks::numerals(&mut scene, self.pivot, self.sizes, &self.dial.scale, REACH, &[], self.palette);
-        for (text, at) in WAYS.into_iter().chain(NAME) {
-            self.line(&mut scene, text, (Weight::Bold, self.palette.ink), at, 0.90);
+        if self.has_lines() {
+            let bold = (Weight::Bold, self.palette.ink);
+            for (text, y) in WAYS {
+                let run = [Run { text, weight: bold.0, colour: bold.1 }];
+                let half = Setting::em(self.line_em).width(&run) / 2.0 / self.pivot.r;
+                self.line(&mut scene, text, self.line_em, bold, (WAYS_FROM + half, y));
+            }
+            for (text, at) in NAME {
+                self.line(&mut scene, text, self.line_em, bold, at);
+            }
         }
         scene
     }
@@ -135,7 +153,6 @@ impl Face for VerticalSpeedFace {
 
     fn part(&self, part: &Part) -> Scene {
         let mut scene = Scene::default();
-        let (middle, width, height) = WINDOW;
         match part {
             Part::Hand { style, steps } => {
                 return self.hand.draw(*style, f64::from(*steps) * self.step_deg, self.palette);
@@ -145,24 +162,23 @@ impl Face for VerticalSpeedFace {
             Part::Cross => return self.pivot.cross(self.palette),
             Part::Value { text, ink } => {
                 let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
-                let run = [Run { text, weight: Weight::Bold, colour }];
-                marks::window(&mut scene, self.pivot, middle, (width, height), self.palette);
-                let setting = Setting::em(VALUE.0 * self.pivot.r).fitted(&run, VALUE.1 * self.pivot.r);
-                let setting = setting.at_least(SMALLEST_EM);
-                setting.draw(&mut scene, &run, self.pivot.at(middle), Some(marks::plain(self.palette)));
+                VALUE.draw(&mut scene, self.pivot, Run { text, weight: Weight::Bold, colour }, self.palette);
             }
             Part::Chip(chip) => {
-                let (at, em, room) = if chip.at_hub { ((0.0, 0.0), HUB_CHIP, 1.9) } else { (middle, CHIP, 0.80) };
+                let (at, em, room) = if chip.at_hub { ((0.0, 0.0), HUB_CHIP, 1.9) } else { (VALUE.middle, CHIP, 0.80) };
                 chips::draw(&mut scene, chip, self.pivot.at(at), em * self.pivot.r, room * self.pivot.r, self.palette);
             }
             Part::Name { unit: true, .. } => {
-                // A unit that would be too small goes.
-                if self.sizes.name >= 0.8 * SMALLEST_EM {
-                    self.line(&mut scene, &self.dial.unit, (Weight::Regular, self.palette.ink2), UNIT, 0.76);
+                let em = self.fitted(&self.dial.unit, UNIT.1);
+                if self.has_lines() && em >= SMALLEST_EM {
+                    self.line(&mut scene, &self.dial.unit, em, (Weight::Regular, self.palette.ink2), UNIT.0);
                 }
             }
             Part::Name { unit: false, tag } => {
-                self.line(&mut scene, tag, (Weight::Bold, self.palette.cyan), UNIT, 0.72);
+                let short = states::short_tag(tag);
+                let text = if self.fitted(tag, UNIT.1) >= SMALLEST_EM { tag } else { short };
+                let em = self.fitted(text, UNIT.1).max(SMALLEST_EM);
+                self.line(&mut scene, text, em, (Weight::Bold, self.palette.cyan), UNIT.0);
             }
             _ => {}
         }
