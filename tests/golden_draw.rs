@@ -10,12 +10,12 @@ use std::path::{Path, PathBuf};
 
 use image::{Rgb, RgbImage};
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{Altimeter, AltimeterSetting, Datum, DiscSize, Face, Instrument, Panel, Side, VerticalSpeed};
+use jumpseat::panel::{Altimeter, Datum, DiscSize, Face, Instrument, Panel, Side, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 
-use drawing::{airspeed, gearbox, instrument, over, reading, state, tachometer, volts};
+use drawing::{airspeed, altimeter, gearbox, instrument, over, reading, state, tachometer, vertical_speed, volts};
 
 /// Libm, vector units and reciprocals differ by processor: so many levels may a few pixels differ, and so many all.
 const FEW: u8 = 3;
@@ -193,10 +193,6 @@ fn tachometer_in_every_state() {
     report(results);
 }
 
-fn altimeter(datum: Datum) -> Face {
-    Face::Altimeter(Altimeter { channel: "altitude".into(), datum })
-}
-
 /// One face of flight in every state, and measured in every theme and size.
 fn flight_face(name: &str, face: &Face, (on, low, high): (f64, f64, f64)) -> Vec<Result<(), String>> {
     let at = |size| instrument(name, face.clone(), size, Side::Left, 0.2, 0.2);
@@ -222,10 +218,10 @@ fn flight_face(name: &str, face: &Face, (on, low, high): (f64, f64, f64)) -> Vec
 
 #[test]
 fn vertical_speed_in_every_state() {
-    let dial = |unit, range| Face::VerticalSpeed(VerticalSpeed::new("vertical_speed".into(), unit, range).unwrap());
-    let feet = dial("ft/min", 2000.0);
+    let feet = Face::VerticalSpeed(vertical_speed());
     let mut results = flight_face("vertical_speed", &feet, (350.0, -2350.0, 2350.0));
-    let metric = instrument("metric", dial("m/s", 10.0), DiscSize::L, Side::Left, 0.2, 0.2);
+    let metric = Face::VerticalSpeed(VerticalSpeed::new("climb".into(), "m/s", 10.0).unwrap());
+    let metric = instrument("metric", metric, DiscSize::L, Side::Left, 0.2, 0.2);
     let picture = draw(metric, reading(-4.26, State::Measured, 0.0), Theme::Graphite);
     results.push(compare("vertical_speed_metric_graphite", &picture));
     report(results);
@@ -233,15 +229,14 @@ fn vertical_speed_in_every_state() {
 
 #[test]
 fn altimeter_in_every_state() {
-    let setting = AltimeterSetting { from_s: 0.0, text: "29.92 inHg".into() };
-    let indicated = altimeter(Datum::Indicated(vec![setting]));
-    let mut results = flight_face("altimeter", &indicated, (2340.0, -200.0, 12_345.0));
+    let mut results = flight_face("altimeter", &Face::Altimeter(altimeter()), (2340.0, -200.0, 12_345.0));
     for (name, datum, feet) in [
         ("pressure", Datum::Pressure, 3480.0),
         ("no_setting", Datum::Indicated(Vec::new()), 210.0),
         ("behind_the_glass", Datum::Indicated(Vec::new()), 4650.0),
     ] {
-        let altimeter = instrument("altitude", altimeter(datum), DiscSize::L, Side::Left, 0.2, 0.2);
+        let face = Face::Altimeter(Altimeter { datum, ..altimeter() });
+        let altimeter = instrument("altitude", face, DiscSize::L, Side::Left, 0.2, 0.2);
         let picture = draw(altimeter, reading(feet, State::Measured, 0.0), Theme::Graphite);
         results.push(compare(&format!("altimeter_{name}_graphite"), &picture));
     }

@@ -6,7 +6,7 @@
 mod drawing;
 
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{Altimeter, Datum, DiscSize, Face, Panel, Side, VerticalSpeed};
+use jumpseat::panel::{Altimeter, Datum, DiscSize, Face, Panel, Side};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::Notice;
 use jumpseat::signal::{Reading, State};
@@ -39,11 +39,11 @@ fn measured(value: f64) -> Reading {
 }
 
 fn altimeter(feet: f64) -> Patch {
-    draw(Face::Altimeter(Altimeter { channel: "a".into(), datum: Datum::Pressure }), measured(feet))
+    draw(Face::Altimeter(Altimeter { datum: Datum::Pressure, ..drawing::altimeter() }), measured(feet))
 }
 
 fn vertical_speed(shown: Reading) -> Patch {
-    draw(Face::VerticalSpeed(VerticalSpeed::new("v".into(), "ft/min", 2000.0).unwrap()), shown)
+    draw(Face::VerticalSpeed(drawing::vertical_speed()), shown)
 }
 
 fn light(patch: &Patch, radius: f64, degrees: f64) -> f64 {
