@@ -32,8 +32,14 @@ const VALUE: Window = Window { middle: (0.0, 0.275), height: 0.235, widths: (0.3
 const SETTING: Window = Window { middle: (0.0, -0.255), height: 0.165, widths: (0.34, 0.90), em: 0.130 };
 /// A smaller dial has room for its value and two numerals; a tag takes the setting's place.
 const LINES_FROM_PX: f64 = 38.0;
-/// The name with its unit, or a tag in its place: middle, greatest em, and room between the numerals.
-const NAME: (Point, f64, f64) = ((0.0, -0.430), 0.150, 0.56);
+/// The name and the unit stand on either side of the hub: above it they would lie on the short hand at the low altitudes
+/// where most flying happens.
+const NAME: Point = (-0.31, 0.0);
+const UNIT: Point = (0.26, 0.0);
+/// A tag above the setting, and its room between the numerals.
+const TAG: (Point, f64) = ((0.0, -0.430), 0.56);
+/// Greatest em of name, unit and tag.
+const LINE: f64 = 0.150;
 /// Em of a chip in the value's place, and of NO DATA at the hub.
 const CHIP: f64 = 0.165;
 const HUB_CHIP: f64 = 0.150;
@@ -93,18 +99,24 @@ impl AltimeterFace {
     }
 
     fn draw_name(&self, scene: &mut Scene, unit: bool, tag: &str) {
-        let (at, em, room) = NAME;
-        let em = self.sizes.name.min(em * self.pivot.r).max(SMALLEST_EM);
-        let name = [
-            Run { text: "ALT", weight: Weight::Bold, colour: self.palette.ink },
-            Run { text: Altimeter::UNIT, weight: Weight::Regular, colour: self.palette.ink2 },
-        ];
-        let tags =
-            [tag, states::short_tag(tag)].map(|text| [Run { text, weight: Weight::Bold, colour: self.palette.cyan }]);
-        let choices = if unit { [&name[..], &name[..1]] } else { [&tags[0][..], &tags[1][..]] };
-        let fitted = |runs: &[Run<'_>]| Setting::em(em).fitted(runs, room * self.pivot.r);
-        let runs = choices.into_iter().find(|runs| fitted(runs).em >= SMALLEST_EM).unwrap_or(choices[1]);
-        fitted(runs).at_least(SMALLEST_EM).draw(scene, runs, self.pivot.at(at), Some(marks::passed(self.palette)));
+        let em = self.sizes.name.min(LINE * self.pivot.r).max(SMALLEST_EM);
+        let mut line = |text, weight, colour, em, at| {
+            let run = [Run { text, weight, colour }];
+            Setting::em(em).draw(scene, &run, self.pivot.at(at), Some(marks::passed(self.palette)));
+        };
+        // At the hub stands that there is no data: the name takes the tag's place.
+        let no_data = !unit && tag.is_empty();
+        line("ALT", Weight::Bold, self.palette.ink, em, if no_data { TAG.0 } else { NAME });
+        if unit && self.sizes.name >= SMALLEST_EM {
+            line(Altimeter::UNIT, Weight::Regular, self.palette.ink2, em, UNIT);
+        } else if !tag.is_empty() {
+            let fitted = |text| {
+                let run = [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
+                Setting::em(em).fitted(&run, TAG.1 * self.pivot.r).em
+            };
+            let text = if fitted(tag) >= SMALLEST_EM { tag } else { states::short_tag(tag) };
+            line(text, Weight::Bold, self.palette.cyan, fitted(text).max(SMALLEST_EM), TAG.0);
+        }
     }
 }
 
@@ -125,7 +137,7 @@ impl Face for AltimeterFace {
     fn key(&self, state: &InstrumentState, _: &PanelState) -> StateKey {
         let reading = states::only(state);
         if reading.state == State::Invalid {
-            let name = self.has_lines().then(|| Part::Name { unit: true, tag: String::new() });
+            let name = self.has_lines().then(|| Part::Name { unit: false, tag: String::new() });
             let chip = Part::Chip(Chip { at_hub: true, ..no_data() });
             return [Some(Part::Cross), name, Some(chip)].into_iter().flatten().collect();
         }

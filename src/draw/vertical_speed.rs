@@ -33,7 +33,7 @@ const CHIP: f64 = 0.176;
 const HUB_CHIP: f64 = 0.155;
 /// The name's two lines, and the unit or tag with the width that it may take.
 const NAME: [(&str, Point); 2] = [("VERT", (0.40, -0.405)), ("SPEED", (0.40, -0.235))];
-const UNIT: (Point, f64) = ((0.40, 0.460), 0.72);
+const UNIT: (Point, f64) = ((0.37, 0.460), 0.72);
 /// The words of both directions, and where they begin, beside the numerals.
 const WAYS: [(&str, f64); 2] = [("UP", -0.645), ("DN", 0.645)];
 const WAYS_FROM: f64 = 0.125;
