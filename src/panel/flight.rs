@@ -100,6 +100,7 @@ pub fn setting_text(number: f64, unit: &Unit) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::panel::OffScale;
 
     #[test]
     fn ranges_have_round_ticks_or_are_refused() {
@@ -112,6 +113,9 @@ mod tests {
         }
         let metric = VerticalSpeed::new("v".into(), "m/s", 10.0).unwrap().scale;
         assert_eq!((metric.ticks.short, metric.ticks.middle, &*metric.numerals[2].1), (0.5, 2.5, "5"));
+        let feet = crate::panel::Face::VerticalSpeed(VerticalSpeed::new("v".into(), "ft/min", 2000.0).unwrap());
+        let places = [-2350.0, -2000.0, 2000.0, 2350.0].map(|v| feet.place(v));
+        assert_eq!(places, [OffScale::Low, OffScale::On, OffScale::On, OffScale::High]);
         for range in [1234.0, 0.0, -2000.0, f64::NAN, f64::INFINITY] {
             assert!(VerticalSpeed::new("v".into(), "ft/min", range).is_none(), "{range}");
         }
