@@ -23,13 +23,13 @@ fn any_reading() -> impl Strategy<Value = Reading> {
         1 => Just(State::SaturatedLow),
         1 => Just(State::SaturatedHigh),
     ];
-    let value = prop_oneof![8 => (-40.0..200.0f64).prop_map(Some), 1 => Just(None), 1 => Just(Some(f64::NAN)), 1 => Just(Some(-1e300))];
+    let value = prop_oneof![8 => (-40.0..200.0f64).prop_map(Some), 2 => (-3000.0..13_000.0f64).prop_map(Some), 1 => Just(None), 1 => Just(Some(f64::NAN)), 1 => Just(Some(-1e300))];
     (value, states, 0.0..200.0f64).prop_map(|(value, state, age_s)| Reading { value, state, age_s })
 }
 
 fn any_state() -> impl Strategy<Value = PanelState> {
     let notice = prop_oneof![Just(Notice::Plate), Just(Notice::Bare)];
-    (prop::collection::vec(any_reading(), 0..4), notice).prop_map(|(readings, notice)| state(&readings, notice))
+    (prop::collection::vec(any_reading(), 0..6), notice).prop_map(|(readings, notice)| state(&readings, notice))
 }
 
 fn shapes() -> impl Strategy<Value = FrameShape> {
@@ -155,7 +155,7 @@ fn gap_between_leaves(rotor: f64, engine: f64) -> f64 {
     let panel = Panel { instruments: vec![face], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(1920, 1080), Theme::Graphite).unwrap();
     let hands = [rotor, engine].map(|v| reading(v, State::Measured, 0.0)).to_vec();
-    let shown = PanelState { instruments: vec![InstrumentState { hands }], notice: Notice::Bare };
+    let shown = PanelState { instruments: vec![InstrumentState { hands, ..Default::default() }], notice: Notice::Bare };
     let patch = painter.draw(&shown)[0].patch.clone();
     let bright: Vec<f64> = (-400..=400)
         .map(|i| f64::from(i) * 0.05)

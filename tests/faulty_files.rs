@@ -143,6 +143,9 @@ const fn flight(
     Case { panel: false, out, put, code, words, line }
 }
 
+/// The tile of the panel, whose place another instrument takes.
+const TILE: &str = "kind = \"tile\"\nchannel = \"engine.Volts\"\ntitle = \"VOLTS\"\nunit = \"V\"\ndecimals = 1";
+
 const CASES: &[Case] = &[
     panel("title = \"The", "titel = \"The", "unknown_key", &["titel", "did you mean title?"], "titel ="),
     panel(
@@ -158,6 +161,69 @@ const CASES: &[Case] = &[
         "unknown_word",
         &["dail", "dial, tile, tachometer", "did you mean \"dial\"?"],
         "kind = \"dail\"",
+    ),
+    panel(
+        TILE,
+        "kind = \"altimeter\"\ndatum = \"gnss\"\nchannel = \"engine.Volts\"",
+        "satellite_altitude",
+        &["gnss", "never", "kind = \"tile\""],
+        "datum = \"gnss\"",
+    ),
+    panel(
+        TILE,
+        "kind = \"altimeter\"\nchannel = \"air.GPS Altitude\"",
+        "satellite_altitude",
+        &["air.GPS Altitude", "never", "kind = \"tile\""],
+        "channel = \"air.GPS Altitude\"",
+    ),
+    panel(
+        TILE,
+        "kind = \"altimeter\"\nchannel = \"air.Pressure Altitude\"",
+        "pressure_altitude",
+        &["air.Pressure Altitude", "datum = \"pressure\""],
+        "channel = \"air.Pressure Altitude\"",
+    ),
+    panel(
+        TILE,
+        "kind = \"altimeter\"\ndatum = \"qfe\"\nchannel = \"engine.Volts\"",
+        "unknown_word",
+        &["qfe", "indicated, pressure"],
+        "datum = \"qfe\"",
+    ),
+    panel(
+        TILE,
+        "kind = \"altimeter\"\nunit = \"m\"\nchannel = \"engine.Volts\"",
+        "not_for_this_face",
+        &["\"m\"", "in ft", "tile"],
+        "unit = \"m\"",
+    ),
+    panel(
+        TILE,
+        "kind = \"altimeter\"\nsetting = \"2992 inHg\"\nchannel = \"engine.Volts\"",
+        "out_of_range",
+        &["2992.00 inHg", "29.92 inHg"],
+        "setting = \"2992 inHg\"",
+    ),
+    panel(
+        TILE,
+        "kind = \"altimeter\"\ndatum = \"pressure\"\nsetting = \"1013 hPa\"\nchannel = \"engine.Volts\"",
+        "setting_has_no_place",
+        &["standard pressure", "take `setting` out"],
+        "setting = \"1013 hPa\"",
+    ),
+    panel(
+        TILE,
+        "kind = \"vertical_speed\"\nunit = \"kt\"\nchannel = \"engine.Volts\"",
+        "not_for_this_face",
+        &["\"kt\"", "ft/min or m/s", "converted"],
+        "unit = \"kt\"",
+    ),
+    panel(
+        TILE,
+        "kind = \"vertical_speed\"\nrange = 1234\nchannel = \"engine.Volts\"",
+        "out_of_range",
+        &["1234", "2000"],
+        "range = 1234",
     ),
     panel("engine = \"engine.Engine\"\n", "", "missing_key", &["instrument[2]", "engine"], "[[instrument]]"),
     panel(

@@ -10,12 +10,12 @@ use std::path::{Path, PathBuf};
 
 use image::{Rgb, RgbImage};
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{DiscSize, Face, Instrument, Panel, Side};
+use jumpseat::panel::{Altimeter, Datum, DiscSize, Face, Instrument, Panel, Side, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 
-use drawing::{airspeed, gearbox, instrument, over, reading, state, tachometer, volts};
+use drawing::{airspeed, altimeter, gearbox, instrument, over, reading, state, tachometer, vertical_speed, volts};
 
 /// Libm, vector units and reciprocals differ by processor: so many levels may a few pixels differ, and so many all.
 const FEW: u8 = 3;
@@ -74,9 +74,7 @@ fn states(on: f64, low: f64, high: f64) -> [(&'static str, Reading); 9] {
 }
 
 fn draw(instrument: Instrument, reading: Reading, theme: Theme) -> RgbImage {
-    let panel = Panel { instruments: vec![instrument], ..Panel::default() };
-    let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
-    seen(painter.draw(&state(&[reading], Notice::Bare))[0].patch)
+    draw_hands(instrument, &[reading], theme)
 }
 
 fn report(results: impl IntoIterator<Item = Result<(), String>>) {
@@ -145,7 +143,8 @@ fn tile_in_every_state() {
 fn draw_hands(instrument: Instrument, hands: &[Reading], theme: Theme) -> RgbImage {
     let panel = Panel { instruments: vec![instrument], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
-    let shown = PanelState { instruments: vec![InstrumentState { hands: hands.to_vec() }], notice: Notice::Bare };
+    let note = panel.instruments[0].face.note_at(0.0).unwrap_or_default().to_owned();
+    let shown = PanelState { instruments: vec![InstrumentState { hands: hands.to_vec(), note }], notice: Notice::Bare };
     seen(painter.draw(&shown)[0].patch)
 }
 
@@ -191,6 +190,56 @@ fn tachometer_in_every_state() {
     let full = instrument("rotor", Face::Tachometer(full), DiscSize::Xl, Side::Left, 0.2, 0.2);
     let hands = [measured(100.0), measured(98.0)];
     results.push(compare("tachometer_unfolded_graphite", &draw_hands(full, &hands, Theme::Graphite)));
+    report(results);
+}
+
+/// One face of flight in every state, and measured in every theme and size.
+fn flight_face(name: &str, face: &Face, (on, low, high): (f64, f64, f64)) -> Vec<Result<(), String>> {
+    let at = |size| instrument(name, face.clone(), size, Side::Left, 0.2, 0.2);
+    let mut results = Vec::new();
+    for (state, reading) in states(on, low, high) {
+        for theme in Theme::ALL {
+            if theme == Theme::Graphite || matches!(state, "measured" | "invalid") {
+                let picture = draw(at(DiscSize::L), reading, theme);
+                results.push(compare(&format!("{name}_{state}_{}", theme.name()), &picture));
+            }
+        }
+    }
+    results.push(compare(
+        &format!("{name}_stale_hand_graphite"),
+        &draw(at(DiscSize::L), reading(on, State::Stale, 9.4), Theme::Graphite),
+    ));
+    for size in [DiscSize::Xl, DiscSize::M, DiscSize::S] {
+        let picture = draw(at(size), reading(on, State::Measured, 0.0), Theme::Graphite);
+        results.push(compare(&format!("{name}_{size:?}_graphite").to_lowercase(), &picture));
+    }
+    results
+}
+
+#[test]
+fn vertical_speed_in_every_state() {
+    let feet = Face::VerticalSpeed(vertical_speed());
+    let mut results = flight_face("vertical_speed", &feet, (350.0, -2350.0, 2350.0));
+    let metric = Face::VerticalSpeed(VerticalSpeed::new("climb".into(), "m/s", 10.0).unwrap());
+    let metric = instrument("metric", metric, DiscSize::L, Side::Left, 0.2, 0.2);
+    let picture = draw(metric, reading(-4.26, State::Measured, 0.0), Theme::Graphite);
+    results.push(compare("vertical_speed_metric_graphite", &picture));
+    report(results);
+}
+
+#[test]
+fn altimeter_in_every_state() {
+    let mut results = flight_face("altimeter", &Face::Altimeter(altimeter()), (2340.0, -200.0, 12_345.0));
+    for (name, datum, feet) in [
+        ("pressure", Datum::Pressure, 3480.0),
+        ("no_setting", Datum::Indicated(Vec::new()), 210.0),
+        ("behind_the_glass", Datum::Indicated(Vec::new()), 4650.0),
+    ] {
+        let face = Face::Altimeter(Altimeter { datum, ..altimeter() });
+        let altimeter = instrument("altitude", face, DiscSize::L, Side::Left, 0.2, 0.2);
+        let picture = draw(altimeter, reading(feet, State::Measured, 0.0), Theme::Graphite);
+        results.push(compare(&format!("altimeter_{name}_graphite"), &picture));
+    }
     report(results);
 }
 

@@ -108,11 +108,17 @@ fn text_colours_hold_their_contrast_on_every_footage() {
         for ground in GROUNDS {
             let disc = |alpha: f64| blend(p.disc, alpha, ground);
             let halo = blend(p.casing, 0.88, disc(middle));
+            // A window, and a hand seen to go on behind it.
+            let [glass, hand] = [disc(at_45), rgb(p.ink)].map(|below| blend(p.casing, 0.80, below));
             for (what, colour, below) in [
                 ("numeral", p.ink, disc(at_60)),
                 ("unit", p.ink2, disc(at_80)),
                 ("tag", p.cyan, halo),
                 ("held value", p.ink2, disc(at_45)),
+                ("value in a window", p.ink, glass),
+                ("value over a hand behind its window", p.ink, hand),
+                ("held value in a window", p.ink2, glass),
+                ("PRESSURE in a window", p.cyan, glass),
                 ("tile", p.ink, blend(p.plate, f64::from(p.plate.alpha), ground)),
                 ("bare notice", p.ink, blend(p.casing, 0.90, ground)),
             ] {

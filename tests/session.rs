@@ -195,3 +195,30 @@ fn the_panel_shows_its_own_units() {
     assert!(near(shown[0], 185.2) && near(shown[1], 59.0), "{shown:?}");
     assert_eq!(shown[2..], [None, None], "what does not convert, and what is not there, reads as nothing");
 }
+
+/// An altimeter shows the setting in force at each moment, and a log in metres in feet (a foot is 0.3048 m by definition).
+#[test]
+fn the_altimeter_shows_the_setting_in_force() {
+    use jumpseat::panel::{Altimeter, AltimeterSetting, Datum, DiscSize, Face, Instrument, Panel, Place, Side};
+    use jumpseat::readout::{Notice, Readout};
+    let folder = tempfile::tempdir().expect("folder");
+    let file = folder.path().join("air.csv");
+    std::fs::write(&file, "time_ms,Altitude\nms,m\n0,-60.96\n1000,-60.96\n").expect("log");
+    let session = Session::of(recorder::read(&file, &Options::default()).expect("a log"));
+    let setting = |from_s, text: &str| AltimeterSetting { from_s, text: text.into() };
+    let mut altimeter = Altimeter { channel: "Altitude".into(), datum: Datum::Indicated(Vec::new()) };
+    altimeter.follow([setting(0.0, "29.87 inHg"), setting(0.5, "1012 hPa")]);
+    let place = Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size: DiscSize::L };
+    let instruments = vec![Instrument { name: "altitude".into(), place, face: Face::Altimeter(altimeter) }];
+    let panel = Panel { instruments, ..Panel::default() };
+    let mut readout = Readout::new(&session, &panel);
+    for (time, text) in [(0.0, "29.87 inHg"), (0.49, "29.87 inHg"), (0.5, "1012 hPa"), (0.2, "29.87 inHg"), (-1.0, "")]
+    {
+        let state = readout.at(SessionTime(time), Notice::Bare);
+        assert_eq!(state.instruments[0].note, text, "at {time} s");
+        if time >= 0.0 {
+            let feet = state.instruments[0].hands[0].number().expect("a value");
+            assert!((feet + 200.0).abs() < 1e-9, "{feet} ft");
+        }
+    }
+}

@@ -8,7 +8,7 @@ use crate::clock::ClockFit;
 use crate::draw::{self, DrawError, Theme};
 use crate::finding::{Finding, Severity};
 use crate::keyfile::Fault;
-use crate::panel::{Arrangement, ChannelFacts, Panel, ThemeName, recognised};
+use crate::panel::{Arrangement, ChannelFacts, Face, Panel, ThemeName, recognised};
 use crate::render::Plan;
 use crate::video::{self, Clip};
 use std::path::Path;
@@ -111,7 +111,13 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
 /// The owner's panel, or what is recognised where there is none.
 fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
     if let Some(owners) = &loaded.panel {
-        return owners.panel.clone();
+        let mut panel = owners.panel.clone();
+        for instrument in &mut panel.instruments {
+            if let Face::Altimeter(altimeter) = &mut instrument.face {
+                altimeter.follow(loaded.flight.conditions.altimeter_settings.iter().cloned());
+            }
+        }
+        return panel;
     }
     let (width, height) = clip.video.shape.shown_size();
     let facts = loaded.session.channels().filter_map(|(_, _, c)| {

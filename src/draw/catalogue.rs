@@ -2,7 +2,10 @@
 //!
 //! The panel is invented: no scale, range or limit here belongs to a real aircraft.
 
-use crate::panel::{Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side, Tachometer, Ticks, Tile};
+use crate::panel::{
+    Altimeter, AltimeterSetting, Datum, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side,
+};
+use crate::panel::{Tachometer, Ticks, Tile, VerticalSpeed};
 use crate::pixel::{FrameShape, PixelBox};
 use crate::readout::{InstrumentState, Notice, PanelState};
 use crate::signal::{Reading, State};
@@ -32,7 +35,7 @@ impl Catalogue {
     pub fn new(width_px: u32, theme: Theme) -> Self {
         let width = width_px.clamp(WIDTHS.0, WIDTHS.1).next_multiple_of(2);
         let height = ((f64::from(width) / WIDE).round() as u32).next_multiple_of(2);
-        let pages = vec![dial_states(), other_faces(), two_hands()];
+        let pages = vec![dial_states(), other_faces(), two_hands(), vertical_speeds(), altitudes()];
         Self { page: FrameShape::plain(width, height), theme, pages }
     }
 
@@ -89,13 +92,14 @@ impl Page {
         (title, note): (&str, &'static str),
     ) {
         let below = match &face {
-            Face::Dial(_) | Face::Tachometer(_) => size.diameter_m() / 2.0 + 0.036,
             Face::Tile(_) => 0.062,
+            _ => size.diameter_m() / 2.0 + 0.036,
         };
         self.labels.push(((at.0, at.1 + below), title.to_owned(), note));
         let place = Place { side: Side::Left, from_side_m: at.0, from_bottom_m: 1.0 - at.1, size };
+        let note = face.note_at(0.0).unwrap_or_default().to_owned();
         self.panel.instruments.push(Instrument { name: title.to_owned(), place, face });
-        self.state.instruments.push(InstrumentState { hands });
+        self.state.instruments.push(InstrumentState { hands, note });
     }
 
     fn draw(&self, shape: FrameShape, theme: Theme) -> Result<Vec<u8>, DrawError> {
@@ -224,6 +228,59 @@ fn two_hands() -> Page {
     for (i, (rotor, engine, title, note)) in faces.into_iter().enumerate() {
         let at = (0.16 + 0.32 * (i % 5) as f64, if i < 5 { 0.22 } else { 0.685 });
         page.add_hands(Face::Tachometer(tachometer()), DiscSize::Xl, at, vec![rotor, engine], (title, note));
+    }
+    page
+}
+
+fn vertical_speeds() -> Page {
+    let mut page = Page { state: PanelState { notice: Notice::Bare, ..PanelState::default() }, ..Page::default() };
+    let measured = |value| reading(value, State::Measured, 0.0);
+    let named = states(350.0, -2350.0, 2350.0).map(|(title, note, reading)| match title {
+        "OFF THE DIAL, LOW" => ("OFF THE DIAL, DOWN", "at three; arrow, value", reading),
+        "OFF THE DIAL, HIGH" => ("OFF THE DIAL, UP", "at three; arrow, value", reading),
+        _ => (title, note, reading),
+    });
+    let more = [
+        ("LEVEL", "zero at nine, without a sign", measured(0.0)),
+        ("+1000", "straight up", measured(1000.0)),
+        ("\u{2212}1000", "straight down", measured(-1000.0)),
+        ("+2000", "full climb", measured(2000.0)),
+        ("\u{2212}2000", "full descent: the arrow tells", measured(-2000.0)),
+    ];
+    let Some(feet) = VerticalSpeed::new("vertical_speed".into(), "ft/min", 2000.0) else { return page };
+    for (i, (title, note, reading)) in named.into_iter().chain(more).enumerate() {
+        let at = (0.16 + 0.32 * (i % 5) as f64, 0.17 + 0.315 * (i / 5) as f64);
+        page.add(Face::VerticalSpeed(feet.clone()), DiscSize::L, at, reading, title, note);
+    }
+    page
+}
+
+fn altitudes() -> Page {
+    let mut page = Page { state: PanelState { notice: Notice::Bare, ..PanelState::default() }, ..Page::default() };
+    let measured = |value| reading(value, State::Measured, 0.0);
+    let named = states(2340.0, -200.0, 12_345.0).map(|(title, note, reading)| match title {
+        "OFF THE DIAL, LOW" => ("BELOW ZERO", "both hands turn back", reading),
+        "OFF THE DIAL, HIGH" => ("12 345 ft", "nothing is off the scale", reading),
+        "SENSOR SAT. LOW" => (title, "no end, so no stop", reading),
+        "STALE" => (title, "hollow dashed hands, age", reading),
+        _ => (title, note, reading),
+    });
+    let more = [
+        ("210 ft", "short .21, long 2.1", measured(210.0)),
+        ("4650 ft", "hands behind the glass", measured(4650.0)),
+        ("6400 ft", "and on the other side", measured(6400.0)),
+    ];
+    let indicated = |text: &str| {
+        let setting = AltimeterSetting { from_s: f64::NEG_INFINITY, text: text.to_owned() };
+        Altimeter { channel: "altitude".into(), datum: Datum::Indicated(vec![setting]) }
+    };
+    let mut shown: Vec<_> = named.into_iter().chain(more).map(|shown| (indicated("29.92 inHg"), shown)).collect();
+    shown.push((indicated(""), ("NO SETTING", "a dash: it is not known", measured(2340.0))));
+    let pressure = Altimeter { datum: Datum::Pressure, ..indicated("") };
+    shown.push((pressure, ("PRESSURE ALTITUDE", "says so in the setting\u{2019}s place", measured(3480.0))));
+    for (i, (altimeter, (title, note, reading))) in shown.into_iter().enumerate() {
+        let at = (0.16 + 0.32 * (i % 5) as f64, 0.17 + 0.315 * (i / 5) as f64);
+        page.add(Face::Altimeter(altimeter), DiscSize::L, at, reading, title, note);
     }
     page
 }

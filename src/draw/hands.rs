@@ -31,6 +31,23 @@ const LEAF: [Point; 17] = [
     (0.0, REACH),
 ];
 
+/// The altimeter's hand of thousands: a spade, so that it is never taken for the other one.
+const SHORT: [Point; 13] = [
+    (0.0, -0.130),
+    (0.030, -0.120),
+    (0.037, -0.090),
+    (0.029, -0.030),
+    (0.027, 0.04),
+    (0.034, 0.13),
+    (0.052, 0.25),
+    (0.076, 0.36),
+    (0.082, 0.42),
+    (0.071, 0.49),
+    (0.046, 0.55),
+    (0.019, 0.60),
+    (0.0, 0.620),
+];
+
 /// The hole of a derived hand.
 pub(super) const EYE: [Point; 7] =
     [(0.0, 0.19), (0.016, 0.24), (0.023, 0.30), (0.025, 0.35), (0.022, 0.41), (0.014, 0.47), (0.0, 0.52)];
@@ -73,11 +90,21 @@ pub(super) struct Hand {
 
 impl Hand {
     pub fn new(pivot: Pivot) -> Self {
-        let half = pivot.half(&LEAF);
+        Self::shaped(pivot, &LEAF)
+    }
+
+    /// The short hand of two. It is broad enough on every size.
+    pub fn short(pivot: Pivot) -> Self {
+        Self::shaped(Pivot { k: 1.0, ..pivot }, &SHORT)
+    }
+
+    fn shaped(pivot: Pivot, outline: &[Point]) -> Self {
+        let half = pivot.half(outline);
+        let tip = half.last().map_or(REACH, |p| p.1);
         let leaf = pivot.outline(&half);
         let mut planks = Path::default();
         let mut foot = -0.110;
-        while foot < REACH - 0.06 {
+        while foot < tip - 0.06 {
             planks.append(pivot.outline(&slice(&half, foot, foot + 0.045)));
             foot += 0.085;
         }
@@ -120,6 +147,11 @@ impl Hand {
 }
 
 impl Pivot {
+    /// A place given in radii from the middle, x to the right, y down.
+    pub fn at(self, (x, y): Point) -> Point {
+        (self.centre.0 + x * self.r, self.centre.1 + y * self.r)
+    }
+
     /// One side of an outline, thickened, and rounded where its corners would show.
     pub fn half(self, points: &[Point]) -> Vec<Point> {
         let thick: Vec<Point> = points.iter().map(|p| (p.0 * self.k, p.1)).collect();

@@ -303,6 +303,49 @@ pub(super) fn plain(palette: &Palette) -> Casing {
     Casing { width: CasingWidth::Plain, colour: palette.casing.at(0.60) }
 }
 
+/// A window of smoked glass with its text, above the hands: dense enough for the text, and thin enough that a hand is seen to
+/// go on behind it. All in radii.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Window {
+    /// Its middle, x to the right, y down.
+    pub middle: Point,
+    /// Its height; text at the least size may need more.
+    pub height: f64,
+    /// It is as wide as its text needs, between these.
+    pub widths: (f64, f64),
+    /// Em of the text; smaller where it would be too wide.
+    pub em: f64,
+}
+
+impl Window {
+    /// Between frame and text, on both sides together.
+    const SIDES: f64 = 0.07;
+    /// Height over the text's em, at least.
+    const LOWEST: f64 = 1.15;
+
+    /// Its height on a dial of this radius in pixels, where the text may be at the least size.
+    pub fn height(self, r: f64) -> f64 {
+        self.height.max(Self::LOWEST * SMALLEST_EM / r)
+    }
+
+    /// Whether a text has room at its own em, or at the least size where that is more.
+    pub fn holds(self, run: Run<'_>, r: f64) -> bool {
+        Setting::em((self.em * r).max(SMALLEST_EM)).width(&[run]) <= (self.widths.1 - Self::SIDES) * r
+    }
+
+    /// Draws it with its text.
+    pub fn draw(self, scene: &mut Scene, pivot: Pivot, run: Run<'_>, palette: &Palette) {
+        let r = pivot.r;
+        let setting = Setting::em(self.em * r).fitted(&[run], (self.widths.1 - Self::SIDES) * r);
+        let setting = setting.at_least(SMALLEST_EM);
+        let width = (setting.width(&[run]) / r + Self::SIDES).max(self.widths.0);
+        let frame = Path::rounded(Rect::centred(pivot.at(self.middle), width * r, self.height(r) * r), 0.05 * r);
+        scene.fill(frame.clone(), palette.casing.at(0.80));
+        scene.stroke(frame, (0.008 * r).max(1.0), palette.ink2.at(0.85));
+        setting.draw(scene, &[run], pivot.at(self.middle), Some(plain(palette)));
+    }
+}
+
 /// A plate with its soft edge, its edges on whole pixels.
 pub(super) fn plate(scene: &mut Scene, rect: Rect, corner: f64, m: f64, palette: &Palette) {
     let rect = rect.snapped();

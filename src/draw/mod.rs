@@ -4,6 +4,7 @@
 //! be seen (its state key): equal parts, equal pixels. Sizes are fractions of the module (see `panel::module_px`) or of
 //! the dial's radius; angles are degrees clockwise from twelve o'clock.
 
+mod altimeter;
 mod catalogue;
 mod chips;
 mod cover;
@@ -22,11 +23,13 @@ mod picture;
 mod raster;
 mod scene;
 mod sizes;
+mod states;
 mod svg;
 mod tachometer;
 mod text;
 mod theme;
 mod tile;
+mod vertical_speed;
 mod words;
 
 pub use catalogue::Catalogue;

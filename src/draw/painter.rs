@@ -6,6 +6,7 @@ use crate::panel::{self, DiscSize, Instrument, Panel, Place, Side, module_px};
 use crate::pixel::{FrameShape, Patch, PixelBox};
 use crate::readout::{InstrumentState, PanelState};
 
+use super::altimeter::AltimeterFace;
 use super::dial::DialFace;
 use super::face::{Face, Ground};
 use super::notice::NoticeFace;
@@ -16,6 +17,7 @@ use super::scene::Scene;
 use super::tachometer::TachometerFace;
 use super::theme::{Palette, Theme};
 use super::tile::TileFace;
+use super::vertical_speed::VerticalSpeedFace;
 
 /// What the notice is called in messages.
 const NOTICE: &str = "the notice";
@@ -163,6 +165,8 @@ fn face(kind: &panel::Face, size: DiscSize, centre: Point, m: f64, palette: &'st
         panel::Face::Dial(dial) => Box::new(DialFace::new(dial, size, centre, m, palette)),
         panel::Face::Tile(tile) => Box::new(TileFace::new(tile, size, centre, m, palette)),
         panel::Face::Tachometer(both) => Box::new(TachometerFace::new(both, size, centre, m, palette)),
+        panel::Face::VerticalSpeed(dial) => Box::new(VerticalSpeedFace::new(dial, size, centre, m, palette)),
+        panel::Face::Altimeter(altimeter) => Box::new(AltimeterFace::new(altimeter, size, centre, m, palette)),
     }
 }
 

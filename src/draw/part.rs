@@ -11,6 +11,8 @@ pub(super) type StateKey = Vec<Part>;
 pub(super) enum Part {
     /// The hand, at a whole number of steps clockwise from twelve.
     Hand { style: HandStyle, steps: i32 },
+    /// The short hand of two that turn at their own paces.
+    ShortHand { style: HandStyle, steps: i32 },
     /// Rotor and engine hands, and what lies between them.
     Leaves(Leaves),
     /// The bar on which the hand of a saturated sensor leans.
@@ -29,14 +31,21 @@ pub(super) enum Part {
     Tag { text: String, lower: bool },
     /// Name, and unit or tag beside it.
     Name { unit: bool, tag: String },
+    /// What the face shows beside its hands, in a window.
+    Note { text: String },
     /// The notice, on its plate or bare.
     Notice { plate: bool },
 }
 
 impl Part {
+    /// Whether it moves so often that no picture of it is worth keeping.
+    pub const fn is_hand(&self) -> bool {
+        matches!(self, Self::Hand { .. } | Self::ShortHand { .. } | Self::Leaves(_))
+    }
+
     /// Whether numerals and other lettering of the face stand above it.
     pub const fn under_lettering(&self) -> bool {
-        matches!(self, Self::Hand { .. } | Self::Leaves(_) | Self::Stop { .. } | Self::Hub)
+        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub)
     }
 }
 

@@ -83,7 +83,7 @@ impl Picture {
         }
         dirty.iter().for_each(|&area| self.compose(&now, area));
         for (part, sprite) in before.into_iter().flatten() {
-            if let (Part::Hand { .. } | Part::Leaves(_), Some(hand)) = (part, Arc::into_inner(sprite)) {
+            if let (true, Some(hand)) = (part.is_hand(), Arc::into_inner(sprite)) {
                 self.spare = hand.rgba;
             }
         }
@@ -105,7 +105,7 @@ impl Picture {
             return Arc::clone(sprite);
         }
         let place = self.patch.place;
-        if let Part::Hand { .. } | Part::Leaves(_) = part {
+        if part.is_hand() {
             let buffer = std::mem::take(&mut self.spare);
             return Arc::new(self.grid.sprite(&self.face.part(part), place, buffer));
         }

@@ -13,13 +13,14 @@ use crate::signal::{Reading, State};
 use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
-use super::hands::{HandStyle, Pivot};
+use super::hands::Pivot;
 use super::leaves::{Between, Leaf, LeafPair, Leaves};
 use super::marks::{self, Lane};
 use super::part::{Arrow, Chip, Frame, Part, RowValue, StateKey, ValueInk};
 use super::path::{Path, Point, polar};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
+use super::states;
 use super::text::{Run, Setting, Weight};
 use super::theme::{Palette, Rgba};
 use super::words;
@@ -177,15 +178,11 @@ impl TachometerFace {
         Part::Row { row, value, tag, short: short.to_owned() }
     }
 
-    fn at(&self, (x, y): Point) -> Point {
-        (self.pivot.centre.0 + x * self.pivot.r, self.pivot.centre.1 + y * self.pivot.r)
-    }
-
     /// Letter, value and tag; figures stand under figures.
     fn draw_row(&self, scene: &mut Scene, row: u8, value: &RowValue, tags: [&str; 2]) {
         let (letter, colour) = if row == 0 { ("R", self.palette.ink) } else { ("E", self.palette.hand2) };
         let place = self.rows[usize::from(row)];
-        let (middle, setting) = (self.at(place), Setting::em(self.row_em));
+        let (middle, setting) = (self.pivot.at(place), Setting::em(self.row_em));
         let bold = |text, colour| [Run { text, weight: Weight::Bold, colour }];
         let full = words::number(self.both.scale.ends().1, self.both.decimals);
         let widest = setting.width(&bold(&full, colour));
@@ -223,13 +220,13 @@ impl TachometerFace {
     fn draw_row_tag(&self, scene: &mut Scene, (right, y): Point, tags: [&str; 2]) {
         let em = (0.115 * self.pivot.r).max(SMALLEST_EM);
         let gap = 0.06 * self.pivot.r;
-        let room = self.at((0.0, 0.0)).0 + super::dial_layout::chord(y, em, self.pivot.r) - right - gap;
+        let room = self.pivot.at((0.0, 0.0)).0 + super::dial_layout::chord(y, em, self.pivot.r) - right - gap;
         for text in tags.into_iter().filter(|tag| !tag.is_empty()) {
             let run = [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
             let setting = Setting::em(em).fitted(&run, room);
             if setting.em >= SMALLEST_EM {
                 let x = right + gap + setting.width(&run) / 2.0;
-                let y = self.at((0.0, y)).1;
+                let y = self.pivot.at((0.0, y)).1;
                 setting.draw(scene, &run, (x, y), Some(marks::passed(self.palette)));
                 return;
             }
@@ -253,7 +250,7 @@ impl TachometerFace {
         let room = 2.0 * (super::dial_layout::chord(place.1, em, self.pivot.r) - place.0 * self.pivot.r);
         let setting = Setting::em(em).fitted(runs, room);
         if setting.em >= 0.9 * SMALLEST_EM {
-            setting.draw(scene, runs, self.at(place), Some(marks::plain(self.palette)));
+            setting.draw(scene, runs, self.pivot.at(place), Some(marks::plain(self.palette)));
         }
     }
 }
@@ -287,7 +284,7 @@ impl Face for TachometerFace {
         let angles = both.map(|r| r.value.filter(|_| r.state != State::Invalid).map(|v| self.angle(v)));
         let leaf = |i: usize| {
             let steps = (angles[i]? / self.step_deg).round() as i32;
-            Some(Leaf { style: style(both[i].state), steps })
+            Some(Leaf { style: states::style(both[i].state), steps })
         };
         let (rotor, engine) = (both[0].value, both[1].value);
         let leaves = Leaves {
@@ -331,16 +328,6 @@ impl Face for TachometerFace {
 
     fn ground(&self) -> Ground {
         Ground::Disc(self.pivot.centre, self.pivot.r)
-    }
-}
-
-fn style(state: State) -> HandStyle {
-    match state {
-        State::Derived => HandStyle::Pierced,
-        State::Held => HandStyle::Planked,
-        State::Stale => HandStyle::Dashed,
-        State::SaturatedLow | State::SaturatedHigh => HandStyle::Hollow,
-        State::Measured | State::Invalid => HandStyle::Solid,
     }
 }
 

@@ -2,16 +2,15 @@
 
 use crate::panel::{DiscSize, Tile};
 use crate::readout::{InstrumentState, PanelState};
-use crate::signal::{Reading, State};
 
 use super::chips;
-use super::dial::no_data;
 use super::face::{Face, Ground};
 use super::marks;
-use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
+use super::part::{Part, StateKey, ValueInk};
 use super::path::{Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
+use super::states;
 use super::text::{Run, Setting, Weight};
 use super::theme::Palette;
 use super::words;
@@ -94,26 +93,8 @@ impl Face for TileFace {
     }
 
     fn key(&self, state: &InstrumentState, _: &PanelState) -> StateKey {
-        let reading = state.hands.first().copied().unwrap_or(Reading::INVALID);
-        let value = reading.value.filter(|v| v.is_finite()).map(|v| words::number(v, self.tile.decimals));
-        let plain = |text, ink| Part::Value { text, ink };
-        let edge = |number: String, sign: char, arrow| {
-            let text = format!("{sign} {number}");
-            Part::Chip(Chip { short: text.clone(), text, frame: Frame::Dashed, arrow: Some(arrow), at_hub: false })
-        };
-        let (part, tag) = match (reading.state, value) {
-            (State::Measured, Some(text)) => (plain(text, ValueInk::Full), String::new()),
-            (State::Derived, Some(text)) => (plain(text, ValueInk::Full), "calc".to_owned()),
-            (State::Held, Some(text)) => (plain(text, ValueInk::Dim), words::held(reading.age_s)),
-            (State::SaturatedLow, Some(text)) => (edge(text, '\u{2264}', Arrow::Down), "SENSOR MIN".to_owned()),
-            (State::SaturatedHigh, Some(text)) => (edge(text, '\u{2265}', Arrow::Up), "SENSOR MAX".to_owned()),
-            (State::Stale, _) => {
-                let [text, short] = words::old(reading.age_s);
-                let chip = Chip { text, short, frame: Frame::Dashed, arrow: None, at_hub: false };
-                (Part::Chip(chip), String::new())
-            }
-            _ => (Part::Chip(no_data()), String::new()),
-        };
+        let reading = states::only(state);
+        let (part, tag) = (states::value(reading, |v| words::number(v, self.tile.decimals)), states::tag(reading));
         vec![part, Part::Name { unit: tag.is_empty(), tag }]
     }
 

@@ -13,6 +13,13 @@ pub(super) fn number(value: f64, decimals: u8) -> String {
     if zero { text.trim_start_matches('-').to_owned() } else { minus(text) }
 }
 
+/// The same with its sign, but for zero: a rate says which way it goes.
+pub(super) fn signed(value: f64, decimals: u8) -> String {
+    let text = number(value, decimals);
+    let zero = text.bytes().all(|b| matches!(b, b'0' | b'.'));
+    if value > 0.0 && !zero { format!("+{text}") } else { text }
+}
+
 fn minus(text: String) -> String {
     text.replace('-', "\u{2212}")
 }
@@ -55,6 +62,12 @@ mod tests {
         assert_eq!(number(-0.04, 1), "0.0", "never minus zero");
         assert_eq!(number(-12.34, 1), "\u{2212}12.3");
         assert_eq!(number(1e300, 0), "1.00e300");
+    }
+
+    #[test]
+    fn rates_have_a_sign() {
+        assert_eq!([350.0, -850.0, 0.3, -0.3].map(|v| signed(v, 0)), ["+350", "\u{2212}850", "0", "0"]);
+        assert_eq!(signed(0.26, 1), "+0.3");
     }
 
     #[test]

@@ -3,5 +3,5 @@
 mod conditions;
 mod file;
 
-pub use conditions::{AltimeterSetting, Conditions};
+pub use conditions::Conditions;
 pub use file::{FilmEntry, FlightFile, LogEntry, MarkEntry, open, read};

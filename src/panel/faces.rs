@@ -1,6 +1,6 @@
 //! Faces with more than one hand or a scale of their own, and the hands that every face has.
 
-use super::{Face, Marking, OffScale, Scale};
+use super::{Altimeter, Face, Marking, OffScale, Scale};
 
 /// Rotor and engine speed on one dial, both in percent of their normal speeds.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,18 +44,29 @@ impl Face {
         match self {
             Self::Dial(dial) => one(&*dial.channel, &*dial.unit),
             Self::Tile(tile) => one(&*tile.channel, &*tile.unit),
+            Self::VerticalSpeed(dial) => one(&*dial.channel, &*dial.unit),
+            Self::Altimeter(altimeter) => one(&*altimeter.channel, Altimeter::UNIT),
             Self::Tachometer(both) => [("rotor", &both.rotor), ("engine", &both.engine)]
                 .map(|(name, channel)| HandSource { name, channel, unit: Tachometer::UNIT })
                 .to_vec(),
         }
     }
 
-    /// The scale that the owner gave; none on a face that has none, or one of its own.
+    /// The scale; none on a face that has none, or one that never ends.
     pub fn scale(&self) -> Option<&Scale> {
         match self {
             Self::Dial(dial) => Some(&dial.scale),
             Self::Tachometer(both) => Some(&both.scale),
-            Self::Tile(_) => None,
+            Self::VerticalSpeed(dial) => Some(&dial.scale),
+            Self::Tile(_) | Self::Altimeter(_) => None,
+        }
+    }
+
+    /// What else the face shows at a session time in seconds, beside its hands: the altimeter's setting.
+    pub fn note_at(&self, session_s: f64) -> Option<&str> {
+        match self {
+            Self::Altimeter(altimeter) => altimeter.setting_at(session_s),
+            _ => None,
         }
     }
 

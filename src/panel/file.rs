@@ -7,7 +7,9 @@ use crate::units::Unit;
 use std::collections::HashSet;
 use std::path::Path;
 
+mod altimeter;
 mod tachometer;
+mod vertical_speed;
 
 /// Where the parts of an instrument stand in the file, for faults that show only later.
 #[derive(Debug, Clone, PartialEq)]
@@ -111,10 +113,18 @@ fn channel(section: &mut Section<'_>) -> Option<(String, keyfile::Place)> {
 fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
     let head = section.place();
     let name = name(&mut section, names);
-    let kinds = [("dial", Kind::Dial), ("tile", Kind::Tile), ("tachometer", Kind::Tachometer)];
+    let kinds = [
+        ("dial", Kind::Dial),
+        ("tile", Kind::Tile),
+        ("tachometer", Kind::Tachometer),
+        ("vertical_speed", Kind::VerticalSpeed),
+        ("altimeter", Kind::Altimeter),
+    ];
     let kind = section.word("kind", &kinds).map(|k| k.0);
     let is_dial = match kind {
         Some(Kind::Tachometer) => return tachometer::read(section, head, name),
+        Some(Kind::VerticalSpeed) => return vertical_speed::read(section, head, name),
+        Some(Kind::Altimeter) => return altimeter::read(section, head, name),
         Some(Kind::Tile) => Some(false),
         Some(Kind::Dial) => Some(true),
         None => {
@@ -169,6 +179,8 @@ enum Kind {
     Dial,
     Tile,
     Tachometer,
+    VerticalSpeed,
+    Altimeter,
 }
 
 /// Digits after the point, none unless it is said; nothing if what is said is no such number.

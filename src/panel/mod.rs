@@ -3,12 +3,15 @@
 mod auto;
 mod faces;
 pub mod file;
+mod flight;
 mod place;
+pub(crate) mod quantity;
 mod rules;
 mod scale;
 
 pub use auto::{Arrangement, ChannelFacts, chosen, lack_a_unit, recognised};
 pub use faces::{HandSource, Tachometer};
+pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use rules::{KeepClear, Lamp, Limit, Severity, ThemeName};
 pub use scale::{Marking, OffScale, Scale, Ticks};
@@ -50,6 +53,10 @@ pub enum Face {
     Tile(Tile),
     /// Rotor and engine on one dial.
     Tachometer(Tachometer),
+    /// Climb and descent.
+    VerticalSpeed(VerticalSpeed),
+    /// Altitude with two hands.
+    Altimeter(Altimeter),
 }
 
 /// A round dial with one hand over a scale.

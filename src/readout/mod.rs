@@ -4,7 +4,7 @@ mod ledger;
 
 pub use ledger::Ledger;
 
-use crate::panel::{HandSource, Panel};
+use crate::panel::{Face, HandSource, Panel};
 use crate::session::{ChannelId, Session};
 use crate::signal::{Cursor, Reading};
 use crate::time::SessionTime;
@@ -24,6 +24,8 @@ pub struct PanelState {
 pub struct InstrumentState {
     /// Its hands, in the order that its face documents; see [`crate::panel::Face::hands`].
     pub hands: Vec<Reading>,
+    /// What the face shows beside its hands, see [`crate::panel::Face::note_at`]; empty where there is nothing.
+    pub note: String,
 }
 
 /// The notice, which always stands somewhere in the picture.
@@ -49,8 +51,8 @@ impl Notice {
 /// A panel bound to a session: which channel feeds which hand.
 pub struct Readout<'a> {
     session: &'a Session,
-    /// The hands of every instrument, in the panel's order.
-    instruments: Vec<Vec<Hand>>,
+    /// The face and the hands of every instrument, in the panel's order.
+    instruments: Vec<(Face, Vec<Hand>)>,
 }
 
 /// One hand: its channel, none where the session lacks it, and where it was read last.
@@ -81,7 +83,8 @@ impl<'a> Readout<'a> {
             Some(Bound { id, units })
         };
         let hand = |source: &HandSource<'_>| Hand { bound: bind(source), cursor: Cursor::default() };
-        let instruments = panel.instruments.iter().map(|i| i.face.hands().iter().map(hand).collect()).collect();
+        let hands = |face: &Face| face.hands().iter().map(hand).collect();
+        let instruments = panel.instruments.iter().map(|i| (i.face.clone(), hands(&i.face))).collect();
         Self { session, instruments }
     }
 
@@ -96,8 +99,10 @@ impl<'a> Readout<'a> {
             }
             reading
         };
-        let instruments =
-            self.instruments.iter_mut().map(|hands| InstrumentState { hands: hands.iter_mut().map(read).collect() });
+        let instruments = self.instruments.iter_mut().map(|(face, hands)| InstrumentState {
+            hands: hands.iter_mut().map(read).collect(),
+            note: face.note_at(time.0).unwrap_or_default().to_owned(),
+        });
         PanelState { instruments: instruments.collect(), notice }
     }
 }

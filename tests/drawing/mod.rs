@@ -3,7 +3,10 @@
 #![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale, Side, Tachometer, Ticks, Tile};
+use jumpseat::panel::{
+    Altimeter, AltimeterSetting, Datum, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale,
+};
+use jumpseat::panel::{Side, Tachometer, Ticks, Tile, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
@@ -80,13 +83,24 @@ pub fn instrument(
     Instrument { name: name.into(), place: Place { side, from_side_m, from_bottom_m, size }, face }
 }
 
-/// An XL dial at the lower left, an M dial at the lower right, a tile in the middle.
+pub fn altimeter() -> Altimeter {
+    let setting = AltimeterSetting { from_s: 0.0, text: "29.92 inHg".into() };
+    Altimeter { channel: "altitude".into(), datum: Datum::Indicated(vec![setting]) }
+}
+
+pub fn vertical_speed() -> VerticalSpeed {
+    VerticalSpeed::new("climb".into(), "ft/min", 2000.0).unwrap()
+}
+
+/// An XL dial at the lower left, an M dial at the lower right, a tile in the middle, altimeter and climb above the dials.
 pub fn panel() -> Panel {
     Panel {
         instruments: vec![
             instrument("airspeed", Face::Dial(airspeed()), DiscSize::Xl, Side::Left, 0.172, 0.172),
             instrument("gearbox", Face::Dial(gearbox()), DiscSize::M, Side::Right, 0.117, 0.117),
             instrument("volts", Face::Tile(volts()), DiscSize::M, Side::Centre, 0.02, 0.059),
+            instrument("altitude", Face::Altimeter(altimeter()), DiscSize::L, Side::Left, 0.141, 0.453),
+            instrument("climb", Face::VerticalSpeed(vertical_speed()), DiscSize::M, Side::Right, 0.141, 0.453),
         ],
         ..Panel::default()
     }
@@ -97,7 +111,7 @@ pub fn reading(value: f64, state: State, age_s: f64) -> Reading {
 }
 
 pub fn state(readings: &[Reading], notice: Notice) -> PanelState {
-    let instruments = readings.iter().map(|&r| InstrumentState { hands: vec![r] }).collect();
+    let instruments = readings.iter().map(|&r| InstrumentState { hands: vec![r], ..Default::default() }).collect();
     PanelState { instruments, notice }
 }
 

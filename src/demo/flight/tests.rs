@@ -328,6 +328,8 @@ fn instruments_keep_clear_of_each_other_and_show_what_is_logged() {
             assert!(apart, "{name} {a:?} meets {other} {b:?}");
         }
     }
+    let setting = format!("setting = \"{} inHg\"", super::dunlin::SETTING_INHG);
+    assert!(panel.contains(&setting), "the window shows what the flight was flown with");
     let keys = ["channel = ", "rotor = ", "engine = "];
     for channel in panel.lines().filter_map(|line| keys.iter().find_map(|key| line.strip_prefix(key))) {
         let (log, column) = channel.trim_matches('"').split_once('.').unwrap();

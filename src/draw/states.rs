@@ -1,0 +1,62 @@
+//! What a data state makes of a hand, a value and a tag, on faces that show one reading.
+
+use crate::readout::InstrumentState;
+use crate::signal::{Reading, State};
+
+use super::dial::no_data;
+use super::hands::HandStyle;
+use super::part::{Arrow, Chip, Frame, Part, ValueInk};
+use super::words;
+
+/// The only reading of a face. One that has no value to show is invalid; a stale one has its age even so.
+pub(super) fn only(state: &InstrumentState) -> Reading {
+    let reading = state.hands.first().copied().unwrap_or(Reading::INVALID);
+    let value = reading.value.filter(|v| v.is_finite());
+    if value.is_none() && reading.state != State::Stale { Reading::INVALID } else { Reading { value, ..reading } }
+}
+
+/// How far the hand is to be trusted.
+pub(super) const fn style(state: State) -> HandStyle {
+    match state {
+        State::Derived => HandStyle::Pierced,
+        State::Held => HandStyle::Planked,
+        State::Stale => HandStyle::Dashed,
+        State::SaturatedLow | State::SaturatedHigh => HandStyle::Hollow,
+        State::Measured | State::Invalid => HandStyle::Solid,
+    }
+}
+
+/// What stands in the value's place: a number as `write` writes it, or a chip.
+pub(super) fn value(reading: Reading, write: impl Fn(f64) -> String) -> Part {
+    let edge = |number: String, sign: char, arrow| {
+        let text = format!("{sign} {number}");
+        Part::Chip(Chip { short: text.clone(), text, frame: Frame::Dashed, arrow: Some(arrow), at_hub: false })
+    };
+    match (reading.state, reading.value.map(write)) {
+        (State::Measured | State::Derived, Some(text)) => Part::Value { text, ink: ValueInk::Full },
+        (State::Held, Some(text)) => Part::Value { text, ink: ValueInk::Dim },
+        (State::SaturatedLow, Some(text)) => edge(text, '\u{2264}', Arrow::Down),
+        (State::SaturatedHigh, Some(text)) => edge(text, '\u{2265}', Arrow::Up),
+        (State::Stale, _) => {
+            let [text, short] = words::old(reading.age_s);
+            Part::Chip(Chip { text, short, frame: Frame::Dashed, arrow: None, at_hub: false })
+        }
+        _ => Part::Chip(no_data()),
+    }
+}
+
+/// A tag's short form, for where the long one would be too small: `held 0.6 s` to `held`, `SENSOR MAX` to `MAX`.
+pub(super) fn short_tag(tag: &str) -> &str {
+    tag.strip_prefix("SENSOR ").or_else(|| tag.split(' ').next()).unwrap_or(tag)
+}
+
+/// Where the value comes from; empty for one that was measured, and where none is shown.
+pub(super) fn tag(reading: Reading) -> String {
+    match reading.state {
+        State::Derived => "calc".to_owned(),
+        State::Held => words::held(reading.age_s),
+        State::SaturatedLow => "SENSOR MIN".to_owned(),
+        State::SaturatedHigh => "SENSOR MAX".to_owned(),
+        State::Measured | State::Stale | State::Invalid => String::new(),
+    }
+}

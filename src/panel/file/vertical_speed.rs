@@ -1,0 +1,42 @@
+//! A vertical speed dial's table: its channel, and at most a unit and where the scale ends.
+
+use super::{InstrumentLines, channel, place};
+use crate::keyfile::{self, Section};
+use crate::panel::{Face, Instrument, VerticalSpeed};
+use crate::units::Unit;
+
+/// Reads the rest of the table; name and kind are read already.
+pub(super) fn read(
+    mut section: Section<'_>,
+    head: keyfile::Place,
+    name: Option<String>,
+) -> Option<(Instrument, InstrumentLines)> {
+    let channel = channel(&mut section);
+    let usual = VerticalSpeed::UNITS[0].0;
+    let (unit, unit_place) = section.text("unit").unwrap_or_else(|| (usual.to_owned(), head.clone()));
+    let symbol = Unit::parse(&unit).map_or("", |unit| unit.symbol);
+    let known = VerticalSpeed::UNITS.into_iter().find(|(unit, _)| *unit == symbol);
+    if known.is_none() {
+        let message = format!("`unit` is \"{unit}\"; a vertical speed dial shows ft/min or m/s");
+        let cure = "take one of them: a log that counts in another unit of speed is converted";
+        section.fault(unit_place.clone(), "unit", "not_for_this_face", message, cure);
+    }
+    let range = section.number("range");
+    let range_place = range.as_ref().map_or_else(|| head.clone(), |r| r.1.clone());
+    let place = place(&mut section);
+    let dial = channel.zip(known).map(|((channel, at), (unit, usual))| {
+        let range = range.as_ref().map_or(usual, |r| r.0);
+        let dial = VerticalSpeed::new(channel, unit, range);
+        if dial.is_none() {
+            let message = format!("`range` is {range}; expected a round number above zero, e.g. {usual}");
+            let cure = "the dial ends there, up and down, and half of it stands straight up";
+            section.fault(range_place, "range", "out_of_range", message, cure);
+        }
+        (dial, at)
+    });
+    section.end();
+
+    let ((dial, channel_place), (place, place_at)) = (dial?, place?);
+    let lines = InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at };
+    Some((Instrument { name: name?, place, face: Face::VerticalSpeed(dial?) }, lines))
+}
