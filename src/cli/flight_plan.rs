@@ -8,7 +8,8 @@ use crate::clock::ClockFit;
 use crate::draw::{self, DrawError, Theme};
 use crate::finding::{Finding, Severity};
 use crate::keyfile::Fault;
-use crate::panel::{Arrangement, ChannelFacts, Panel, ThemeName, recognised};
+use crate::panel::{Arrangement, Panel, ThemeName, recognised};
+use crate::readout::facts;
 use crate::render::Plan;
 use crate::video::{self, Clip};
 use std::path::Path;
@@ -114,10 +115,7 @@ fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
         return owners.panel.clone();
     }
     let (width, height) = clip.video.shape.shown_size();
-    let facts = loaded.session.channels().filter_map(|(_, _, c)| {
-        c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
-    });
-    recognised(&facts.collect::<Vec<_>>(), Arrangement::of(width, height))
+    recognised(&facts(&loaded.session), Arrangement::of(width, height)).panel
 }
 
 fn theme(panel: &Panel) -> Theme {

@@ -7,7 +7,7 @@ mod place;
 mod rules;
 mod scale;
 
-pub use auto::{Arrangement, ChannelFacts, chosen, lack_a_unit, recognised};
+pub use auto::{Arrangement, ChannelFacts, Made, chosen, lack_a_unit, recognised};
 pub use faces::{HandSource, Tachometer};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use rules::{KeepClear, Lamp, Limit, Severity, ThemeName};
