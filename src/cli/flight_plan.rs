@@ -8,7 +8,8 @@ use crate::clock::ClockFit;
 use crate::draw::{self, DrawError, Theme};
 use crate::finding::{Finding, Severity};
 use crate::keyfile::Fault;
-use crate::panel::{Arrangement, ChannelFacts, Face, Panel, ThemeName, recognised};
+use crate::panel::{Arrangement, Face, Panel, ThemeName, recognised};
+use crate::readout::facts;
 use crate::render::Plan;
 use crate::video::{self, Clip};
 use std::path::Path;
@@ -110,20 +111,17 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
 
 /// The owner's panel, or what is recognised where there is none.
 fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
-    if let Some(owners) = &loaded.panel {
-        let mut panel = owners.panel.clone();
-        for instrument in &mut panel.instruments {
-            if let Face::Altimeter(altimeter) = &mut instrument.face {
-                altimeter.follow(loaded.flight.conditions.altimeter_settings.iter().cloned());
-            }
-        }
-        return panel;
-    }
     let (width, height) = clip.video.shape.shown_size();
-    let facts = loaded.session.channels().filter_map(|(_, _, c)| {
-        c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
-    });
-    recognised(&facts.collect::<Vec<_>>(), Arrangement::of(width, height))
+    let mut panel = match &loaded.panel {
+        Some(owners) => owners.panel.clone(),
+        None => recognised(&facts(&loaded.session), Arrangement::of(width, height)).panel,
+    };
+    for instrument in &mut panel.instruments {
+        if let Face::Altimeter(altimeter) = &mut instrument.face {
+            altimeter.follow(loaded.flight.conditions.altimeter_settings.iter().cloned());
+        }
+    }
+    panel
 }
 
 fn theme(panel: &Panel) -> Theme {

@@ -6,11 +6,11 @@ use super::plan::{Prepared, of_file};
 use crate::clock::{self, ClockFit};
 use crate::draw::{DrawError, Painter};
 use crate::finding::{Finding, Severity};
-use crate::panel::{self, Arrangement, ChannelFacts, Panel};
+use crate::panel::{self, Arrangement, ChannelFacts, Made, Panel};
+use crate::readout;
 use crate::recorder::{self, CsvOptions, Options, Recording};
 use crate::render::Plan;
 use crate::session::Session;
-use crate::signal::Channel;
 use crate::video::{self, Clip};
 use std::path::{Path, PathBuf};
 
@@ -29,6 +29,9 @@ pub(crate) struct LooseArguments {
     /// Show this column as a dial, in this unit if the log states none; may be repeated [default: what is recognised]
     #[arg(long, value_name = "COLUMN[=UNIT]")]
     dial: Vec<DialArgument>,
+    /// The unit of a column for which the log states none; may be repeated
+    #[arg(long, value_name = "COLUMN=UNIT", conflicts_with = "dial")]
+    unit: Vec<UnitArgument>,
     #[command(flatten)]
     dates: DateArguments,
 }
@@ -49,6 +52,22 @@ impl std::str::FromStr for DialArgument {
     }
 }
 
+/// The owner's word for a column's unit.
+#[derive(Debug, Clone)]
+struct UnitArgument {
+    column: String,
+    unit: String,
+}
+
+impl std::str::FromStr for UnitArgument {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, Self::Err> {
+        let (column, unit) = text.split_once('=').ok_or("expected COLUMN=UNIT, for example FF='US gal/h'")?;
+        Ok(Self { column: column.to_owned(), unit: unit.to_owned() })
+    }
+}
+
 /// Opens, joins and checks everything.
 pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prepared, Failure> {
     let ([film], [log]) = (&arguments.film[..], &arguments.log[..]) else {
@@ -61,12 +80,18 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
     findings.extend(of_file(film, &video::take_findings()));
     findings.extend(of_file(log, &recording.findings));
     let (width, height) = clip.video.shape.shown_size();
-    let panel =
-        if no_panel { Panel::default() } else { panel_for(&recording, arguments, Arrangement::of(width, height))? };
-    if arguments.dial.is_empty() && !no_panel {
-        findings.extend(of_file(log, unit_wanted(&recording).as_slice()));
-    }
     let session = Session::of(recording);
+    let facts = readout::facts(&session);
+    let panel = if no_panel {
+        Panel::default()
+    } else {
+        let made = panel_for(log, &facts, arguments, Arrangement::of(width, height))?;
+        findings.extend(of_file(film, &made.left_out.iter().map(|name| left_out(name)).collect::<Vec<_>>()));
+        made.panel
+    };
+    if arguments.dial.is_empty() && !no_panel {
+        findings.extend(of_file(log, unit_wanted(&facts).as_slice()));
+    }
     let mut plan = Plan { clip, session, panel, theme: Default::default(), fit };
     findings.extend(of_file(film, &leave_out_what_has_no_room(&mut plan)));
     if plan.panel.instruments.is_empty() && !no_panel {
@@ -78,26 +103,20 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
 }
 
 /// A remark on columns that are left out only because the log states no unit for them.
-fn unit_wanted(recording: &Recording) -> Option<Finding> {
-    let facts: Vec<ChannelFacts> = recording.channels.iter().filter_map(facts).collect();
-    let names = panel::lack_a_unit(&facts);
+fn unit_wanted(facts: &[ChannelFacts]) -> Option<Finding> {
+    let names = panel::lack_a_unit(facts);
     let first = names.first()?;
     let text = format!(
-        "{} would become instruments if their units were known: name them all, for example --dial {first}=UNIT",
+        "{} would become instruments if their units were known: name each, for example --unit {first}=UNIT",
         names.join(", ")
     );
     Some(Finding::new(Severity::Note, "unit_wanted", text))
 }
 
-/// What the panel must know of a column; nothing for one without numbers.
-fn facts(channel: &Channel) -> Option<ChannelFacts> {
-    let (min, max) = channel.range()?;
-    Some(ChannelFacts { name: channel.name.clone(), unit: channel.unit.clone(), min, max })
-}
-
 /// Reads a log as the arguments say.
 fn read_log(file: &Path, arguments: &LooseArguments) -> Result<Recording, Failure> {
-    let units = arguments.dial.iter().filter_map(|d| Some((d.column.clone(), d.unit.clone()?))).collect();
+    let of_dials = arguments.dial.iter().filter_map(|d| Some((d.column.clone(), d.unit.clone()?)));
+    let units = arguments.unit.iter().map(|u| (u.column.clone(), u.unit.clone())).chain(of_dials).collect();
     let csv = CsvOptions { date_order: arguments.dates.order(), units, ..CsvOptions::default() };
     recorder::read(file, &Options { csv }).map_err(Failure::input)
 }
@@ -136,39 +155,45 @@ fn fit(clip: &Clip, recording: &Recording, offset: Option<f64>) -> Result<ClockF
 }
 
 /// The columns that the owner named, or the recognised ones.
-fn panel_for(recording: &Recording, arguments: &LooseArguments, arrangement: Arrangement) -> Result<Panel, Failure> {
-    let panel = if arguments.dial.is_empty() {
-        panel::recognised(&recording.channels.iter().filter_map(facts).collect::<Vec<_>>(), arrangement)
+fn panel_for(
+    log: &Path,
+    facts: &[ChannelFacts],
+    arguments: &LooseArguments,
+    arrangement: Arrangement,
+) -> Result<Made, Failure> {
+    let log = log.display();
+    let made = if arguments.dial.is_empty() {
+        panel::recognised(facts, arrangement)
     } else {
         let mut chosen = Vec::new();
         for dial in &arguments.dial {
-            let channel = recording.channels.iter().find(|c| c.name == dial.column);
-            let known = channel.and_then(facts).ok_or_else(|| {
-                Failure::input(format!("{}: column {} holds no number to show", recording.file.display(), dial.column))
-            })?;
-            chosen.push(known);
+            let known = facts
+                .iter()
+                .find(|f| f.column == dial.column)
+                .ok_or_else(|| Failure::input(format!("{log}: column {} holds no number to show", dial.column)))?;
+            chosen.push(known.clone());
         }
-        let (panel, left) = panel::chosen(&chosen, arrangement);
-        if !left.is_empty() {
-            return Err(Failure::input(format!("there is no place for so many dials: leave out {}", left.join(", "))));
+        let made = panel::chosen(&chosen, arrangement);
+        if !made.left_out.is_empty() {
+            let names = made.left_out.join(", ");
+            return Err(Failure::input(format!("there is no place for so many dials: leave out {names}")));
         }
-        panel
+        made
     };
-    if panel.instruments.is_empty() {
-        let names: Vec<String> = recording
-            .channels
-            .iter()
-            .filter(|c| c.range().is_some())
-            .map(|c| c.unit.as_ref().map_or(c.name.clone(), |u| format!("{} [{u}]", c.name)))
-            .collect();
+    if made.panel.instruments.is_empty() {
+        let name = |f: &ChannelFacts| f.unit.as_ref().map_or(f.column.clone(), |u| format!("{} [{u}]", f.column));
         return Err(Failure::input(format!(
-            "{}: no column is recognised by its exact name and unit; name what to show with --dial COLUMN or --dial COLUMN=UNIT. \
-             Columns with numbers: {}",
-            recording.file.display(),
-            names.join(", ")
+            "{log}: no column is recognised by its exact name and unit; state a unit with --unit COLUMN=UNIT, or name what to \
+             show with --dial COLUMN or --dial COLUMN=UNIT. Columns with numbers: {}",
+            facts.iter().map(name).collect::<Vec<_>>().join(", ")
         )));
     }
-    Ok(panel)
+    Ok(made)
+}
+
+fn left_out(name: &str) -> Finding {
+    let text = format!("there is no room for the instrument {name} on a picture of this shape; it is left out");
+    Finding::new(Severity::Warning, "instrument_left_out", text)
 }
 
 /// Takes instruments that do not fit an unusual picture off the panel that was made for it, the later one of two that overlap.
@@ -182,8 +207,7 @@ fn leave_out_what_has_no_room(plan: &mut Plan) -> Vec<Finding> {
         if plan.panel.instruments.len() == before {
             break;
         }
-        let text = format!("there is no room for the instrument {name} on a picture of this shape; it is left out");
-        findings.push(Finding::new(Severity::Warning, "instrument_left_out", text));
+        findings.push(left_out(&name));
     }
     findings
 }

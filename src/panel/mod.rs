@@ -9,7 +9,7 @@ pub(crate) mod quantity;
 mod rules;
 mod scale;
 
-pub use auto::{Arrangement, ChannelFacts, chosen, lack_a_unit, recognised};
+pub use auto::{Arrangement, ChannelFacts, Made, chosen, lack_a_unit, recognised};
 pub use faces::{HandSource, Tachometer};
 pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text};
 pub use place::{DiscSize, Place, Side, module_px};

@@ -4,9 +4,9 @@ mod ledger;
 
 pub use ledger::Ledger;
 
-use crate::panel::{Face, HandSource, Panel};
+use crate::panel::{ChannelFacts, Face, HandSource, Panel};
 use crate::session::{ChannelId, Session};
-use crate::signal::{Cursor, Reading};
+use crate::signal::{Channel, Cursor, Reading};
 use crate::time::SessionTime;
 use crate::units::{Unit, UnitError};
 
@@ -105,6 +105,16 @@ impl<'a> Readout<'a> {
         });
         PanelState { instruments: instruments.collect(), notice }
     }
+}
+
+/// What a panel made without a file must know of a session's channels; nothing of one without numbers.
+pub fn facts(session: &Session) -> Vec<ChannelFacts> {
+    let known = |(_, name, channel): (ChannelId, String, &Channel)| {
+        let (min, max) = channel.range()?;
+        let (column, unit) = (channel.name.clone(), channel.unit.clone());
+        Some(ChannelFacts { channel: name, column, unit, min, max, usual: channel.usual()? })
+    };
+    session.channels().filter_map(known).collect()
 }
 
 /// The two units between which a log's value is converted for the panel; none where they are the same, or the panel has none.

@@ -92,6 +92,16 @@ impl Channel {
         Some(values.iter().fold((first, first), |(low, high), &v| (low.min(v), high.max(v))))
     }
 
+    /// The value about which it stands while what it measures is at work: the median of the numbers above a tenth of the
+    /// greatest; none for texts and for an empty channel.
+    pub fn usual(&self) -> Option<f64> {
+        let Samples::Numbers(values) = &self.samples else { return None };
+        let (_, high) = self.range()?;
+        let mut at_work: Vec<f64> = values.iter().copied().filter(|&v| v >= 0.1 * high).collect();
+        let middle = at_work.len() / 2;
+        (middle < at_work.len()).then(|| *at_work.select_nth_unstable_by(middle, f64::total_cmp).1)
+    }
+
     /// First and last record's time; none for an empty channel.
     pub fn span(&self) -> Option<(f64, f64)> {
         Some((*self.times.first()?, *self.times.last()?))

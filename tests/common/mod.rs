@@ -4,7 +4,8 @@
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
-use jumpseat::panel::{Arrangement, ChannelFacts, recognised};
+use jumpseat::panel::{Arrangement, recognised};
+use jumpseat::readout::facts;
 use jumpseat::recorder;
 use jumpseat::render::{FilmJob, Plan};
 use jumpseat::session::Session;
@@ -104,14 +105,11 @@ pub fn raw_frames(file: &Path) -> Vec<u8> {
 /// The plan that `render --film CLIP --log LOG --offset 0` makes.
 pub fn plan(clip: &Path, log: &Path) -> Plan {
     let recording = recorder::read(log, &recorder::Options::default()).expect("log");
-    let facts = recording.channels.iter().filter_map(|c| {
-        c.range().map(|(min, max)| ChannelFacts { name: c.name.clone(), unit: c.unit.clone(), min, max })
-    });
-    let facts: Vec<ChannelFacts> = facts.collect();
+    let session = Session::of(recording);
     let clip = video::probe(clip).expect("clip");
     let (width, height) = clip.video.shape.shown_size();
-    let panel = recognised(&facts, Arrangement::of(width, height));
-    Plan { clip, session: Session::of(recording), panel, theme: Default::default(), fit: clock::from_owner(0.0) }
+    let panel = recognised(&facts(&session), Arrangement::of(width, height)).panel;
+    Plan { clip, session, panel, theme: Default::default(), fit: clock::from_owner(0.0) }
 }
 
 /// A whole film, encoded without loss.

@@ -1,0 +1,273 @@
+//! A panel without a panel file: channels recognised by their exact names and units, in places of the house layout.
+//!
+//! Scales come from what was recorded, and carry no markings: limits are the owner's alone. Machine dials are turned so
+//! that the usual value stands at twelve; flight dials keep the directions that pilots know.
+
+mod arrange;
+mod known;
+mod scales;
+
+pub use arrange::Arrangement;
+
+use super::{Altimeter, Datum, Dial, DiscSize, Face, Instrument, Panel, Scale, Tachometer, Tile, VerticalSpeed};
+use arrange::Part;
+use known::{KNOWN, Known, Make};
+
+/// What is known of a recorded channel.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChannelFacts {
+    /// What the session calls it.
+    pub channel: String,
+    /// The column's name, by which it is recognised.
+    pub column: String,
+    /// Its unit; none where the log states none.
+    pub unit: Option<String>,
+    /// Least recorded value.
+    pub min: f64,
+    /// Greatest recorded value.
+    pub max: f64,
+    /// The value about which it stands most of the time.
+    pub usual: f64,
+}
+
+impl ChannelFacts {
+    /// The unit that the log states; a column that is called by its unit (RPM) states it by its name.
+    fn unit(&self) -> Option<&str> {
+        self.unit.as_deref().or_else(|| self.is_called_rpm().then_some("rpm"))
+    }
+
+    fn is_called_rpm(&self) -> bool {
+        self.column.trim().eq_ignore_ascii_case("rpm")
+    }
+
+    fn is(&self, known: &Known) -> bool {
+        known.names.iter().any(|n| n.eq_ignore_ascii_case(self.column.trim()))
+    }
+}
+
+/// A panel made from channels.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Made {
+    /// The panel.
+    pub panel: Panel,
+    /// Instruments, or columns that the owner named, for which the picture has no room.
+    pub left_out: Vec<String>,
+}
+
+/// The panel for the channels that are recognised; the rest is left alone.
+pub fn recognised(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
+    let mut found: Vec<(&Known, &ChannelFacts, &str)> = Vec::new();
+    for known in &KNOWN {
+        let taken = |c: &&ChannelFacts| c.is(known) && c.unit().is_some_and(|unit| known.units.contains(&unit));
+        if found.iter().all(|(other, ..)| other.key != known.key)
+            && let Some(channel) = channels.iter().find(taken)
+        {
+            found.push((known, channel, channel.unit().unwrap_or_default()));
+        }
+    }
+    let percent = |make: Make| {
+        found.iter().find(|(known, _, unit)| known.make == make && *unit == "%").map(|(_, channel, _)| *channel)
+    };
+    let joined = percent(Make::Rotor).zip(percent(Make::Engine)).map(|(rotor, engine)| tachometer(rotor, engine));
+
+    let (mut dials, mut plates) = (Vec::new(), Vec::new());
+    for (known, channel, unit) in found {
+        let (key, face) = match (known.make, &joined) {
+            (Make::Rotor, Some(both)) => ("rpm", both.clone()),
+            (Make::Engine, Some(_)) => continue,
+            _ => (known.key, known.face(channel, unit)),
+        };
+        match known.stands(arrangement) {
+            Some((part, size)) => dials.push((key, face, part, size)),
+            None => plates.push((key, face)),
+        }
+    }
+    let wanted: Vec<(Part, DiscSize)> = dials.iter().map(|&(_, _, part, size)| (part, size)).collect();
+    let places = arrangement.dials(&wanted, plates.len());
+    let plate_places = arrangement.plates(plates.len());
+    let mut made = Made::default();
+    let dials = dials.into_iter().map(|(key, face, ..)| (key, face)).zip(places);
+    for ((name, face), place) in dials.chain(plates.into_iter().zip(plate_places.into_iter().map(Some))) {
+        match place {
+            Some(place) => made.panel.instruments.push(Instrument { name: name.into(), place, face }),
+            None => made.left_out.push(name.to_owned()),
+        }
+    }
+    made
+}
+
+/// Columns that would be recognised by their name, if only the log stated a unit.
+pub fn lack_a_unit(channels: &[ChannelFacts]) -> Vec<&str> {
+    let lacking = channels.iter().filter(|c| c.unit().is_none());
+    lacking.filter(|c| KNOWN.iter().any(|known| c.is(known))).map(|c| c.column.as_str()).collect()
+}
+
+/// A panel of plain dials for columns that the owner names, in the order of the best places; at most as many as there are.
+pub fn chosen(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
+    use DiscSize::{L, M, S, Xl};
+    use Part::{InnerLeft, InnerRight, Left, Right};
+    let best = [
+        (Right, Xl),
+        (Left, Xl),
+        (Right, L),
+        (Left, L),
+        (InnerRight, M),
+        (InnerLeft, M),
+        (Right, M),
+        (Left, M),
+        (Right, S),
+    ];
+    let places = arrangement.dials(&best[..channels.len().min(best.len())], 0);
+    let mut made = Made::default();
+    for (i, channel) in channels.iter().enumerate() {
+        let Some(place) = places.get(i).copied().flatten() else {
+            made.left_out.push(channel.column.clone());
+            continue;
+        };
+        let plain = |c: char| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '_' };
+        let name: String = channel.column.chars().map(plain).collect();
+        let decimals = if channel.max - channel.min >= 50.0 { 0 } else { 1 };
+        let title = vec![channel.column.to_uppercase()];
+        let scale = scales::familiar(channel.min, channel.max);
+        let face = dial(channel, title, channel.unit.clone().unwrap_or_default(), decimals, scale);
+        made.panel.instruments.push(Instrument { name, place, face });
+    }
+    made
+}
+
+impl Known {
+    /// Where its dial stands and how large; none for a plate.
+    fn stands(&self, arrangement: Arrangement) -> Option<(Part, DiscSize)> {
+        use DiscSize::{L, M, S, Xl};
+        let narrow = arrangement.is_narrow();
+        Some(match (self.make, self.key) {
+            (Make::Plate, _) => return None,
+            (Make::Dial, _) => (Part::Left, Xl),
+            (Make::Rotor, _) => (Part::Right, Xl),
+            (Make::Engine, _) => (Part::Right, if narrow { L } else { Xl }),
+            (Make::Indicated | Make::Pressure, _) => (Part::Left, L),
+            (Make::VerticalSpeed, _) => (Part::Left, if narrow { M } else { L }),
+            (Make::Upright, "egt") => (Part::Right, L),
+            (Make::Upright, "gearbox_t") => (Part::Right, S),
+            (Make::Upright, "oil_p") => (Part::InnerRight, M),
+            (Make::Upright, "oil_t") => (Part::InnerLeft, M),
+            (Make::Upright, _) => (Part::Right, M),
+        })
+    }
+
+    fn face(&self, channel: &ChannelFacts, unit: &str) -> Face {
+        let title: Vec<String> = self.title.iter().map(|s| (*s).to_owned()).collect();
+        let plate = |title: String| {
+            Face::Tile(Tile { channel: channel.channel.clone(), title, unit: unit.to_owned(), decimals: self.decimals })
+        };
+        let altimeter = |datum| Face::Altimeter(Altimeter { channel: channel.channel.clone(), datum });
+        match self.make {
+            Make::Plate => plate(title.join(" ")),
+            Make::Dial => {
+                let scale = scales::familiar(channel.min, channel.max);
+                dial(channel, title, unit.to_owned(), self.decimals, scale)
+            }
+            Make::Rotor | Make::Engine | Make::Upright => {
+                let scale = scales::upright(channel.min, channel.max, channel.usual);
+                dial(channel, title, unit.to_owned(), self.decimals, scale)
+            }
+            Make::Indicated => altimeter(Datum::Indicated(Vec::new())),
+            Make::Pressure => altimeter(Datum::Pressure),
+            Make::VerticalSpeed => {
+                let range =
+                    VerticalSpeed::UNITS.into_iter().find(|(u, _)| *u == unit).map_or(2000.0, |(_, range)| range);
+                VerticalSpeed::new(channel.channel.clone(), unit, range)
+                    .map_or_else(|| plate("VERT SPEED".to_owned()), Face::VerticalSpeed)
+            }
+        }
+    }
+}
+
+fn tachometer(rotor: &ChannelFacts, engine: &ChannelFacts) -> Face {
+    Face::Tachometer(Tachometer {
+        rotor: rotor.channel.clone(),
+        engine: engine.channel.clone(),
+        title: "RPM".to_owned(),
+        decimals: 0,
+        scale: scales::tachometer(),
+        rotor_markings: Vec::new(),
+        engine_markings: Vec::new(),
+    })
+}
+
+fn dial(channel: &ChannelFacts, title: Vec<String>, unit: String, decimals: u8, scale: Scale) -> Face {
+    Face::Dial(Dial { channel: channel.channel.clone(), title, unit, decimals, scale, markings: Vec::new() })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn facts(column: &str, unit: Option<&str>, min: f64, max: f64) -> ChannelFacts {
+        let (channel, column) = (format!("log.{column}"), column.to_owned());
+        ChannelFacts { channel, column, unit: unit.map(Into::into), min, max, usual: 0.6 * max }
+    }
+
+    fn names(channels: &[ChannelFacts], arrangement: Arrangement) -> Vec<String> {
+        recognised(channels, arrangement).panel.instruments.into_iter().map(|i| i.name).collect()
+    }
+
+    fn wide() -> Arrangement {
+        Arrangement::of(1920.0, 1080.0)
+    }
+
+    #[test]
+    fn only_exact_names_with_fitting_units() {
+        let channels = [
+            facts("IAS", Some("kt"), 0.0, 87.0),
+            facts("EGT", None, 20.0, 600.0),
+            facts("Oil T", Some("psi"), 0.0, 60.0),
+            facts("RRPM", Some("rpm"), 0.0, 2500.0),
+            facts("rpm", None, 0.0, 2700.0),
+            facts("True Airspeed", Some("kt"), 0.0, 90.0),
+        ];
+        assert_eq!(names(&channels, wide()), ["airspeed", "engine"]);
+        assert_eq!(lack_a_unit(&channels), ["EGT"]);
+    }
+
+    #[test]
+    fn altitudes_and_directions_are_shown_as_what_they_are() {
+        let face = |column: &str, unit: &str| {
+            let made = recognised(&[facts(column, Some(unit), 0.0, 300.0)], wide()).panel.instruments;
+            made.into_iter().next().map(|i| i.face)
+        };
+        let plate = |column: &str, unit: &str| match face(column, unit) {
+            Some(Face::Tile(tile)) => tile.title,
+            other => panic!("{column}: {other:?}"),
+        };
+        for column in ["GPS Altitude", "GNSS Altitude", "AltGPS"] {
+            assert_eq!(plate(column, "ft"), "GNSS ALT");
+        }
+        assert_eq!([plate("Altitude", "ft"), plate("ALT", "m")], ["ALTITUDE", "ALTITUDE"]);
+        assert_eq!([plate("GPS Track", "deg"), plate("HDG", "deg")], ["TRACK", "HEADING"]);
+        let datum = |column| match face(column, "ft") {
+            Some(Face::Altimeter(altimeter)) => altimeter.datum,
+            other => panic!("{column}: {other:?}"),
+        };
+        assert_eq!(datum("Indicated Altitude"), Datum::Indicated(Vec::new()), "nobody stated its setting");
+        assert_eq!(datum("Pressure Altitude"), Datum::Pressure);
+        let both = [facts("Pressure Altitude", Some("ft"), 0.0, 900.0), facts("Baro Alt", Some("ft"), 0.0, 900.0)];
+        let made = recognised(&both, wide()).panel.instruments;
+        assert!(matches!(&made[..], [Instrument { face: Face::Altimeter(a), .. }] if a.channel == "log.Baro Alt"));
+    }
+
+    #[test]
+    fn two_percents_are_one_tachometer() {
+        let speeds = |unit| [facts("Rotor", Some(unit), 0.0, 104.0), facts("Engine", Some(unit), 0.0, 104.0)];
+        assert_eq!(names(&speeds("%"), wide()), ["rpm"]);
+        assert_eq!(names(&speeds("rpm"), wide()), ["rotor", "engine"]);
+    }
+
+    #[test]
+    fn what_has_no_room_is_named() {
+        let channels: Vec<_> = (0..12).map(|i| facts(&format!("Column {i}"), Some("V"), 0.0, 10.0)).collect();
+        let made = chosen(&channels, wide());
+        assert_eq!(made.panel.instruments.len() + made.left_out.len(), 12);
+        assert_eq!(made.left_out.last().map(String::as_str), Some("Column 11"));
+    }
+}
