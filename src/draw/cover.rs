@@ -10,6 +10,8 @@ use super::path::{Path, Point, Segment};
 use super::raster::over_pixel;
 use super::theme::Rgba;
 
+/// How far a chord may lie from its curve, in pixels.
+const FARTHEST_CHORD: f32 = 0.005;
 /// No outline is wider or higher than this many pixels.
 const LARGEST: f64 = 16_384.0;
 
@@ -127,12 +129,23 @@ fn trace(path: &Path, corner: Point, sums: &mut Rasterizer) {
                 pen = local(p);
             }
             Segment::Quad(c, p) => {
-                sums.draw_quad(pen, local(c), local(p));
-                pen = local(p);
+                let (a, c, p) = (pen, local(c), local(p));
+                let bend = (a.x - 2.0 * c.x + p.x).hypot(a.y - 2.0 * c.y + p.y);
+                pen = chords(0.25 * bend, a, sums, |t| {
+                    let along = |a: f32, c: f32, p: f32| (1.0 - t) * ((1.0 - t) * a + 2.0 * t * c) + t * t * p;
+                    point(along(a.x, c.x, p.x), along(a.y, c.y, p.y))
+                });
             }
             Segment::Cubic(c, d, p) => {
-                sums.draw_cubic(pen, local(c), local(d), local(p));
-                pen = local(p);
+                let (a, c, d, p) = (pen, local(c), local(d), local(p));
+                let first = (a.x - 2.0 * c.x + d.x).hypot(a.y - 2.0 * c.y + d.y);
+                let second = (c.x - 2.0 * d.x + p.x).hypot(c.y - 2.0 * d.y + p.y);
+                pen = chords(0.75 * first.max(second), a, sums, |t| {
+                    let s = 1.0 - t;
+                    let along =
+                        |a: f32, c: f32, d: f32, p: f32| s * s * (s * a + 3.0 * t * c) + t * t * (3.0 * s * d + t * p);
+                    point(along(a.x, c.x, d.x, p.x), along(a.y, c.y, d.y, p.y))
+                });
             }
             Segment::Close => {
                 sums.draw_line(pen, start);
@@ -141,6 +154,19 @@ fn trace(path: &Path, corner: Point, sums: &mut Rasterizer) {
         }
     }
     sums.draw_line(pen, start);
+}
+
+/// Follows a curve from `start` by chords; one chord would miss it by up to `miss` pixels. Returns its end.
+fn chords(miss: f32, start: RasterPoint, sums: &mut Rasterizer, at: impl Fn(f32) -> RasterPoint) -> RasterPoint {
+    // The rasteriser's own curves are made for small letters: on a dial their corners would show.
+    let count = (miss / FARTHEST_CHORD).sqrt().ceil().clamp(1.0, 256.0);
+    let mut pen = start;
+    for i in 1..=count as u16 {
+        let next = at(f32::from(i) / count);
+        sums.draw_line(pen, next);
+        pen = next;
+    }
+    pen
 }
 
 /// A colour at any cover, premultiplied.

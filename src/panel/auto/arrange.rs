@@ -218,7 +218,7 @@ mod tests {
         let sides: Vec<_> =
             Arrangement::of(1920.0, 1080.0).dials(&wanted, 0).into_iter().map(|p| p.map(|p| p.side)).collect();
         let (left, right) = (Some(Side::Left), Some(Side::Right));
-        assert_eq!(sides, [right, right, right, left, right]);
+        assert_eq!(sides, [right, right, right, left, left]);
         let many = [(Right, Xl); 9];
         let none = Arrangement::of(1920.0, 1080.0).dials(&many, 0).iter().filter(|p| p.is_none()).count();
         assert_eq!(none, 3, "three a side");
