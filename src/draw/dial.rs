@@ -327,7 +327,7 @@ impl Face for DialFace {
             }
             Part::Tag { text, lower } => self.draw_tag(&mut scene, text, *lower),
             Part::Name { unit, tag } => self.draw_names(&mut scene, *unit, tag),
-            Part::Leaves(_) | Part::Row { .. } | Part::Notice { .. } => {}
+            Part::Leaves(_) | Part::Row { .. } | Part::Notice { .. } | Part::Lamp { .. } | Part::Differs { .. } => {}
         }
         scene
     }

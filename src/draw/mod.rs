@@ -10,6 +10,8 @@ mod dial;
 mod dial_layout;
 mod face;
 mod hands;
+mod lamp;
+mod lamp_row;
 mod leaves;
 mod marks;
 mod notice;

@@ -98,7 +98,7 @@ pub fn reading(value: f64, state: State, age_s: f64) -> Reading {
 
 pub fn state(readings: &[Reading], notice: Notice) -> PanelState {
     let instruments = readings.iter().map(|&r| InstrumentState { hands: vec![r] }).collect();
-    PanelState { instruments, notice }
+    PanelState { instruments, notice, ..PanelState::default() }
 }
 
 /// One measured value on the XL dial alone.
