@@ -238,10 +238,11 @@ fn lamps() -> Page {
         (unlit("ROTOR", true), low(false), "LAMP WITHOUT ALERT", "both stand, joined"),
     ];
     for (i, (alert, lamp, title, note)) in pairs.into_iter().enumerate() {
-        let x = 0.125 + 0.25 * i as f64;
-        page.plates.extend([((x, 0.55), alert), ((x, 0.55 + lamp::HEIGHT + 0.009), lamp)]);
-        page.joins.push((x, 0.55 + (lamp::HEIGHT + 0.009) / 2.0));
-        page.labels.push(((x, 0.55 + lamp::HEIGHT + 0.063), title.into(), note));
+        let (at, gap) = ((0.125 + 0.25 * i as f64, 0.53), 0.009);
+        let below = (at.0, at.1 + lamp::HEIGHT + gap);
+        page.plates.extend([(at, alert), (below, lamp)]);
+        page.joins.push(lamp::join(Rect::centred(at, LAMP_WIDTH, lamp::HEIGHT), gap));
+        page.labels.push(((at.0, below.1 + 0.054), title.into(), note));
     }
     page
 }

@@ -37,6 +37,8 @@ const TAB: f64 = 0.0150;
 const TAB_HEIGHT: f64 = 1.30;
 /// Radius of the disc that joins two which contradict each other, in modules.
 const DISC: f64 = 0.014;
+/// Where it stands, as a share of the width.
+const JOIN: f64 = 0.13;
 /// How far a plate's halo and its tab reach beyond it, in modules, and in pixels on small pictures.
 const REACH: (f64, f64) = (0.022, 16.0);
 
@@ -167,7 +169,7 @@ fn ground(scene: &mut Scene, shape: Shape, rect: Rect, m: f64, palette: &Palette
         }
         Shape::Unlit => {
             scene.fill(outline(shape, rect, 0.0), palette.plate.at(palette.plate.alpha * UNLIT));
-            brackets(scene, rect, 0.26 * h, line(0.0016), palette.ink2.at(0.80));
+            brackets(scene, rect, 0.26 * h, line(0.0018), palette.ink2);
         }
         Shape::Stale | Shape::Invalid => {
             scene.fill(outline(shape, rect, 0.0), palette.plate);
@@ -200,7 +202,7 @@ fn stripes(scene: &mut Scene, rect: Rect, palette: &Palette) {
     let Rect { left, top, right, bottom } = rect;
     let h = bottom - top;
     let (cut, lean) = (0.34 * h, 0.20 * h);
-    for from in [0.10, 0.36] {
+    for from in [0.10, 0.33] {
         // A slanting band, cut by the two edges of the point and by the foot of the point.
         let band = |y: f64| {
             let x = left + from * h + lean * (bottom - y) / h - 0.10 * h;
@@ -209,7 +211,7 @@ fn stripes(scene: &mut Scene, rect: Rect, palette: &Palette) {
         let edge = |y: f64| left + cut * ((y - (top + bottom) / 2.0).abs() / (h / 2.0));
         let steps = 24;
         let at = |i: i32| top + h * f64::from(i) / f64::from(steps);
-        let side = |y: f64, x: f64| (x.clamp(edge(y), left + 0.46 * h), y);
+        let side = |y: f64, x: f64| (x.clamp(edge(y), left + 0.43 * h), y);
         let mut points: Vec<Point> = (0..=steps).map(|i| side(at(i), band(at(i)).0)).collect();
         points.extend((0..=steps).rev().map(|i| side(at(i), band(at(i)).1)));
         let mirrored: Vec<Point> = points.iter().map(|p| (left + right - p.0, top + bottom - p.1)).collect();
@@ -296,13 +298,18 @@ fn tab(scene: &mut Scene, rect: Rect, top_of_text: f64, m: f64, palette: &Palett
     let run = [Run { text: "calc", weight: Weight::Bold, colour: palette.cyan }];
     let setting = Setting::em(em);
     let height = TAB_HEIGHT * em;
-    let y = rect.top.min(top_of_text - 0.5 * height - (0.0015 * m).max(1.0));
+    let y = rect.top.min(top_of_text - 0.5 * height - (0.0050 * m).max(1.0));
     let centre = ((rect.left + rect.right) / 2.0, y);
     let frame = Path::rounded(Rect::centred(centre, setting.width(&run) + 1.1 * em, height), height / 2.0);
     scene.fill(frame.clone(), palette.casing.at(0.92));
     scene.stroke(frame, (0.0013 * m).max(1.0), palette.cyan);
     // A hair above the middle of the capitals: the word has none but a `l`.
     setting.draw(scene, &run, (centre.0, centre.1 - 0.02 * em), None);
+}
+
+/// Where a plate and the one below it are joined: in the gap, left of the words.
+pub(super) fn join(rect: Rect, gap: f64) -> Point {
+    (rect.left + JOIN * (rect.right - rect.left), rect.bottom + gap / 2.0)
 }
 
 /// The disc that says that a lamp and an alert contradict each other.

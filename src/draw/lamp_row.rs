@@ -245,10 +245,10 @@ impl Face for LampRow {
                 lamp::draw(&mut scene, plate, self.place(*row, *column), self.m, self.palette);
             }
             Part::Differs { row, column, joined } => {
-                let Rect { left, top, right, bottom } = self.place(*row, *column);
-                let below = ((left + right) / 2.0, bottom + GAP * self.m / 2.0);
-                let aside = (left + 0.10 * (right - left), top);
-                lamp::differs(&mut scene, if *joined { below } else { aside }, self.m, self.palette);
+                let badge = self.place(*row, *column);
+                let aside = (badge.right - (badge.right - badge.left) * 0.13, badge.top);
+                let at = if *joined { lamp::join(badge, GAP * self.m) } else { aside };
+                lamp::differs(&mut scene, at, self.m, self.palette);
             }
             _ => {}
         }
