@@ -152,7 +152,8 @@ fn gap_between_leaves(rotor: f64, engine: f64) -> f64 {
     let panel = Panel { instruments: vec![face], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(1920, 1080), Theme::Graphite).unwrap();
     let hands = [rotor, engine].map(|v| reading(v, State::Measured, 0.0)).to_vec();
-    let shown = PanelState { instruments: vec![InstrumentState { hands }], notice: Notice::Bare, ..PanelState::default() };
+    let shown =
+        PanelState { instruments: vec![InstrumentState { hands }], notice: Notice::Bare, ..PanelState::default() };
     let patch = painter.draw(&shown)[0].patch.clone();
     let bright: Vec<f64> = (-400..=400)
         .map(|i| f64::from(i) * 0.05)

@@ -50,13 +50,18 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
     let ledger = std::fs::read_to_string(folder.join("shown.csv")).expect("ledger");
     let mut lines = ledger.lines();
     let header: Vec<&str> = lines.next().expect("header").split(',').collect();
+    // Hands come in pairs of value and state; lamps and alerts follow, a word each.
+    let hands = header.iter().position(|head| head.ends_with(".recorded")).expect("lamps");
+    let words = ["off", "on", "in_transit", "disagree", "unknown", "not_recorded"];
     let (mut compared, mut without) = (0, 0);
     for (n, line) in lines.enumerate() {
         let cells: Vec<&str> = line.split(',').collect();
         let film = n as f64 / 15.0;
         assert!((cells[1].parse::<f64>().expect("pts") - film).abs() < 1e-5);
         let place = truth.at_clock(film_clock, film);
-        for i in (4..header.len()).step_by(2) {
+        assert_eq!(cells.len(), header.len());
+        assert!(cells[hands..].iter().all(|cell| words.contains(cell)), "{line}");
+        for i in (4..hands).step_by(2) {
             let (hand, unit) = header[i].split_once(" [").map_or((header[i], None), |(hand, unit)| (hand, Some(unit)));
             let channel = unit.map_or(channels[hand].clone(), |unit| format!("{} [{unit}", channels[hand]));
             let column = truth.column(&channel);

@@ -145,7 +145,11 @@ fn tile_in_every_state() {
 fn draw_hands(instrument: Instrument, hands: &[Reading], theme: Theme) -> RgbImage {
     let panel = Panel { instruments: vec![instrument], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
-    let shown = PanelState { instruments: vec![InstrumentState { hands: hands.to_vec() }], notice: Notice::Bare, ..PanelState::default() };
+    let shown = PanelState {
+        instruments: vec![InstrumentState { hands: hands.to_vec() }],
+        notice: Notice::Bare,
+        ..PanelState::default()
+    };
     seen(painter.draw(&shown)[0].patch)
 }
 

@@ -176,6 +176,7 @@ fn a_long_session_is_looked_up_in_microseconds() {
 /// A panel in other units than the log: a knot is 1.852 km/h by definition (BIPM, SI Brochure 8th ed., table 8).
 #[test]
 fn the_panel_shows_its_own_units() {
+    use jumpseat::judge::Judged;
     use jumpseat::panel::{DiscSize, Face, Instrument, Panel, Place, Side, Tile};
     use jumpseat::readout::{Notice, Readout};
     let folder = tempfile::tempdir().expect("folder");
@@ -189,7 +190,7 @@ fn the_panel_shows_its_own_units() {
     };
     let instruments = vec![tile("air.IAS", "km/h"), tile("OAT", "°F"), tile("IAS", "psi"), tile("nothing", "kt")];
     let panel = Panel { instruments, ..Panel::default() };
-    let state = Readout::new(&session, &panel).at(SessionTime(0.5), Notice::Bare);
+    let state = Readout::new(&session, &Judged::default(), &panel).at(SessionTime(0.5), Notice::Bare);
     let shown: Vec<Option<f64>> = state.instruments.iter().map(|i| i.hands[0].number()).collect();
     let near = |a: Option<f64>, b: f64| a.is_some_and(|a| (a - b).abs() < 1e-9);
     assert!(near(shown[0], 185.2) && near(shown[1], 59.0), "{shown:?}");

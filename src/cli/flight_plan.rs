@@ -81,7 +81,8 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
             let i = panel.panel.instruments.iter().position(|i| i.name == *name);
             let instrument = i.and_then(|i| panel.lines.get(i)).map(|l| l.place.clone());
             // The row of lamps is nobody's table; the first lamp leads there.
-            let lamps = || panel.lamp_channels.iter().chain(&panel.limit_channels).next().map(|(_, place)| place.clone());
+            let lamps =
+                || panel.lamp_channels.iter().chain(&panel.limit_channels).next().map(|(_, place)| place.clone());
             let place = instrument.or_else(lamps).unwrap_or(0..0);
             faults.push(at(&panel.document, &place, Severity::Error, "place", "place", error.to_string(), "move it"));
         }

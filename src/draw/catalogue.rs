@@ -214,7 +214,12 @@ fn lamps() -> Page {
         (Shape::Unlit, Words::Subject("XMSN CHIP".into()), "UNLIT", "corner brackets"),
         (Shape::Stale, state("XMSN CHIP", "9 s old", None), "STALE", "dashed frame, age"),
         (Shape::Invalid, state("CHARGE", "NO DATA", None), "INVALID", "dashed and crossed"),
-        (Shape::Disagree, state("CLUTCH", "DISAGREE", Some(Icon::Unequal)), "NONE OR TWO LIT", "of which one should be"),
+        (
+            Shape::Disagree,
+            state("CLUTCH", "DISAGREE", Some(Icon::Unequal)),
+            "NONE OR TWO LIT",
+            "of which one should be",
+        ),
         (Shape::Caution, phrase("NOT", "CHARGING"), "ONE PHRASE", "both lines one size"),
         (Shape::Warning, state("ROTOR", "HIGH", up), "ONE SUBJECT", "one lamp"),
     ];
@@ -231,7 +236,8 @@ fn lamps() -> Page {
         page.labels.push(((at.0, at.1 + 0.054), title.into(), note));
         page.plates.push((at, Plate { shape, words, computed }));
     }
-    let unlit = |subject: &str, computed| Plate { shape: Shape::Unlit, words: Words::Subject(subject.into()), computed };
+    let unlit =
+        |subject: &str, computed| Plate { shape: Shape::Unlit, words: Words::Subject(subject.into()), computed };
     let low = |computed| Plate { shape: Shape::Warning, words: state("ROTOR", "LOW", down), computed };
     let pairs = [
         (low(true), unlit("ROTOR", false), "ALERT WITHOUT LAMP", "both stand, joined"),

@@ -108,7 +108,16 @@ fn outline(shape: Shape, rect: Rect, by: f64) -> Path {
         Shape::Warning => {
             // The cut grows by 2 - sqrt 2 of the distance between two octagons whose edges run side by side.
             let c = 0.24 * h + 0.586 * by;
-            Path::polygon(&[(l + c, t), (r - c, t), (r, t + c), (r, b - c), (r - c, b), (l + c, b), (l, b - c), (l, t + c)])
+            Path::polygon(&[
+                (l + c, t),
+                (r - c, t),
+                (r, t + c),
+                (r, b - c),
+                (r - c, b),
+                (l + c, b),
+                (l, b - c),
+                (l, t + c),
+            ])
         }
         Shape::Caution | Shape::InTransit => {
             let (c, y) = (0.34 * h + 0.25 * by, (t + b) / 2.0);
@@ -289,7 +298,11 @@ fn unequal(scene: &mut Scene, (x, y): Point, half: f64, colour: Rgba) {
     for down in [-0.34 * half, 0.34 * half] {
         scene.stroke(Path::polyline(&[(x - 0.82 * half, y + down), (x + 0.82 * half, y + down)]), width, colour);
     }
-    scene.stroke(Path::polyline(&[(x - 0.42 * half, y + 0.92 * half), (x + 0.42 * half, y - 0.92 * half)]), width, colour);
+    scene.stroke(
+        Path::polyline(&[(x - 0.42 * half, y + 0.92 * half), (x + 0.42 * half, y - 0.92 * half)]),
+        width,
+        colour,
+    );
 }
 
 /// The tab of what was computed: half over the upper edge, but never over the words.

@@ -108,11 +108,7 @@ pub(super) fn group(lamps: &[Lamp], of_subject: Vec<usize>, recorded: &[Option<T
 }
 
 /// What lamps show together at one moment, and how many are lit.
-fn together(
-    lamps: &[Lamp],
-    states: impl Iterator<Item = (usize, Recorded)>,
-    always_one: bool,
-) -> (LampState, usize) {
+fn together(lamps: &[Lamp], states: impl Iterator<Item = (usize, Recorded)>, always_one: bool) -> (LampState, usize) {
     let (mut lit, mut gravest, mut nothing, mut oldest) = (0, None, false, None);
     for (i, state) in states {
         match state {

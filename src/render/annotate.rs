@@ -22,7 +22,13 @@ impl<'a> Annotator<'a> {
     /// Prepares everything that does not change from frame to frame. `span` is the film times at which the film starts and ends.
     pub fn new(plan: &'a Plan, span: (f64, f64)) -> Result<Self, RenderError> {
         let painter = Painter::new(&plan.panel, plan.clip.video.shape, plan.theme)?;
-        Ok(Self { plan, readout: Readout::new(&plan.session, &plan.judged, &plan.panel), painter, layers: Vec::new(), span })
+        Ok(Self {
+            plan,
+            readout: Readout::new(&plan.session, &plan.judged, &plan.panel),
+            painter,
+            layers: Vec::new(),
+            span,
+        })
     }
 
     /// What the panel shows at a film time.

@@ -111,7 +111,7 @@ pub fn plan(clip: &Path, log: &Path) -> Plan {
     let clip = video::probe(clip).expect("clip");
     let (width, height) = clip.video.shape.shown_size();
     let panel = recognised(&facts, Arrangement::of(width, height));
-    Plan { clip, session: Session::of(recording), panel, theme: Default::default(), fit: clock::from_owner(0.0) }
+    Plan::new(clip, Session::of(recording), panel, Default::default(), clock::from_owner(0.0))
 }
 
 /// A whole film, encoded without loss.
