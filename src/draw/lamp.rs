@@ -234,7 +234,7 @@ fn words(scene: &mut Scene, plate: &Plate, rect: Rect, palette: &Palette) -> f64
     let h = rect.bottom - rect.top;
     let side = match plate.shape {
         Shape::Caution => 0.30,
-        Shape::InTransit => 0.44,
+        Shape::InTransit => 0.53,
         Shape::Warning | Shape::Advisory | Shape::Disagree => 0.20,
         Shape::Normal | Shape::Unlit | Shape::Stale | Shape::Invalid => 0.12,
     };
