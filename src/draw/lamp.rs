@@ -42,6 +42,9 @@ const JOIN: f64 = 0.13;
 /// How far a plate's halo and its tab reach beyond it, in modules, and in pixels on small pictures.
 const REACH: (f64, f64) = (0.022, 16.0);
 
+/// Height of a warning from which on it has its second line, in pixels.
+const SECOND_LINE_PX: f64 = 30.0;
+
 /// How a plate is shaped.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) enum Shape {
@@ -149,7 +152,10 @@ fn ground(scene: &mut Scene, shape: Shape, rect: Rect, m: f64, palette: &Palette
         Shape::Warning => {
             scene.fill(outline(shape, rect, 0.0), palette.warning);
             scene.stroke(within(line(0.0030)), line(0.0030), palette.warning_text);
-            scene.stroke(within(2.0 * 0.0062 * m), line(0.0013), palette.warning_text);
+            // On the smallest pictures the second line would run through the words.
+            if h >= SECOND_LINE_PX {
+                scene.stroke(within(2.0 * 0.0062 * m), line(0.0013), palette.warning_text);
+            }
         }
         Shape::Caution => {
             scene.cased(outline(shape, rect, 0.0), palette.caution, 2.0 * line(0.0016), palette.caution_text);
