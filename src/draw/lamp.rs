@@ -248,9 +248,9 @@ fn words(scene: &mut Scene, plate: &Plate, rect: Rect, palette: &Palette) -> f64
     let (first, second) = match plate.shape {
         Shape::Warning => (palette.warning_text, palette.warning_text),
         Shape::Caution => (palette.caution_text, palette.caution_text),
-        Shape::InTransit => (palette.ink, palette.amber),
         Shape::Advisory | Shape::Disagree => (palette.ink, palette.cyan),
-        Shape::Normal | Shape::Stale | Shape::Invalid => (palette.ink, palette.ink),
+        // The word of a lamp in transit too: amber on porcelain's plate would be too pale to read.
+        Shape::InTransit | Shape::Normal | Shape::Stale | Shape::Invalid => (palette.ink, palette.ink),
         Shape::Unlit => (palette.ink2, palette.ink2),
     };
     let casing = (!matches!(plate.shape, Shape::Warning | Shape::Caution)).then(|| marks::plain(palette));
