@@ -22,6 +22,9 @@ pub struct InstrumentLines {
     pub place: keyfile::Place,
 }
 
+/// Channels that are named, each with the place where it stands.
+pub type ChannelPlaces = Vec<(String, keyfile::Place)>;
+
 /// A panel file as read.
 #[derive(Debug)]
 pub struct PanelFile {
@@ -32,9 +35,9 @@ pub struct PanelFile {
     /// One an instrument of the panel, in its order.
     pub lines: Vec<InstrumentLines>,
     /// Where the channels of the lamps stand.
-    pub lamp_channels: Vec<(String, keyfile::Place)>,
+    pub lamp_channels: ChannelPlaces,
     /// Where the channels of the limits stand.
-    pub limit_channels: Vec<(String, keyfile::Place)>,
+    pub limit_channels: ChannelPlaces,
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
 }
@@ -50,7 +53,7 @@ pub fn read(document: Document) -> PanelFile {
     PanelFile { document, panel, lines, lamp_channels, limit_channels, faults }
 }
 
-fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [Vec<(String, keyfile::Place)>; 2]) {
+fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 2]) {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
     if let Some(mut theme) = top.section("theme") {
         let names = [

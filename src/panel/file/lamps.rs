@@ -1,12 +1,9 @@
 //! The tables of lamps and limits.
 
-use super::{channel, name};
+use super::{ChannelPlaces, channel, name};
 use crate::keyfile::{self, Section};
 use crate::panel::{Arming, Lamp, Limit, LitWords, Severity};
 use std::collections::HashSet;
-
-/// Every channel that is named, and where.
-type Channels = Vec<(String, keyfile::Place)>;
 
 const ALERTS: [(&str, Severity); 3] =
     [("warning", Severity::Warning), ("caution", Severity::Caution), ("advisory", Severity::Advisory)];
@@ -14,7 +11,11 @@ const LAMPS: [(&str, Severity); 5] =
     [ALERTS[0], ALERTS[1], ALERTS[2], ("in transit", Severity::InTransit), ("normal", Severity::Normal)];
 
 /// Reads the lamps.
-pub(super) fn lamps(sections: Vec<Section<'_>>, names: &mut HashSet<String>, channels: &mut Channels) -> Vec<Lamp> {
+pub(super) fn lamps(
+    sections: Vec<Section<'_>>,
+    names: &mut HashSet<String>,
+    channels: &mut ChannelPlaces,
+) -> Vec<Lamp> {
     let places: Vec<keyfile::Place> = sections.iter().map(Section::place).collect();
     let mut read: Vec<(Lamp, usize)> = Vec::new();
     for (i, mut section) in sections.into_iter().enumerate() {
@@ -33,7 +34,7 @@ pub(super) fn lamps(sections: Vec<Section<'_>>, names: &mut HashSet<String>, cha
     read.into_iter().map(|(lamp, _)| lamp).collect()
 }
 
-fn lamp(section: &mut Section<'_>, names: &mut HashSet<String>, channels: &mut Channels) -> Option<Lamp> {
+fn lamp(section: &mut Section<'_>, names: &mut HashSet<String>, channels: &mut ChannelPlaces) -> Option<Lamp> {
     let (name, channel) = (name(section, names), channel(section));
     channels.extend(channel.clone());
     let subject = section.text("subject");
@@ -101,11 +102,15 @@ fn bound(section: &mut Section<'_>, expected: &str) -> Option<(f64, bool)> {
 }
 
 /// Reads the limits.
-pub(super) fn limits(sections: Vec<Section<'_>>, names: &mut HashSet<String>, channels: &mut Channels) -> Vec<Limit> {
+pub(super) fn limits(
+    sections: Vec<Section<'_>>,
+    names: &mut HashSet<String>,
+    channels: &mut ChannelPlaces,
+) -> Vec<Limit> {
     sections.into_iter().filter_map(|section| limit(section, names, channels)).collect()
 }
 
-fn limit(mut section: Section<'_>, names: &mut HashSet<String>, channels: &mut Channels) -> Option<Limit> {
+fn limit(mut section: Section<'_>, names: &mut HashSet<String>, channels: &mut ChannelPlaces) -> Option<Limit> {
     let (name, channel) = (name(&mut section, names), channel(&mut section));
     channels.extend(channel.clone());
     let bound = bound(&mut section, "the value that is passed, with `below` or `above`");
