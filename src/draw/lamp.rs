@@ -26,6 +26,8 @@ pub(super) const HEIGHT: f64 = 0.062;
 const SUBJECT: f64 = 0.0182 / HEIGHT;
 const WORD: f64 = 0.0232 / HEIGHT;
 const PHRASE: f64 = 0.0205 / HEIGHT;
+/// Em of a subject that stands alone, over the height.
+const ALONE: f64 = 0.0200 / HEIGHT;
 const LINES: (f64, f64) = (0.305, 0.685);
 const PHRASE_LINES: (f64, f64) = (0.31, 0.69);
 /// Largest em over the height at which two lines still stand clear of each other.
@@ -255,30 +257,37 @@ fn words(scene: &mut Scene, plate: &Plate, rect: Rect, palette: &Palette) -> f64
     };
     let casing = (!matches!(plate.shape, Shape::Warning | Shape::Caution)).then(|| marks::plain(palette));
     let middle = (rect.left + rect.right) / 2.0;
-    let mut line = |text: &str, weight: Weight, colour: Rgba, share: f64, size: f64, icon: Option<Icon>| {
-        let run = [Run { text, weight, colour }];
-        let lead = if icon.is_some() { ICON + ICON_GAP } else { 0.0 };
+    let lead = |icon: Option<Icon>| if icon.is_some() { ICON + ICON_GAP } else { 0.0 };
+    let fitted = |text: &str, weight: Weight, size: f64, icon: Option<Icon>| {
         let em = (size * h).max(SMALLEST_EM).min(TALLEST * h);
-        let wide = Setting::em(em).width(&run) + lead * em;
-        let em = (em * (room / wide).min(1.0)).max(SMALLEST_WORD_EM);
+        let wide = Setting::em(em).width(&[Run { text, weight, colour: first }]) + lead(icon) * em;
+        (em * (room / wide).min(1.0)).max(SMALLEST_WORD_EM)
+    };
+    let mut line = |text: &str, weight: Weight, colour: Rgba, share: f64, em: f64, icon: Option<Icon>| {
+        let run = [Run { text, weight, colour }];
         let setting = Setting::em(em);
         let y = rect.top + share * h;
         if let Some(icon) = icon {
-            let x = middle - (setting.width(&run) + lead * em) / 2.0 + ICON / 2.0 * em;
+            let x = middle - (setting.width(&run) + lead(Some(icon)) * em) / 2.0 + ICON / 2.0 * em;
             draw_icon(scene, icon, (x, y), em, colour);
         }
-        setting.draw(scene, &run, (middle + lead * em / 2.0, y), casing);
+        setting.draw(scene, &run, (middle + lead(icon) * em / 2.0, y), casing);
         y - CAPITAL / 2.0 * em
     };
     match &plate.words {
-        Words::Subject(subject) => line(subject, Weight::Regular, second, 0.5, WORD * 0.86, None),
-        Words::State { subject, word, icon } => {
-            line(word, Weight::Bold, second, LINES.1, WORD, *icon);
-            line(subject, Weight::Bold, first, LINES.0, SUBJECT, None)
+        Words::Subject(subject) => {
+            let em = fitted(subject, Weight::Regular, ALONE, None);
+            line(subject, Weight::Regular, second, 0.5, em, None)
         }
-        Words::Phrase([upper, lower]) => {
-            line(lower, Weight::Bold, second, PHRASE_LINES.1, PHRASE, None);
-            line(upper, Weight::Bold, second, PHRASE_LINES.0, PHRASE, None)
+        Words::State { subject, word, icon } => {
+            line(word, Weight::Bold, second, LINES.1, fitted(word, Weight::Bold, WORD, *icon), *icon);
+            line(subject, Weight::Bold, first, LINES.0, fitted(subject, Weight::Bold, SUBJECT, None), None)
+        }
+        Words::Phrase(lines) => {
+            let ems = lines.each_ref().map(|text| fitted(text, Weight::Bold, PHRASE, None));
+            let em = ems[0].min(ems[1]);
+            line(&lines[1], Weight::Bold, second, PHRASE_LINES.1, em, None);
+            line(&lines[0], Weight::Bold, second, PHRASE_LINES.0, em, None)
         }
     }
 }
