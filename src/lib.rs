@@ -12,6 +12,7 @@ pub mod demo;
 pub mod draw;
 pub mod finding;
 pub mod flight;
+pub mod judge;
 pub mod keyfile;
 pub mod output;
 pub mod panel;

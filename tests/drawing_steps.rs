@@ -5,13 +5,13 @@
 mod drawing;
 
 use jumpseat::draw::{DrawError, Painter, Theme};
-use jumpseat::panel::{DiscSize, Face, Panel, Side};
+use jumpseat::panel::{DiscSize, Face, KeepClear, Panel, Side};
 use jumpseat::pixel::{FrameShape, Orientation, Patch, PixelBox};
-use jumpseat::readout::{InstrumentState, Notice, PanelState};
+use jumpseat::readout::{AlertShown, InstrumentState, LampShown, LampWord, LampsState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 use proptest::prelude::*;
 
-use drawing::{airspeed, instrument, panel, reading, state, volts};
+use drawing::{airspeed, instrument, lamps_state, panel, reading, state, volts};
 
 fn any_reading() -> impl Strategy<Value = Reading> {
     let states = prop_oneof![
@@ -29,7 +29,33 @@ fn any_reading() -> impl Strategy<Value = Reading> {
 
 fn any_state() -> impl Strategy<Value = PanelState> {
     let notice = prop_oneof![Just(Notice::Plate), Just(Notice::Bare)];
-    (prop::collection::vec(any_reading(), 0..6), notice).prop_map(|(readings, notice)| state(&readings, notice))
+    (prop::collection::vec(any_reading(), 0..6), any_lamps(), notice)
+        .prop_map(|(readings, lamps, notice)| PanelState { lamps, ..state(&readings, notice) })
+}
+
+/// Any lamps and alerts; of those in disorder the drawing asks nothing.
+fn any_lamps() -> impl Strategy<Value = LampsState> {
+    let shown = prop_oneof![
+        Just(LampShown::NotRecorded),
+        Just(LampShown::Unlit),
+        (0..8usize).prop_map(LampShown::Lit),
+        Just(LampShown::Disagree),
+        (0.0..9e9).prop_map(|age_s| LampShown::Stale { age_s }),
+        Just(LampShown::Invalid),
+    ];
+    let word = prop_oneof![Just(LampWord::Off), Just(LampWord::On), Just(LampWord::Unknown)];
+    let alert = prop_oneof![
+        2 => Just(AlertShown::Off),
+        3 => Just(AlertShown::On),
+        1 => Just(AlertShown::Unknown),
+        1 => (0.0..9e9).prop_map(|age_s| AlertShown::Lost { age_s }),
+    ];
+    use prop::collection::vec;
+    (vec(shown, 0..5), vec(word, 0..8), vec(alert, 0..7)).prop_map(|(groups, recorded, alerts)| LampsState {
+        groups,
+        recorded,
+        alerts,
+    })
 }
 
 fn shapes() -> impl Strategy<Value = FrameShape> {
@@ -105,7 +131,11 @@ fn patches_have_a_clear_margin_on_even_places_at_every_size() {
         [reading(58.0, State::Held, 8.8), reading(166.0, State::Measured, 0.0), reading(27.9, State::Held, 0.6)];
     for (w, h) in sizes {
         let mut painter = Painter::new(&panel(), FrameShape::plain(w, h), Theme::Graphite).unwrap();
-        for drawn in painter.draw(&state(&readings, Notice::Plate)) {
+        let lamps = lamps_state(
+            [LampShown::Lit(0), LampShown::Lit(2), LampShown::Disagree, LampShown::Invalid],
+            [AlertShown::On; 6],
+        );
+        for drawn in painter.draw(&PanelState { lamps, ..state(&readings, Notice::Plate) }) {
             let place = drawn.patch.place;
             assert!(place.x % 2 == 0 && place.y % 2 == 0 && place.width % 2 == 0 && place.height % 2 == 0, "{place:?}");
             let alpha = |x: u32, y: u32| drawn.patch.rgba[4 * (y * place.width + x) as usize + 3];
@@ -149,13 +179,62 @@ fn what_does_not_fit_is_refused_by_name() {
     assert_eq!(build(vec![flat]), Some(DrawError::Scale { instrument: "flat".into() }));
 }
 
+#[test]
+fn the_row_of_lamps_keeps_its_room() {
+    let row = |instruments, keep_clear, from_bottom| {
+        let panel = Panel { instruments, keep_clear, lamps_from_bottom_m: from_bottom, ..panel() };
+        Painter::new(&panel, FrameShape::plain(1920, 1080), Theme::Graphite).err()
+    };
+    let row_name = || "the row of lamps".to_owned();
+    let tile = |from_bottom| instrument("volts", Face::Tile(volts()), DiscSize::M, Side::Centre, 0.1, from_bottom);
+    assert_eq!(row(vec![tile(0.060)], Vec::new(), None), None);
+    let overlap = Some(DrawError::Overlap { first: "volts".into(), second: row_name() });
+    assert_eq!(row(vec![tile(0.075)], Vec::new(), None), overlap, "over a lamp");
+    assert_eq!(row(vec![tile(0.270)], Vec::new(), None), overlap, "over a badge, though none is lit");
+    assert_eq!(row(vec![tile(0.270)], Vec::new(), Some(0.05)), None, "the owner moved the row");
+    let kept = KeepClear { name: "the real panel".into(), x: 0.4, y: 0.7, width: 0.1, height: 0.1 };
+    let covers = DrawError::CoversKept { instrument: row_name(), kept: "the real panel".into() };
+    assert_eq!(row(Vec::new(), vec![kept], None), Some(covers));
+    assert!(matches!(row(Vec::new(), Vec::new(), Some(-0.1)), Some(DrawError::OutsideFrame { .. })));
+}
+
+/// Columns of the row's patch in which anything is drawn: from and to, in shares of its width.
+fn drawn_columns(groups: [LampShown; 4]) -> Vec<f64> {
+    let panel = Panel { instruments: Vec::new(), ..panel() };
+    let mut painter = Painter::new(&panel, FrameShape::plain(1920, 1080), Theme::Graphite).unwrap();
+    let lamps = lamps_state(groups, [AlertShown::Off; 6]);
+    let drawn = painter.draw(&PanelState { lamps, ..PanelState::default() });
+    let (place, rgba) = (drawn[0].patch.place, &drawn[0].patch.rgba);
+    let dense = |x: u32| (0..place.height).any(|y| rgba[4 * (y * place.width + x) as usize + 3] > 100);
+    let edges = (1..place.width).filter(|&x| dense(x) != dense(x - 1));
+    edges.map(|x| f64::from(x) / f64::from(place.width)).collect()
+}
+
+#[test]
+fn the_row_closes_up_round_a_lamp_that_is_not_recorded() {
+    let unlit = LampShown::Unlit;
+    let all = drawn_columns([unlit; 4]);
+    assert_eq!(all.len(), 8, "four plates: {all:?}");
+    assert_eq!(drawn_columns([unlit, LampShown::NotRecorded, unlit, unlit]), all[..6], "three, without a hole");
+    assert_eq!(
+        drawn_columns([LampShown::NotRecorded, unlit, LampShown::NotRecorded, unlit]),
+        all[2..6],
+        "the middle two"
+    );
+    assert!(drawn_columns([LampShown::NotRecorded; 4]).is_empty());
+}
+
 /// Width in degrees of the dark gap between the two half leaves, on the picture at .40 of the radius.
 fn gap_between_leaves(rotor: f64, engine: f64) -> f64 {
     let face = instrument("rpm", Face::Tachometer(drawing::tachometer()), DiscSize::Xl, Side::Left, 0.2, 0.2);
     let panel = Panel { instruments: vec![face], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(1920, 1080), Theme::Graphite).unwrap();
     let hands = [rotor, engine].map(|v| reading(v, State::Measured, 0.0)).to_vec();
-    let shown = PanelState { instruments: vec![InstrumentState { hands, ..Default::default() }], notice: Notice::Bare };
+    let shown = PanelState {
+        instruments: vec![InstrumentState { hands, ..Default::default() }],
+        notice: Notice::Bare,
+        ..PanelState::default()
+    };
     let patch = painter.draw(&shown)[0].patch.clone();
     let bright: Vec<f64> = (-400..=400)
         .map(|i| f64::from(i) * 0.05)

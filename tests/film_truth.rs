@@ -8,7 +8,7 @@ mod truth;
 
 use common::*;
 use jumpseat::demo::{self, DemoOptions};
-use truth::{Truth, interval, resolution};
+use truth::{STEP_S, Truth, interval, resolution};
 
 /// How far the marks join film and session: each is given to a hundredth of a second on every clock.
 const FILM_CLOCK_S: f64 = 0.03;
@@ -50,13 +50,42 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
     let ledger = std::fs::read_to_string(folder.join("shown.csv")).expect("ledger");
     let mut lines = ledger.lines();
     let header: Vec<&str> = lines.next().expect("header").split(',').collect();
+    // Hands come in pairs of value and state; lamps and alerts follow, a word each.
+    let hands = header.iter().position(|head| head.ends_with(".recorded")).expect("lamps");
+    let lamps: Vec<(usize, usize)> = (hands..header.len())
+        .filter_map(|i| {
+            let name = header[i].strip_suffix(".recorded")?;
+            let table = panel.split("[[lamp]]").find(|table| table.contains(&format!("name = \"{name}\"")))?;
+            let channel = table.lines().find(|line| line.starts_with("channel"))?.split('"').nth(1)?;
+            Some((i, truth.column(channel)))
+        })
+        .collect();
+    assert_eq!(lamps.len(), 7);
+    let words = ["off", "on", "in_transit", "disagree", "unknown", "not_recorded"];
     let (mut compared, mut without) = (0, 0);
     for (n, line) in lines.enumerate() {
         let cells: Vec<&str> = line.split(',').collect();
         let film = n as f64 / 15.0;
         assert!((cells[1].parse::<f64>().expect("pts") - film).abs() < 1e-5);
         let place = truth.at_clock(film_clock, film);
-        for i in (4..header.len()).step_by(2) {
+        assert_eq!(cells.len(), header.len());
+        assert!(cells[hands..].iter().all(|cell| words.contains(cell)), "{line}");
+        for &(i, column) in &lamps {
+            let lit = match cells[i] {
+                "off" => 0.0,
+                "on" | "in_transit" => 1.0,
+                _ => continue,
+            };
+            // At the end of the log its last word is held for a while.
+            if truth.value(column, place + 1.0 / STEP_S).is_none() {
+                continue;
+            }
+            let (back, ahead) = ((interval("engine.Lamp") + 2.0 * FILM_CLOCK_S) / STEP_S, 2.0 * FILM_CLOCK_S / STEP_S);
+            let could = truth.values(column, place - back, place + ahead);
+            assert!(could.contains(&lit), "{} is {} at {film:.3}", header[i], cells[i]);
+            compared += 1;
+        }
+        for i in (4..hands).step_by(2) {
             let (hand, unit) = header[i].split_once(" [").map_or((header[i], None), |(hand, unit)| (hand, Some(unit)));
             let channel = unit.map_or(channels[hand].clone(), |unit| format!("{} [{unit}", channels[hand]));
             let column = truth.column(&channel);

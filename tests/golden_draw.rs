@@ -12,10 +12,11 @@ use image::{Rgb, RgbImage};
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{Altimeter, Datum, DiscSize, Face, Instrument, Panel, Side, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
-use jumpseat::readout::{InstrumentState, Notice, PanelState};
+use jumpseat::readout::{AlertShown, InstrumentState, LampShown, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 
-use drawing::{airspeed, altimeter, gearbox, instrument, over, reading, state, tachometer, vertical_speed, volts};
+use drawing::{airspeed, altimeter, gearbox, instrument, lamps, lamps_state, limits, over, reading, state, tachometer};
+use drawing::{vertical_speed, volts};
 
 /// Libm, vector units and reciprocals differ by processor: so many levels may a few pixels differ, and so many all.
 const FEW: u8 = 3;
@@ -144,7 +145,11 @@ fn draw_hands(instrument: Instrument, hands: &[Reading], theme: Theme) -> RgbIma
     let panel = Panel { instruments: vec![instrument], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
     let note = panel.instruments[0].face.note_at(0.0).unwrap_or_default().to_owned();
-    let shown = PanelState { instruments: vec![InstrumentState { hands: hands.to_vec(), note }], notice: Notice::Bare };
+    let shown = PanelState {
+        instruments: vec![InstrumentState { hands: hands.to_vec(), note }],
+        notice: Notice::Bare,
+        ..PanelState::default()
+    };
     seen(painter.draw(&shown)[0].patch)
 }
 
@@ -239,6 +244,39 @@ fn altimeter_in_every_state() {
         let altimeter = instrument("altitude", face, DiscSize::L, Side::Left, 0.2, 0.2);
         let picture = draw(altimeter, reading(feet, State::Measured, 0.0), Theme::Graphite);
         results.push(compare(&format!("altimeter_{name}_graphite"), &picture));
+    }
+    report(results);
+}
+
+/// Every shape of a lamp and of a badge, in rows of four as they stand in a film.
+#[test]
+fn lamps_and_badges_in_every_state() {
+    use AlertShown::{Lost, Off, On, Unknown};
+    use LampShown::{Disagree, Invalid, Lit, NotRecorded, Stale, Unlit};
+    let (none, stale) = ([Unknown; 6], Stale { age_s: 9.4 });
+    let lost = Lost { age_s: 9.4 };
+    let rows = [
+        ("lit", [Lit(0), Lit(2), Lit(3), Lit(4)], [On, Off, Off, Off, Off, Off]),
+        ("unlit", [Unlit, Unlit, Unlit, Lit(5)], [Off; 6]),
+        ("high_disengaged", [Lit(1), Unlit, Unlit, Lit(6)], [Off, On, Off, Off, Off, Off]),
+        ("stale", [stale; 4], [lost, Unknown, lost, Unknown, Unknown, Unknown]),
+        ("invalid", [Invalid, Invalid, Invalid, Disagree], none),
+        ("alert_without_lamp", [Unlit, Unlit, Unlit, Lit(4)], [On, Off, Off, Off, Off, Off]),
+        ("lamp_without_alert", [Lit(0), Unlit, Unlit, Lit(4)], [Off; 6]),
+        ("four_alerts", [Lit(0), Unlit, Unlit, Lit(4)], [On, Off, Off, On, On, On]),
+        ("six_alerts", [Lit(0), Unlit, Unlit, Lit(4)], [On; 6]),
+        ("not_recorded", [NotRecorded, Unlit, Lit(3), NotRecorded], [On, Off, Off, On, Off, Off]),
+    ];
+    let panel = Panel { lamps: lamps(), limits: limits(), ..Panel::default() };
+    let mut results = Vec::new();
+    for (name, groups, alerts) in rows {
+        for theme in Theme::ALL {
+            if theme == Theme::Graphite || matches!(name, "lit" | "unlit" | "invalid" | "alert_without_lamp") {
+                let mut painter = Painter::new(&panel, FrameShape::plain(960, 540), theme).unwrap();
+                let shown = PanelState { lamps: lamps_state(groups, alerts), ..PanelState::default() };
+                results.push(compare(&format!("lamps_{name}_{}", theme.name()), &seen(painter.draw(&shown)[0].patch)));
+            }
+        }
     }
     report(results);
 }

@@ -97,7 +97,7 @@ fn value_hand_and_marks_hold_their_contrast_on_every_footage() {
     }
 }
 
-/// Text by the palette's numbers: the disc's opacity where the text stands; a tag against its own halo.
+/// Text by the palette's numbers: the disc's opacity where the text stands; a tag and a lamp's words against their own halo.
 #[test]
 fn text_colours_hold_their_contrast_on_every_footage() {
     for theme in Theme::ALL {
@@ -120,6 +120,11 @@ fn text_colours_hold_their_contrast_on_every_footage() {
                 ("held value in a window", p.ink2, glass),
                 ("PRESSURE in a window", p.cyan, glass),
                 ("tile", p.ink, blend(p.plate, f64::from(p.plate.alpha), ground)),
+                ("advisory", p.cyan, blend(p.casing, 0.60, blend(p.plate, f64::from(p.plate.alpha), ground))),
+                ("unlit lamp", p.ink2, blend(p.casing, 0.60, blend(p.plate, f64::from(p.plate.alpha) * 0.846, ground))),
+                ("warning", p.warning_text, rgb(p.warning)),
+                ("caution", p.caution_text, rgb(p.caution)),
+                ("calc tab", p.cyan, blend(p.casing, 0.92, ground)),
                 ("bare notice", p.ink, blend(p.casing, 0.90, ground)),
             ] {
                 let found = contrast(blend(colour, f64::from(colour.alpha), below), below);

@@ -176,6 +176,7 @@ fn a_long_session_is_looked_up_in_microseconds() {
 /// A panel in other units than the log: a knot is 1.852 km/h by definition (BIPM, SI Brochure 8th ed., table 8).
 #[test]
 fn the_panel_shows_its_own_units() {
+    use jumpseat::judge::Judged;
     use jumpseat::panel::{DiscSize, Face, Instrument, Panel, Place, Side, Tile};
     use jumpseat::readout::{Notice, Readout};
     let folder = tempfile::tempdir().expect("folder");
@@ -189,7 +190,7 @@ fn the_panel_shows_its_own_units() {
     };
     let instruments = vec![tile("air.IAS", "km/h"), tile("OAT", "°F"), tile("IAS", "psi"), tile("nothing", "kt")];
     let panel = Panel { instruments, ..Panel::default() };
-    let state = Readout::new(&session, &panel).at(SessionTime(0.5), Notice::Bare);
+    let state = Readout::new(&session, &Judged::default(), &panel).at(SessionTime(0.5), Notice::Bare);
     let shown: Vec<Option<f64>> = state.instruments.iter().map(|i| i.hands[0].number()).collect();
     let near = |a: Option<f64>, b: f64| a.is_some_and(|a| (a - b).abs() < 1e-9);
     assert!(near(shown[0], 185.2) && near(shown[1], 59.0), "{shown:?}");
@@ -211,7 +212,8 @@ fn the_altimeter_shows_the_setting_in_force() {
     let place = Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size: DiscSize::L };
     let instruments = vec![Instrument { name: "altitude".into(), place, face: Face::Altimeter(altimeter) }];
     let panel = Panel { instruments, ..Panel::default() };
-    let mut readout = Readout::new(&session, &panel);
+    let judged = jumpseat::judge::Judged::default();
+    let mut readout = Readout::new(&session, &judged, &panel);
     for (time, text) in [(0.0, "29.87 inHg"), (0.49, "29.87 inHg"), (0.5, "1012 hPa"), (0.2, "29.87 inHg"), (-1.0, "")]
     {
         let state = readout.at(SessionTime(time), Notice::Bare);

@@ -40,11 +40,11 @@ pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure>
         findings.extend(of_file(&log.recording.file, &log.recording.findings));
     }
     let panel = panel(&loaded, &clip);
-    if panel.instruments.is_empty() {
+    if panel.is_empty() {
         return Err(refused("its panel shows nothing, and no column of its logs is recognised"));
     }
     let theme = theme(&panel);
-    let plan = Plan { clip, session: loaded.session, panel, theme, fit };
+    let plan = Plan::new(clip, loaded.session, panel, theme, fit);
     findings.extend(of_file(&plan.clip.file, &plan.check_overlap(None, None)?));
     Ok(Prepared { plan, inputs, findings })
 }
@@ -80,7 +80,11 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
                 | DrawError::Scale { instrument: name } => name,
             };
             let i = panel.panel.instruments.iter().position(|i| i.name == *name);
-            let place = i.and_then(|i| panel.lines.get(i)).map_or(0..0, |l| l.place.clone());
+            let instrument = i.and_then(|i| panel.lines.get(i)).map(|l| l.place.clone());
+            // The row of lamps is nobody's table; the first lamp leads there.
+            let lamps =
+                || panel.lamp_channels.iter().chain(&panel.limit_channels).next().map(|(_, place)| place.clone());
+            let place = instrument.or_else(lamps).unwrap_or(0..0);
             faults.push(at(&panel.document, &place, Severity::Error, "place", "place", error.to_string(), "move it"));
         }
     }

@@ -201,7 +201,7 @@ fn distance(name: &str, written: &str) -> usize {
 fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<Fault> {
     let mut faults = Vec::new();
     let names: Vec<String> = session.channels().map(|(_, name, _)| name).collect();
-    let mut known = |channel: &str, place: &Place| {
+    let mut known = |channel: &str, place: &Place, severity: Severity| {
         if session.find(channel).is_some() {
             return true;
         }
@@ -216,19 +216,27 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
             let cure = near.map_or("the logs have no column".into(), |near| format!("the nearest is \"{near}\""));
             (format!("no log has the channel `{channel}`"), cure)
         };
-        faults.push(at(&panel.document, place, Severity::Error, "unknown_channel", "channel", message, &cure));
+        let (code, message) = match severity {
+            Severity::Error => ("unknown_channel", message),
+            _ => ("not_recorded", format!("{message}: the lamp is not recorded and will not be drawn")),
+        };
+        faults.push(at(&panel.document, place, severity, code, "channel", message, &cure));
         false
     };
     let mut converted = Vec::new();
     for (instrument, lines) in panel.panel.instruments.iter().zip(&panel.lines) {
         for (hand, place) in instrument.face.hands().into_iter().zip(&lines.channels) {
-            if known(hand.channel, place) {
+            if known(hand.channel, place, Severity::Error) {
                 converted.push((hand, &lines.unit));
             }
         }
     }
-    for (channel, place) in &panel.other_channels {
-        known(channel, place);
+    // A lamp that the aircraft has and the logger does not is nothing to mend.
+    for (channel, place) in &panel.lamp_channels {
+        known(channel, place, Severity::Warning);
+    }
+    for (channel, place) in &panel.limit_channels {
+        known(channel, place, Severity::Error);
     }
     for (hand, place) in converted {
         let (name, unit) = (hand.channel, hand.unit);

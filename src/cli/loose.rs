@@ -92,7 +92,7 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
     if arguments.dial.is_empty() && !no_panel {
         findings.extend(of_file(log, unit_wanted(&facts).as_slice()));
     }
-    let mut plan = Plan { clip, session, panel, theme: Default::default(), fit };
+    let mut plan = Plan::new(clip, session, panel, Default::default(), fit);
     findings.extend(of_file(film, &leave_out_what_has_no_room(&mut plan)));
     if plan.panel.instruments.is_empty() && !no_panel {
         let (file, width, height) = (film.display(), plan.clip.video.shape.width, plan.clip.video.shape.height);

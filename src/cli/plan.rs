@@ -62,7 +62,7 @@ pub(crate) fn prepare(arguments: &PlanArguments, report: &Report) -> Result<Prep
         prepared.plan.theme = theme.into();
     }
     if arguments.no_panel {
-        prepared.plan.panel.instruments.clear();
+        prepared.plan.clear_panel();
     }
     Ok(prepared)
 }

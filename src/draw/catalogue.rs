@@ -10,8 +10,10 @@ use crate::pixel::{FrameShape, PixelBox};
 use crate::readout::{InstrumentState, Notice, PanelState};
 use crate::signal::{Reading, State};
 
+use super::lamp::{self, Icon, Plate, Shape, Words};
 use super::painter::{self, DrawError, Painter};
-use super::path::{Path, Point};
+use super::part::Arrow;
+use super::path::{Path, Point, Rect};
 use super::raster::{Grid, over};
 use super::scene::Scene;
 use super::svg::svg;
@@ -22,6 +24,8 @@ use super::theme::{Palette, Rgba, Theme};
 const WIDTHS: (u32, u32) = (640, 7680);
 /// Width of a page in modules; its height is one.
 const WIDE: f64 = 1.6;
+/// Width of a lamp of its own, in modules: that of four in a row on a 16:9 picture.
+const LAMP_WIDTH: f64 = 0.1684;
 
 /// The sheet at one width in one theme.
 pub struct Catalogue {
@@ -35,7 +39,7 @@ impl Catalogue {
     pub fn new(width_px: u32, theme: Theme) -> Self {
         let width = width_px.clamp(WIDTHS.0, WIDTHS.1).next_multiple_of(2);
         let height = ((f64::from(width) / WIDE).round() as u32).next_multiple_of(2);
-        let pages = vec![dial_states(), other_faces(), two_hands(), vertical_speeds(), altitudes()];
+        let pages = vec![dial_states(), other_faces(), two_hands(), vertical_speeds(), altitudes(), lamps()];
         Self { page: FrameShape::plain(width, height), theme, pages }
     }
 
@@ -74,6 +78,9 @@ struct Page {
     panel: Panel,
     state: PanelState,
     labels: Vec<(Point, String, &'static str)>,
+    plates: Vec<(Point, Plate)>,
+    /// Discs that join two plates.
+    joins: Vec<Point>,
 }
 
 impl Page {
@@ -126,6 +133,13 @@ impl Page {
     fn words(&self, shape: FrameShape, theme: Theme) -> Scene {
         let m = f64::from(shape.height);
         let mut words = Scene::default();
+        for (at, plate) in &self.plates {
+            let rect = Rect::centred((at.0 * m, at.1 * m), LAMP_WIDTH * m, lamp::HEIGHT * m);
+            lamp::draw(&mut words, plate, rect, m, theme.palette());
+        }
+        for at in &self.joins {
+            lamp::differs(&mut words, (at.0 * m, at.1 * m), m, theme.palette());
+        }
         for (at, title, note) in &self.labels {
             let at = (at.0 * m, at.1 * m);
             label(&mut words, title, Weight::Bold, 0.0175 * m, at, theme.palette());
@@ -281,6 +295,60 @@ fn altitudes() -> Page {
     for (i, (altimeter, (title, note, reading))) in shown.into_iter().enumerate() {
         let at = (0.16 + 0.32 * (i % 5) as f64, 0.17 + 0.315 * (i / 5) as f64);
         page.add(Face::Altimeter(altimeter), DiscSize::L, at, reading, title, note);
+    }
+    page
+}
+
+/// Every shape of a lamp, recorded and computed.
+fn lamps() -> Page {
+    let mut page = Page { state: PanelState { notice: Notice::Bare, ..PanelState::default() }, ..Page::default() };
+    let state = |subject: &str, word: &str, icon| Words::State { subject: subject.into(), word: word.into(), icon };
+    let phrase = |upper: &str, lower: &str| Words::Phrase([upper.into(), lower.into()]);
+    let (down, up) = (Some(Icon::Arrow(Arrow::Down)), Some(Icon::Arrow(Arrow::Up)));
+    let recorded = [
+        (Shape::Warning, state("ROTOR", "LOW", down), "WARNING", "octagon, double frame"),
+        (Shape::Caution, phrase("XMSN", "CHIP"), "CAUTION", "pointed plate"),
+        (Shape::InTransit, state("CLUTCH", "ENGAGING", None), "IN TRANSIT", "outline, striped points"),
+        (Shape::Advisory, state("CLUTCH", "DISENGAGED", None), "ADVISORY", "pill"),
+        (Shape::Normal, state("CLUTCH", "ENGAGED", None), "NORMAL", "plain plate, underline"),
+        (Shape::Unlit, Words::Subject("XMSN CHIP".into()), "UNLIT", "corner brackets"),
+        (Shape::Stale, state("XMSN CHIP", "9 s old", None), "STALE", "dashed frame, age"),
+        (Shape::Invalid, state("CHARGE", "NO DATA", None), "INVALID", "dashed and crossed"),
+        (
+            Shape::Disagree,
+            state("CLUTCH", "DISAGREE", Some(Icon::Unequal)),
+            "NONE OR TWO LIT",
+            "of which one should be",
+        ),
+        (Shape::Caution, phrase("NOT", "CHARGING"), "ONE PHRASE", "both lines one size"),
+        (Shape::Warning, state("ROTOR", "HIGH", up), "ONE SUBJECT", "one lamp"),
+    ];
+    let computed = [
+        (Shape::Warning, state("ROTOR", "LOW", down), "COMPUTED WARNING", "same shape, calc tab"),
+        (Shape::Caution, state("OIL T", "HIGH", up), "COMPUTED CAUTION", "no lamp recorded it"),
+        (Shape::Advisory, state("FUEL", "LOW", down), "COMPUTED ADVISORY", "a limit of the owner's"),
+        (Shape::Stale, state("ROTOR", "9 s old", None), "ALERT, DATA GONE", "it was on; its age"),
+        (Shape::Caution, state("+2", "ALERTS", None), "MORE ALERTS", "than there are places"),
+    ];
+    let both = recorded.into_iter().map(|r| (r, false)).chain(computed.into_iter().map(|c| (c, true)));
+    for (i, ((shape, words, title, note), computed)) in both.enumerate() {
+        let at = (0.125 + 0.195 * (i % 8) as f64, 0.13 + 0.19 * (i / 8) as f64);
+        page.labels.push(((at.0, at.1 + 0.054), title.into(), note));
+        page.plates.push((at, Plate { shape, words, computed }));
+    }
+    let unlit =
+        |subject: &str, computed| Plate { shape: Shape::Unlit, words: Words::Subject(subject.into()), computed };
+    let low = |computed| Plate { shape: Shape::Warning, words: state("ROTOR", "LOW", down), computed };
+    let pairs = [
+        (low(true), unlit("ROTOR", false), "ALERT WITHOUT LAMP", "both stand, joined"),
+        (unlit("ROTOR", true), low(false), "LAMP WITHOUT ALERT", "both stand, joined"),
+    ];
+    for (i, (alert, lamp, title, note)) in pairs.into_iter().enumerate() {
+        let (at, gap) = ((0.125 + 0.25 * i as f64, 0.53), 0.009);
+        let below = (at.0, at.1 + lamp::HEIGHT + gap);
+        page.plates.extend([(at, alert), (below, lamp)]);
+        page.joins.push(lamp::join(Rect::centred(at, LAMP_WIDTH, lamp::HEIGHT), gap));
+        page.labels.push(((at.0, below.1 + 0.054), title.into(), note));
     }
     page
 }

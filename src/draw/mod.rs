@@ -12,6 +12,8 @@ mod dial;
 mod dial_layout;
 mod face;
 mod hands;
+mod lamp;
+mod lamp_row;
 mod leaves;
 mod letters;
 mod marks;

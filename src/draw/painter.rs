@@ -9,6 +9,7 @@ use crate::readout::{InstrumentState, PanelState};
 use super::altimeter::AltimeterFace;
 use super::dial::DialFace;
 use super::face::{Face, Ground};
+use super::lamp_row::LampRow;
 use super::notice::NoticeFace;
 use super::path::{Point, Rect};
 use super::picture::Picture;
@@ -19,7 +20,8 @@ use super::theme::{Palette, Theme};
 use super::tile::TileFace;
 use super::vertical_speed::VerticalSpeedFace;
 
-/// What the notice is called in messages.
+/// What the row of lamps and the notice are called in messages.
+const LAMPS: &str = "the row of lamps";
 const NOTICE: &str = "the notice";
 
 /// Why a panel cannot be drawn on a film's frames.
@@ -74,7 +76,7 @@ pub struct Drawn<'a> {
 
 /// Draws a panel, frame after frame.
 pub struct Painter {
-    /// The instruments in the panel's order, and last the notice.
+    /// The instruments in the panel's order, the row of lamps if there are any, and last the notice.
     pictures: Vec<Picture>,
 }
 
@@ -95,7 +97,7 @@ impl Painter {
         Ok(Self { pictures })
     }
 
-    /// Brings every instrument to a state: in the panel's order, the notice last.
+    /// Brings every instrument to a state: in the panel's order, then the row of lamps if there are any, the notice last.
     ///
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
@@ -139,8 +141,8 @@ pub fn faults(panel: &Panel, shape: FrameShape, theme: Theme) -> Vec<DrawError> 
 fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
     let m = module_px(width, height);
     let palette = theme.palette();
-    let mut faces = Vec::with_capacity(panel.instruments.len() + 1);
-    let mut names = Vec::with_capacity(panel.instruments.len() + 1);
+    let mut faces = Vec::with_capacity(panel.instruments.len() + 2);
+    let mut names = Vec::with_capacity(panel.instruments.len() + 2);
     let mut faults = Vec::new();
     for instrument in &panel.instruments {
         let centre = centre(instrument.place, width, height, m);
@@ -152,6 +154,10 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
         }
         faces.push(face(&instrument.face, instrument.place.size, centre, m, palette));
         names.push(instrument.name.as_str());
+    }
+    if let Some(row) = LampRow::new(panel, width, height, m, palette) {
+        faces.push(Box::new(row));
+        names.push(LAMPS);
     }
     faces.push(Box::new(NoticeFace::new(width, height, m, palette)));
     names.push(NOTICE);

@@ -1,6 +1,7 @@
 //! What moves or changes on an instrument, as data rounded to what can be seen: equal parts, equal pixels.
 
 use super::hands::HandStyle;
+use super::lamp::Plate;
 use super::leaves::Leaves;
 
 /// Everything that is drawn on top of an instrument's face, in painting order.
@@ -35,6 +36,10 @@ pub(super) enum Part {
     Note { text: String },
     /// The notice, on its plate or bare.
     Notice { plate: bool },
+    /// A lamp or a badge in its place, rows counted from the top.
+    Lamp { row: usize, column: usize, plate: Plate },
+    /// The disc at a badge that its lamp contradicts: between the two, or beside it where the lamp stands elsewhere.
+    Differs { row: usize, column: usize, joined: bool },
 }
 
 impl Part {

@@ -87,6 +87,14 @@ pub struct Palette {
     pub amber: Rgba,
     /// Limit.
     pub red: Rgba,
+    /// The plate of a warning.
+    pub warning: Rgba,
+    /// Text on it.
+    pub warning_text: Rgba,
+    /// The plate of a caution.
+    pub caution: Rgba,
+    /// Text on it, and its outline.
+    pub caution_text: Rgba,
     /// Tags that say where a value comes from.
     pub cyan: Rgba,
     /// Factor on the width of ticks.
@@ -112,6 +120,10 @@ const GRAPHITE: Palette = Palette {
     amber: Rgba::opaque(0xff_c0_43),
     // Lighter than a warning plate, so that a thin line holds its contrast.
     red: Rgba::opaque(0xff_6a_5c),
+    warning: Rgba::opaque(0xc4_16_1c),
+    warning_text: Rgba::opaque(0xff_ff_ff),
+    caution: Rgba::opaque(0xff_b8_1f),
+    caution_text: Rgba::opaque(0x1a_12_05),
     cyan: Rgba::opaque(0x86_e2_f7),
     tick_weight: 1.0,
     short_ticks: true,
@@ -130,6 +142,10 @@ const PORCELAIN: Palette = Palette {
     green: Rgba::opaque(0x0b_7a_3e),
     amber: Rgba::opaque(0xa8_64_00),
     red: Rgba::opaque(0xc4_16_1c),
+    warning: Rgba::opaque(0xc4_16_1c),
+    warning_text: Rgba::opaque(0xff_ff_ff),
+    caution: Rgba::opaque(0xff_b8_1f),
+    caution_text: Rgba::opaque(0x1a_12_05),
     cyan: Rgba::opaque(0x00_60_7a),
     tick_weight: 1.0,
     short_ticks: true,
@@ -148,6 +164,10 @@ const HIGH_CONTRAST: Palette = Palette {
     green: Rgba::opaque(0x4d_ff_9a),
     amber: Rgba::opaque(0xff_d0_00),
     red: Rgba::opaque(0xff_7a_70),
+    warning: Rgba::opaque(0xd4_00_00),
+    warning_text: Rgba::opaque(0xff_ff_ff),
+    caution: Rgba::opaque(0xff_b8_1f),
+    caution_text: Rgba::opaque(0x1a_12_05),
     cyan: Rgba::opaque(0x9a_ea_ff),
     tick_weight: 1.3,
     short_ticks: false,

@@ -1,13 +1,13 @@
 //! The panel file: the owner's instruments, scales, markings, lamps and limits, as TOML.
 
-use super::{Dial, DiscSize, Face, Instrument, KeepClear, Lamp, Limit, Marking, Panel, Place, Scale, Severity, Side};
-use super::{ThemeName, Ticks, Tile};
+use super::{Dial, DiscSize, Face, Instrument, KeepClear, Marking, Panel, Place, Scale, Side, ThemeName, Ticks, Tile};
 use crate::keyfile::{self, Document, Fault, Section};
 use crate::units::Unit;
 use std::collections::HashSet;
 use std::path::Path;
 
 mod altimeter;
+mod lamps;
 mod tachometer;
 mod vertical_speed;
 
@@ -24,6 +24,9 @@ pub struct InstrumentLines {
     pub place: keyfile::Place,
 }
 
+/// Channels that are named, each with the place where it stands.
+pub type ChannelPlaces = Vec<(String, keyfile::Place)>;
+
 /// A panel file as read.
 #[derive(Debug)]
 pub struct PanelFile {
@@ -33,8 +36,10 @@ pub struct PanelFile {
     pub panel: Panel,
     /// One an instrument of the panel, in its order.
     pub lines: Vec<InstrumentLines>,
-    /// Where the channels of the lamps, then of the limits, stand.
-    pub other_channels: Vec<(String, keyfile::Place)>,
+    /// Where the channels of the lamps stand.
+    pub lamp_channels: ChannelPlaces,
+    /// Where the channels of the limits stand.
+    pub limit_channels: ChannelPlaces,
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
 }
@@ -46,11 +51,11 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 
 /// Reads a panel from a text.
 pub fn read(document: Document) -> PanelFile {
-    let ((panel, lines, other_channels), faults) = document.read(panel);
-    PanelFile { document, panel, lines, other_channels, faults }
+    let ((panel, lines, [lamp_channels, limit_channels]), faults) = document.read(panel);
+    PanelFile { document, panel, lines, lamp_channels, limit_channels, faults }
 }
 
-fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<(String, keyfile::Place)>) {
+fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 2]) {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
     if let Some(mut theme) = top.section("theme") {
         let names = [
@@ -69,12 +74,13 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<(String, key
             lines.push(place);
         }
     }
-    let mut others = Vec::new();
-    panel.lamps = top.sections("lamp").into_iter().filter_map(|s| lamp(s, &mut names, &mut others)).collect();
-    panel.limits = top.sections("limit").into_iter().filter_map(|s| limit(s, &mut names, &mut others)).collect();
+    let (mut lamp_channels, mut limit_channels) = (Vec::new(), Vec::new());
+    panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut lamp_channels);
+    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels);
+    panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, others)
+    (panel, lines, [lamp_channels, limit_channels])
 }
 
 /// The name of a table, which no other table of the file may have.
@@ -377,74 +383,6 @@ fn marking(mut section: Section<'_>, scale: Option<&Scale>) -> Option<Marking> {
     };
     section.end();
     made
-}
-
-fn severity(section: &mut Section<'_>) -> Option<Severity> {
-    let words = [("warning", Severity::Warning), ("caution", Severity::Caution), ("advisory", Severity::Advisory)];
-    let severity = section.word("severity", &words);
-    if severity.is_none() {
-        section.missing("severity", "warning, caution or advisory");
-    }
-    severity.map(|s| s.0)
-}
-
-fn lamp(
-    mut section: Section<'_>,
-    names: &mut HashSet<String>,
-    channels: &mut Vec<(String, keyfile::Place)>,
-) -> Option<Lamp> {
-    let (name, channel) = (name(&mut section, names), channel(&mut section));
-    channels.extend(channel.clone());
-    let (subject, lit) = (section.text("subject"), section.text("lit"));
-    for (key, there, expected) in [
-        ("subject", subject.is_some(), "what the lamp is about, e.g. \"ROTOR\""),
-        ("lit", lit.is_some(), "its word when it is lit, e.g. \"LOW\""),
-    ] {
-        if !there {
-            section.missing(key, expected);
-        }
-    }
-    let severity = severity(&mut section);
-    section.end();
-    Some(Lamp { name: name?, channel: channel?.0, subject: subject?.0, lit: lit?.0, severity: severity? })
-}
-
-fn limit(
-    mut section: Section<'_>,
-    names: &mut HashSet<String>,
-    channels: &mut Vec<(String, keyfile::Place)>,
-) -> Option<Limit> {
-    let (name, channel) = (name(&mut section, names), channel(&mut section));
-    channels.extend(channel.clone());
-    let (below, above) = (section.number("below"), section.number("above"));
-    let seconds = section.number("for").map_or(0.0, |s| s.0);
-    let severity = severity(&mut section);
-    let source = section.text("source");
-    if source.is_none() {
-        section.missing("source", "where the limit stands written, e.g. source = \"flight manual, section 2\"");
-    }
-    let bound = match (below, above) {
-        (Some((v, _)), None) => Some((v, true)),
-        (None, Some((v, _))) => Some((v, false)),
-        (Some(_), Some((_, place))) => {
-            section.fault(
-                place,
-                "above",
-                "two_bounds",
-                "a limit is either `below` or `above`",
-                "make two limits of it",
-            );
-            None
-        }
-        (None, None) => {
-            section.missing("below", "the value that is passed, with `below` or `above`");
-            None
-        }
-    };
-    section.end();
-    let (value, is_minimum) = bound?;
-    let (name, channel, severity, source) = (name?, channel?.0, severity?, source?.0);
-    Some(Limit { name, channel, value, is_minimum, seconds, severity, source })
 }
 
 fn keep_clear(mut section: Section<'_>) -> Option<KeepClear> {

@@ -13,7 +13,7 @@ pub use auto::{Arrangement, ChannelFacts, Made, chosen, lack_a_unit, recognised}
 pub use faces::{HandSource, Tachometer};
 pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text};
 pub use place::{DiscSize, Place, Side, module_px};
-pub use rules::{KeepClear, Lamp, Limit, Severity, ThemeName};
+pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
 pub use scale::{Marking, OffScale, Scale, Ticks};
 
 /// All instruments of a film, in drawing order.
@@ -31,6 +31,28 @@ pub struct Panel {
     pub limits: Vec<Limit>,
     /// Parts of the picture that stay clear.
     pub keep_clear: Vec<KeepClear>,
+    /// Where the middle of the lowest row of lamps stands, in modules from the bottom, if the owner chose.
+    pub lamps_from_bottom_m: Option<f64>,
+}
+
+impl Panel {
+    /// Whether there is nothing to draw.
+    pub fn is_empty(&self) -> bool {
+        self.instruments.is_empty() && self.lamps.is_empty() && self.limits.is_empty()
+    }
+
+    /// The lamps by subject, in the order in which the subjects first appear: each entry is one lamp on the picture.
+    pub fn lamp_groups(&self) -> Vec<Vec<usize>> {
+        let mut groups: Vec<Vec<usize>> = Vec::new();
+        for (i, lamp) in self.lamps.iter().enumerate() {
+            let same = |group: &&mut Vec<usize>| group.first().is_some_and(|&j| self.lamps[j].subject == lamp.subject);
+            match groups.iter_mut().find(same) {
+                Some(group) => group.push(i),
+                None => groups.push(vec![i]),
+            }
+        }
+        groups
+    }
 }
 
 /// One instrument: what it is called, where it stands, and its face.

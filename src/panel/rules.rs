@@ -1,29 +1,44 @@
 //! What stands on a panel beside its instruments: lamps, limits, and parts of the picture that stay clear.
 
-/// How grave a lamp or an alert is (convention from 14 CFR 27.1322).
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// How grave a lamp or an alert is, gravest first (convention from 14 CFR 27.1322).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Severity {
     /// A hazard that may require immediate corrective action: red.
     Warning,
     /// A possible need for future corrective action: amber.
     Caution,
+    /// On the way from one state to another; lamps only.
+    InTransit,
     /// To be known.
     Advisory,
+    /// As it should be; lamps only.
+    Normal,
 }
 
-/// A recorded lamp.
+/// What a lamp says when it is lit.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub enum LitWords {
+    /// A word under the subject, e.g. `LOW`.
+    Word(String),
+    /// Two lines of one size in place of the subject: a phrase that must not be read by halves, e.g. `NOT` / `CHARGING`.
+    Phrase([String; 2]),
+}
+
+/// A recorded lamp. Lamps of one subject are one lamp on the picture.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Lamp {
     /// Its key in files.
     pub name: String,
     /// The channel that recorded it: zero is unlit.
     pub channel: String,
-    /// What it is about, e.g. `ROTOR`.
+    /// What it is about, e.g. `ROTOR`; all that an unlit lamp says.
     pub subject: String,
-    /// Its word when lit, e.g. `LOW`.
-    pub lit: String,
+    /// What it says when lit.
+    pub lit: LitWords,
     /// How grave it is.
     pub severity: Severity,
+    /// Whether exactly one lamp of this subject is lit in a sound system.
+    pub always_one: bool,
 }
 
 /// A limit of the owner's.
@@ -39,10 +54,37 @@ pub struct Limit {
     pub is_minimum: bool,
     /// How long it must be passed to count, in seconds.
     pub seconds: f64,
+    /// How far back inside the value must be for the alert to clear, in the channel's unit.
+    pub clear_by: f64,
+    /// What must have been so before the limit counts at all.
+    pub armed_by: Option<Arming>,
     /// How grave passing it is.
     pub severity: Severity,
+    /// What the alert is about, e.g. `ROTOR`; it stands above the lamp of the same subject.
+    pub subject: String,
+    /// Its state word, e.g. `LOW`.
+    pub word: String,
     /// Where it stands written.
     pub source: String,
+}
+
+/// A limit counts once its value has been on one side of another value for so long: a rotor that stands still on the
+/// ground is not "low".
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Arming {
+    /// The value, in the channel's unit.
+    pub value: f64,
+    /// Whether the channel must be above it, rather than below.
+    pub above: bool,
+    /// For how long, in seconds.
+    pub seconds: f64,
+}
+
+impl Arming {
+    /// Whether a value is on the arming side.
+    pub fn holds(&self, value: f64) -> bool {
+        if self.above { value > self.value } else { value < self.value }
+    }
 }
 
 /// A part of the picture that no instrument may cover, in fractions of its width and height from the left and the top.

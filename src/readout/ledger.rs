@@ -6,7 +6,8 @@ use crate::signal::State;
 use crate::time::SessionTime;
 use std::io::{self, Write};
 
-/// Writes the ledger: `frame,pts_s,session_s,utc`, then value and state of every hand.
+/// Writes the ledger: `frame,pts_s,session_s,utc`, then value and state of every hand, then a word for every lamp
+/// (`NAME.recorded`) and for every limit (`NAME.calc`).
 pub struct Ledger<W: Write> {
     out: csv::Writer<W>,
     panel: Panel,
@@ -25,6 +26,8 @@ impl<W: Write> Ledger<W> {
                 header.push(format!("{}.{}.state", instrument.name, hand.name));
             }
         }
+        header.extend(panel.lamps.iter().map(|lamp| format!("{}.recorded", lamp.name)));
+        header.extend(panel.limits.iter().map(|limit| format!("{}.calc", limit.name)));
         out.write_record(&header)?;
         Ok(Self { out, panel: panel.clone(), frame: 0 })
     }
@@ -55,6 +58,12 @@ impl<W: Write> Ledger<W> {
                     OffScale::On => hand.state.word(),
                 })?;
             }
+        }
+        for lamp in &state.lamps.recorded {
+            self.out.write_field(lamp.word())?;
+        }
+        for alert in &state.lamps.alerts {
+            self.out.write_field(alert.word())?;
         }
         self.out.write_record(None::<&[u8]>)?;
         self.frame += 1;

@@ -1,9 +1,12 @@
 //! What every instrument shows at one moment: a pure function of the session and the time. The ledger is written from it.
 
+mod lamps;
 mod ledger;
 
+pub use lamps::{AlertShown, LampShown, LampWord, LampsState};
 pub use ledger::Ledger;
 
+use crate::judge::Judged;
 use crate::panel::{ChannelFacts, Face, HandSource, Panel};
 use crate::session::{ChannelId, Session};
 use crate::signal::{Channel, Cursor, Reading};
@@ -15,6 +18,8 @@ use crate::units::{Unit, UnitError};
 pub struct PanelState {
     /// One entry an instrument.
     pub instruments: Vec<InstrumentState>,
+    /// The recorded lamps and the computed alerts.
+    pub lamps: LampsState,
     /// How the notice "recorded data - not for use in flight" stands.
     pub notice: Notice,
 }
@@ -51,6 +56,8 @@ impl Notice {
 /// A panel bound to a session: which channel feeds which hand.
 pub struct Readout<'a> {
     session: &'a Session,
+    judged: &'a Judged,
+    panel: &'a Panel,
     /// The face and the hands of every instrument, in the panel's order.
     instruments: Vec<(Face, Vec<Hand>)>,
 }
@@ -71,7 +78,7 @@ struct Bound {
 impl<'a> Readout<'a> {
     /// Binds every hand to the channel that its face names. A name that the session lacks, and a unit that does not convert,
     /// read as invalid.
-    pub fn new(session: &'a Session, panel: &Panel) -> Self {
+    pub fn new(session: &'a Session, judged: &'a Judged, panel: &'a Panel) -> Self {
         let bind = |source: &HandSource<'_>| {
             let id = session.find(source.channel)?;
             let recorded = session.channel(id)?.unit.as_deref();
@@ -85,7 +92,7 @@ impl<'a> Readout<'a> {
         let hand = |source: &HandSource<'_>| Hand { bound: bind(source), cursor: Cursor::default() };
         let hands = |face: &Face| face.hands().iter().map(hand).collect();
         let instruments = panel.instruments.iter().map(|i| (i.face.clone(), hands(&i.face))).collect();
-        Self { session, instruments }
+        Self { session, judged, panel, instruments }
     }
 
     /// What the panel shows at a session time. The cursors inside only make the next call cheap.
@@ -103,7 +110,8 @@ impl<'a> Readout<'a> {
             hands: hands.iter_mut().map(read).collect(),
             note: face.note_at(time.0).unwrap_or_default().to_owned(),
         });
-        PanelState { instruments: instruments.collect(), notice }
+        let instruments = instruments.collect();
+        PanelState { instruments, lamps: LampsState::at(self.judged, self.panel, time.0), notice }
     }
 }
 

@@ -12,7 +12,7 @@ pub struct Annotator<'a> {
     plan: &'a Plan,
     readout: Readout<'a>,
     painter: Painter,
-    /// One an instrument, and the notice's.
+    /// One an instrument, and those of the lamps and the notice.
     layers: Vec<Layer>,
     /// Film times between which the film runs, for the notice.
     span: (f64, f64),
@@ -22,7 +22,13 @@ impl<'a> Annotator<'a> {
     /// Prepares everything that does not change from frame to frame. `span` is the film times at which the film starts and ends.
     pub fn new(plan: &'a Plan, span: (f64, f64)) -> Result<Self, RenderError> {
         let painter = Painter::new(&plan.panel, plan.clip.video.shape, plan.theme)?;
-        Ok(Self { plan, readout: Readout::new(&plan.session, &plan.panel), painter, layers: Vec::new(), span })
+        Ok(Self {
+            plan,
+            readout: Readout::new(&plan.session, &plan.judged, &plan.panel),
+            painter,
+            layers: Vec::new(),
+            span,
+        })
     }
 
     /// What the panel shows at a film time.

@@ -13,6 +13,7 @@ pub use still::still;
 use crate::clock::ClockFit;
 use crate::draw::Theme;
 use crate::finding::{Finding, Severity};
+use crate::judge::{Judged, judge};
 use crate::panel::Panel;
 use crate::session::Session;
 use crate::time::{FilmTime, SessionTime};
@@ -28,6 +29,8 @@ pub struct Plan {
     pub session: Session,
     /// The instruments; empty for a plain copy of the picture.
     pub panel: Panel,
+    /// What the flight says of the panel's lamps and limits.
+    pub judged: Judged,
     /// The colours.
     pub theme: Theme,
     /// The film's clock on the session's.
@@ -61,6 +64,17 @@ pub struct FilmJob {
 }
 
 impl Plan {
+    /// Judges the flight by the panel, before frame one.
+    pub fn new(clip: Clip, session: Session, panel: Panel, theme: Theme, fit: ClockFit) -> Self {
+        let judged = judge(&session, &panel);
+        Self { clip, session, panel, judged, theme, fit }
+    }
+
+    /// Takes everything off the picture.
+    pub fn clear_panel(&mut self) {
+        (self.panel, self.judged) = Default::default();
+    }
+
     /// Session time at a film time.
     pub fn session_time(&self, film: FilmTime) -> SessionTime {
         SessionTime(self.fit.log_time(film).0)

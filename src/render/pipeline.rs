@@ -75,7 +75,7 @@ pub fn render(
     let mut findings = plan.check_overlap(job.from, job.to)?;
     let (start_s, end_s) = plan.film_span();
     let span = (job.from.map_or(start_s, |t| t.0), job.to.map_or(end_s, |t| t.0.min(end_s)));
-    let annotator = if plan.panel.instruments.is_empty() { None } else { Some(Annotator::new(plan, span)?) };
+    let annotator = if plan.panel.is_empty() { None } else { Some(Annotator::new(plan, span)?) };
 
     let mut reader = Reader::open(&plan.clip.file, job.decoder_threads)?;
     let (early, excerpt) = read_to_first_frame(&mut reader, plan, job)?;

@@ -12,7 +12,7 @@ pub fn still(plan: &Plan, at: FilmTime) -> Result<RgbImage, RenderError> {
     plan.clip.check_whole(Some(at.0))?;
     let (frame, film) = frame_at(plan, at)?;
     let mut frame = if frame.is_writable() { frame } else { FramePool::like(&frame)?.copy(&frame)? };
-    if !plan.panel.instruments.is_empty() {
+    if !plan.panel.is_empty() {
         let mut annotator = Annotator::new(plan, plan.film_span())?;
         let state = annotator.state_at(film);
         if let Some(mut planes) = frame.planes_mut() {

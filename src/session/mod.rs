@@ -82,6 +82,11 @@ impl Session {
         self.logs.get(id.log)?.recording.channels.get(id.channel)
     }
 
+    /// Session time to the clock of a channel's log; none for a log that nothing joins.
+    pub fn fit(&self, id: ChannelId) -> Option<&ClockFit> {
+        self.logs.get(id.log)?.fit.as_ref()
+    }
+
     /// What a channel says at a session time.
     pub fn reading(&self, id: ChannelId, at: SessionTime, cursor: &mut Cursor) -> Reading {
         let mut read = || {

@@ -109,7 +109,7 @@ pub fn plan(clip: &Path, log: &Path) -> Plan {
     let clip = video::probe(clip).expect("clip");
     let (width, height) = clip.video.shape.shown_size();
     let panel = recognised(&facts(&session), Arrangement::of(width, height)).panel;
-    Plan { clip, session, panel, theme: Default::default(), fit: clock::from_owner(0.0) }
+    Plan::new(clip, session, panel, Default::default(), clock::from_owner(0.0))
 }
 
 /// A whole film, encoded without loss.

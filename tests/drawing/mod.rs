@@ -6,9 +6,10 @@ use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
     Altimeter, AltimeterSetting, Datum, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale,
 };
+use jumpseat::panel::{Lamp, Limit, LitWords, Severity};
 use jumpseat::panel::{Side, Tachometer, Ticks, Tile, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
-use jumpseat::readout::{InstrumentState, Notice, PanelState};
+use jumpseat::readout::{AlertShown, InstrumentState, LampShown, LampWord, LampsState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 
 pub fn airspeed() -> Dial {
@@ -102,8 +103,77 @@ pub fn panel() -> Panel {
             instrument("altitude", Face::Altimeter(altimeter()), DiscSize::L, Side::Left, 0.141, 0.453),
             instrument("climb", Face::VerticalSpeed(vertical_speed()), DiscSize::M, Side::Right, 0.141, 0.453),
         ],
+        lamps: lamps(),
+        limits: limits(),
         ..Panel::default()
     }
+}
+
+/// Seven lamps of four subjects.
+pub fn lamps() -> Vec<Lamp> {
+    let word = |text: &str| LitWords::Word(text.into());
+    let phrase = |upper: &str, lower: &str| LitWords::Phrase([upper.into(), lower.into()]);
+    let lamps = [
+        ("ROTOR", word("LOW"), Severity::Warning, false),
+        ("ROTOR", word("HIGH"), Severity::Warning, false),
+        ("CHARGE", phrase("NOT", "CHARGING"), Severity::Caution, false),
+        ("XMSN CHIP", phrase("XMSN", "CHIP"), Severity::Caution, false),
+        ("CLUTCH", word("ENGAGED"), Severity::Normal, true),
+        ("CLUTCH", word("ENGAGING"), Severity::InTransit, true),
+        ("CLUTCH", word("DISENGAGED"), Severity::Advisory, true),
+    ];
+    let lamp = |(i, (subject, lit, severity, always_one)): (usize, (&str, LitWords, Severity, bool))| Lamp {
+        name: format!("lamp {i}"),
+        channel: format!("lamp {i}"),
+        subject: subject.into(),
+        lit,
+        severity,
+        always_one,
+    };
+    lamps.into_iter().enumerate().map(lamp).collect()
+}
+
+/// Six limits, two of them on the subject of a lamp.
+pub fn limits() -> Vec<Limit> {
+    let limits = [
+        ("ROTOR", true, Severity::Warning),
+        ("ROTOR", false, Severity::Warning),
+        ("OIL T", false, Severity::Caution),
+        ("OIL P", true, Severity::Warning),
+        ("VOLTS", true, Severity::Caution),
+        ("FUEL", true, Severity::Advisory),
+    ];
+    let limit = |(i, (subject, is_minimum, severity)): (usize, (&str, bool, Severity))| Limit {
+        name: format!("limit {i}"),
+        channel: format!("limit {i}"),
+        value: 0.0,
+        is_minimum,
+        seconds: 0.0,
+        clear_by: 0.0,
+        armed_by: None,
+        severity,
+        subject: subject.into(),
+        word: if is_minimum { "LOW" } else { "HIGH" }.into(),
+        source: "invented".into(),
+    };
+    limits.into_iter().enumerate().map(limit).collect()
+}
+
+/// The four subjects as given, each lamp's word to match, and the alerts.
+pub fn lamps_state(groups: [LampShown; 4], alerts: [AlertShown; 6]) -> LampsState {
+    let recorded = Panel { lamps: lamps(), ..Panel::default() }
+        .lamp_groups()
+        .into_iter()
+        .zip(groups)
+        .flat_map(|(members, shown)| members.into_iter().map(move |i| (i, shown)))
+        .map(|(i, shown)| match shown {
+            LampShown::Lit(lit) if lit == i => LampWord::On,
+            LampShown::Lit(_) | LampShown::Unlit => LampWord::Off,
+            LampShown::NotRecorded => LampWord::NotRecorded,
+            LampShown::Disagree => LampWord::Disagree,
+            LampShown::Stale { .. } | LampShown::Invalid => LampWord::Unknown,
+        });
+    LampsState { recorded: recorded.collect(), groups: groups.to_vec(), alerts: alerts.to_vec() }
 }
 
 pub fn reading(value: f64, state: State, age_s: f64) -> Reading {
@@ -112,7 +182,7 @@ pub fn reading(value: f64, state: State, age_s: f64) -> Reading {
 
 pub fn state(readings: &[Reading], notice: Notice) -> PanelState {
     let instruments = readings.iter().map(|&r| InstrumentState { hands: vec![r], ..Default::default() }).collect();
-    PanelState { instruments, notice }
+    PanelState { instruments, notice, ..PanelState::default() }
 }
 
 /// One measured value on the XL dial alone.

@@ -1,0 +1,80 @@
+//! One limit over a channel: when the owner's rule says that it is passed.
+
+use super::said::Said;
+use super::timeline::Timeline;
+use crate::panel::Limit;
+
+/// What a computed alert says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum AlertState {
+    /// The limit is not passed.
+    Off,
+    /// Off by the rule's own patience: not armed yet, or passed for less than its minimum time. Nothing to hold against a lamp.
+    Waiting,
+    /// The limit is passed.
+    On,
+    /// There is no telling: the input is stale, invalid or not there.
+    Unknown,
+    /// The same, and it was on when the input ended.
+    Lost {
+        /// Session time of the last record, in seconds.
+        last_s: f64,
+    },
+}
+
+/// Judges by the rule of the limit, exactly on the records:
+///
+/// - on, as soon as every record of the last `seconds` has passed the limit without a break in the data;
+/// - off again at the first record that is back inside by `clear_by`;
+/// - unknown wherever the input is stale, invalid or not there; a minimum time that was running starts anew after it.
+///   An alert that was on comes back at once if the first record after the gap has not cleared it: it is the same excess;
+/// - waiting until it is armed, once and for all, if the limit has a rule for that.
+pub(super) fn judge(limit: &Limit, steps: &[(f64, Said)]) -> Timeline<AlertState> {
+    let beyond = |value: f64, by: f64| {
+        if limit.is_minimum { value < limit.value + by } else { value > limit.value - by }
+    };
+    let mut line = Timeline::new(AlertState::Unknown);
+    let mut armed = limit.armed_by.is_none();
+    let (mut inside_since, mut passed_since): (Option<f64>, Option<f64>) = (None, None);
+    let (mut on, mut last_s) = (false, 0.0);
+    for (i, &(time, said)) in steps.iter().enumerate() {
+        let end = steps.get(i + 1).map_or(f64::INFINITY, |next| next.0);
+        let Said::Value(value) = said else {
+            (inside_since, passed_since) = (None, None);
+            line.turn(time, if on { AlertState::Lost { last_s } } else { AlertState::Unknown });
+            continue;
+        };
+        last_s = time;
+        let mut from = time;
+        if let (false, Some(arming)) = (armed, limit.armed_by) {
+            inside_since = arming.holds(value).then(|| inside_since.unwrap_or(time));
+            from = inside_since.map_or(f64::INFINITY, |since| (since + arming.seconds).max(time));
+            armed = from < end;
+            if from > time {
+                line.turn(time, AlertState::Waiting);
+            }
+            if !armed {
+                continue;
+            }
+        }
+        if on {
+            on = beyond(value, limit.clear_by);
+            line.turn(from, if on { AlertState::On } else { AlertState::Off });
+        } else if beyond(value, 0.0) {
+            let due = *passed_since.get_or_insert(from) + limit.seconds;
+            if due > from {
+                line.turn(from, AlertState::Waiting);
+            }
+            if due < end {
+                line.turn(due.max(from), AlertState::On);
+                on = true;
+            }
+        } else {
+            line.turn(from, AlertState::Off);
+        }
+        if on || !beyond(value, 0.0) {
+            passed_since = None;
+        }
+    }
+    line
+}

@@ -1,0 +1,38 @@
+//! What the whole flight says of lamps and limits: computed once, before frame one, then only looked up.
+//!
+//! A recorded lamp and a computed alert are two facts and stay apart: the log says that a lamp was lit, a rule of the
+//! owner's says that a limit was passed. Neither is ever made from the other. Both rest on the readings' own rules
+//! ([`crate::signal::StateRules`]): a held value counts, a stale or an invalid one makes the alert *unknown*.
+
+mod alert;
+mod lamp;
+mod said;
+mod timeline;
+
+pub use alert::AlertState;
+pub use lamp::{LampGroup, LampState, Recorded};
+pub use timeline::Timeline;
+
+use crate::panel::Panel;
+use crate::session::Session;
+
+/// Lamps and alerts of a flight, each over the whole of session time.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Judged {
+    /// One a limit, in the panel's order.
+    pub alerts: Vec<Timeline<AlertState>>,
+    /// One a lamp, in the panel's order; none where no log recorded it.
+    pub recorded: Vec<Option<Timeline<Recorded>>>,
+    /// One a subject, in the order of [`Panel::lamp_groups`].
+    pub groups: Vec<LampGroup>,
+}
+
+/// Judges a flight by the owner's panel.
+pub fn judge(session: &Session, panel: &Panel) -> Judged {
+    let said = |channel: &str| session.find(channel).map(|id| said::said(session, id));
+    let alerts = panel.limits.iter().map(|limit| alert::judge(limit, &said(&limit.channel).unwrap_or_default()));
+    let recorded: Vec<Option<Timeline<Recorded>>> =
+        panel.lamps.iter().map(|lamp| said(&lamp.channel).map(|said| lamp::recorded(&said))).collect();
+    let groups = panel.lamp_groups().into_iter().map(|members| lamp::group(&panel.lamps, members, &recorded)).collect();
+    Judged { alerts: alerts.collect(), recorded, groups }
+}

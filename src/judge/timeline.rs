@@ -1,0 +1,38 @@
+//! A value that jumps from state to state over session time.
+
+/// Which state holds at any session time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Timeline<T> {
+    /// Until the first turn.
+    first: T,
+    /// From when on which state holds, in session seconds that rise strictly; neighbours differ.
+    turns: Vec<(f64, T)>,
+}
+
+impl<T: Copy + PartialEq> Timeline<T> {
+    /// One that holds the same state throughout, until something is added.
+    pub(super) fn new(first: T) -> Self {
+        Self { first, turns: Vec::new() }
+    }
+
+    /// From a time on, which is not before that of the last turn, another state holds.
+    pub(super) fn turn(&mut self, from_s: f64, state: T) {
+        if self.turns.last().is_some_and(|last| last.0 >= from_s) {
+            self.turns.pop();
+        }
+        if self.turns.last().map_or(self.first, |last| last.1) != state {
+            self.turns.push((from_s, state));
+        }
+    }
+
+    /// The state at a session time.
+    pub fn at(&self, time_s: f64) -> T {
+        let after = self.turns.partition_point(|turn| turn.0 <= time_s);
+        after.checked_sub(1).and_then(|i| self.turns.get(i)).map_or(self.first, |turn| turn.1)
+    }
+
+    /// From when on which state holds; before the first of them, what [`Timeline::at`] says of any earlier time.
+    pub fn turns(&self) -> &[(f64, T)] {
+        &self.turns
+    }
+}

@@ -1,0 +1,150 @@
+//! The tables of lamps and limits.
+
+use super::{ChannelPlaces, channel, name};
+use crate::keyfile::{self, Section};
+use crate::panel::{Arming, Lamp, Limit, LitWords, Severity};
+use std::collections::HashSet;
+
+const ALERTS: [(&str, Severity); 3] =
+    [("warning", Severity::Warning), ("caution", Severity::Caution), ("advisory", Severity::Advisory)];
+const LAMPS: [(&str, Severity); 5] =
+    [ALERTS[0], ALERTS[1], ALERTS[2], ("in transit", Severity::InTransit), ("normal", Severity::Normal)];
+
+/// Reads the lamps.
+pub(super) fn lamps(
+    sections: Vec<Section<'_>>,
+    names: &mut HashSet<String>,
+    channels: &mut ChannelPlaces,
+) -> Vec<Lamp> {
+    let places: Vec<keyfile::Place> = sections.iter().map(Section::place).collect();
+    let mut read: Vec<(Lamp, usize)> = Vec::new();
+    for (i, mut section) in sections.into_iter().enumerate() {
+        let lamp = lamp(&mut section, names, channels);
+        let before = lamp.as_ref().and_then(|lamp| read.iter().find(|(other, _)| other.subject == lamp.subject));
+        if let (Some(lamp), Some((other, first))) = (&lamp, before)
+            && lamp.always_one != other.always_one
+        {
+            let message = format!("only some of the lamps with the subject \"{}\" say always_one = true", lamp.subject);
+            let place = places[if lamp.always_one { *first } else { i }].clone();
+            section.fault(place, "always_one", "always_one_mixed", message, "say it in all of them, or in none");
+        }
+        section.end();
+        read.extend(lamp.map(|lamp| (lamp, i)));
+    }
+    read.into_iter().map(|(lamp, _)| lamp).collect()
+}
+
+fn lamp(section: &mut Section<'_>, names: &mut HashSet<String>, channels: &mut ChannelPlaces) -> Option<Lamp> {
+    let (name, channel) = (name(section, names), channel(section));
+    channels.extend(channel.clone());
+    let subject = section.text("subject");
+    if subject.is_none() {
+        section.missing("subject", "what the lamp is about, e.g. \"ROTOR\"");
+    }
+    let lit = lit_words(section);
+    let severity = severity(section, &LAMPS, "warning, caution, advisory, in transit or normal");
+    let always_one = section.flag("always_one").unwrap_or(false);
+    Some(Lamp { name: name?, channel: channel?.0, subject: subject?.0, lit: lit?, severity: severity?, always_one })
+}
+
+/// A word, or the two lines of a phrase.
+fn lit_words(section: &mut Section<'_>) -> Option<LitWords> {
+    let Some(texts) = section.texts("lit") else {
+        section.missing("lit", "its word when it is lit, e.g. \"LOW\", or two lines, e.g. [\"NOT\", \"CHARGING\"]");
+        return None;
+    };
+    match &texts[..] {
+        [(word, _)] => Some(LitWords::Word(word.clone())),
+        [(first, _), (second, _)] => Some(LitWords::Phrase([first.clone(), second.clone()])),
+        others => {
+            let place = others.first().map_or(section.place(), |text| text.1.clone());
+            let message = format!("`lit` has {} lines; a lamp has room for two", others.len());
+            section.fault(place, "lit", "out_of_range", message, "write one word, or two lines");
+            None
+        }
+    }
+}
+
+fn severity(section: &mut Section<'_>, words: &[(&'static str, Severity)], expected: &str) -> Option<Severity> {
+    let severity = section.word("severity", words);
+    if severity.is_none() {
+        section.missing("severity", expected);
+    }
+    severity.map(|s| s.0)
+}
+
+/// A number that may not be below zero; zero where it is not there.
+fn at_least_zero(section: &mut Section<'_>, key: &'static str) -> f64 {
+    match section.number(key) {
+        Some((number, place)) if number < 0.0 => {
+            section.fault(place, key, "out_of_range", format!("`{key}` is {number}, below zero"), "give zero or more");
+            0.0
+        }
+        number => number.map_or(0.0, |n| n.0),
+    }
+}
+
+/// The one of `below` and `above` that is there, and whether it is `below`.
+fn bound(section: &mut Section<'_>, expected: &str) -> Option<(f64, bool)> {
+    match (section.number("below"), section.number("above")) {
+        (Some((value, _)), None) => Some((value, true)),
+        (None, Some((value, _))) => Some((value, false)),
+        (Some(_), Some((_, place))) => {
+            let message = "a limit is either `below` or `above`";
+            section.fault(place, "above", "two_bounds", message, "make two limits of it");
+            None
+        }
+        (None, None) => {
+            section.missing("below", expected);
+            None
+        }
+    }
+}
+
+/// Reads the limits.
+pub(super) fn limits(
+    sections: Vec<Section<'_>>,
+    names: &mut HashSet<String>,
+    channels: &mut ChannelPlaces,
+) -> Vec<Limit> {
+    sections.into_iter().filter_map(|section| limit(section, names, channels)).collect()
+}
+
+fn limit(mut section: Section<'_>, names: &mut HashSet<String>, channels: &mut ChannelPlaces) -> Option<Limit> {
+    let (name, channel) = (name(&mut section, names), channel(&mut section));
+    channels.extend(channel.clone());
+    let bound = bound(&mut section, "the value that is passed, with `below` or `above`");
+    let seconds = at_least_zero(&mut section, "for");
+    let clear_by = at_least_zero(&mut section, "clear_by");
+    let armed_by = section.section("armed_by").and_then(arming);
+    let severity = severity(&mut section, &ALERTS, "warning, caution or advisory");
+    let (subject, word) = (section.text("subject"), section.text("word"));
+    let source = section.text("source");
+    if source.is_none() {
+        section.missing("source", "where the limit stands written, e.g. source = \"flight manual, section 2\"");
+    }
+    section.end();
+    let (value, is_minimum) = bound?;
+    let name = name?;
+    let subject = subject.map_or_else(|| name.to_uppercase(), |text| text.0);
+    let word = word.map_or_else(|| if is_minimum { "LOW" } else { "HIGH" }.to_owned(), |text| text.0);
+    let (channel, severity, source) = (channel?.0, severity?, source?.0);
+    Some(Limit { name, channel, value, is_minimum, seconds, clear_by, armed_by, severity, subject, word, source })
+}
+
+fn arming(mut section: Section<'_>) -> Option<Arming> {
+    let bound = bound(&mut section, "the value that arms it, with `below` or `above`");
+    let seconds = at_least_zero(&mut section, "for");
+    section.end();
+    bound.map(|(value, is_below)| Arming { value, above: !is_below, seconds })
+}
+
+/// Where the lamps stand, in modules from the bottom.
+pub(super) fn row(mut section: Section<'_>) -> Option<f64> {
+    let from_bottom = section.number("from_bottom");
+    if from_bottom.is_none() {
+        section.missing("from_bottom", "the distance of the lowest row's middle from the bottom, in modules");
+    }
+    section.end();
+    from_bottom.map(|n| n.0)
+}
