@@ -57,22 +57,25 @@ fn hand_angle(frame: &GrayImage, centre: (f32, f32), radius: f32) -> f64 {
     if angle > 180.0 { angle - 360.0 } else { angle }
 }
 
-/// `RPM` of the real log at a time in seconds since its first row, read without any code of the project: one row a second.
-fn logged_rpm(t: f64) -> f64 {
+/// `RPM` of the real log, read without any code of the project: one row a second.
+fn logged_rpms() -> Vec<f64> {
     let text = std::fs::read_to_string(real("logs/engine_monitor_single_Flt186.csv")).expect("log");
     let column = text.lines().next().expect("header").split(',').position(|c| c.trim() == "RPM").expect("RPM");
-    let rpm: Vec<f64> = text
-        .lines()
+    text.lines()
         .skip(2)
         .filter(|line| line.split(',').count() > 20)
         .map(|line| line.split(',').nth(column).expect("cell").trim().parse().expect("number"))
-        .collect();
+        .collect()
+}
+
+/// The logged value at a time in seconds since the first row.
+fn at(rpm: &[f64], t: f64) -> f64 {
     let i = (t.floor() as usize).min(rpm.len() - 2);
     rpm[i] + (rpm[i + 1] - rpm[i]) * (t - i as f64)
 }
 
 /// Renders a part of a real clip with the real log at this offset and compares every frame's hand, and the ledger, with the log.
-/// The scale made for 0 to 2723 rpm runs to 3000, from -126 to +126 degrees.
+/// The scale made for 0 to 2723 rpm runs to 3000; the median of all rpm while it runs stands at twelve, zero at -150 degrees.
 fn needle_follows(clip: &str, size: (u32, u32), place: (f32, f32, f32), offset: f64) -> usize {
     let folder = tempfile::tempdir().expect("folder");
     let log = real("logs/engine_monitor_single_Flt186.csv");
@@ -90,21 +93,26 @@ fn needle_follows(clip: &str, size: (u32, u32), place: (f32, f32, f32), offset: 
     let header: Vec<&str> = rows.next().expect("header").split(',').collect();
     let value = header.iter().position(|h| *h == "engine.value [rpm]").expect("engine");
     let (m, from_side, from_bottom) = place;
-    let centre = (from_side * m, size.1 as f32 - from_bottom * m);
+    let centre = (size.0 as f32 - from_side * m, size.1 as f32 - from_bottom * m);
+    let rpm = logged_rpms();
+    let mut running: Vec<f64> = rpm.iter().copied().filter(|v| *v >= 272.3).collect();
+    running.sort_by(f64::total_cmp);
+    let usual = running[running.len() / 2];
+    assert!((1500.0..2400.0).contains(&usual), "{usual}");
     let film_times = common::frame_ticks(&folder.path().join("film.mp4"));
     let base = ratio(&film_track(&folder.path().join("film.mp4"))["time_base"]);
     assert_eq!(frames.len(), film_times.len());
     for (n, (frame, row)) in frames.iter().zip(rows).enumerate() {
         let t = offset + (film_times[n] - film_times[0]) as f64 * base;
-        let logged = logged_rpm(t);
+        let logged = at(&rpm, t);
         let cells: Vec<&str> = row.split(',').collect();
         let shown: f64 = cells[value].parse().expect("a value");
         assert!(
             (shown - logged).abs() < 0.01 && cells[value + 1] == "measured",
             "frame {n}: ledger {shown}, log {logged}"
         );
-        let angle = hand_angle(frame, centre, 0.2381 / 2.0 * m);
-        let measured = (angle + 126.0) / 252.0 * 3000.0;
+        let angle = hand_angle(frame, centre, 0.3000 / 2.0 * m);
+        let measured = (angle + 150.0) / 150.0 * usual;
         assert!(
             (measured - logged).abs() < 0.02 * 3000.0,
             "frame {n} at {t:.3} s: the hand stands at {measured:.0}, the log says {logged:.0}"
@@ -117,7 +125,7 @@ fn needle_follows(clip: &str, size: (u32, u32), place: (f32, f32, f32), offset: 
 fn upright_film() {
     for offset in [0.0, 61.5, 300.25, 901.0, 1500.0] {
         let frames =
-            needle_follows("sample_with_htc_rotation_track_name.mkv", (1080, 720), (720.0, 0.141, 0.453), offset);
+            needle_follows("sample_with_htc_rotation_track_name.mkv", (1080, 720), (720.0, 0.172, 0.172), offset);
         assert_eq!(frames, 30);
     }
 }
@@ -125,6 +133,6 @@ fn upright_film() {
 /// A phone held upright: the picture is stored lying, the dial must stand.
 #[test]
 fn turned_film() {
-    let frames = needle_follows("portrait_4k60.mp4", (2160, 3840), (0.600 * 3840.0, 0.141, 0.675), 440.0);
+    let frames = needle_follows("portrait_4k60.mp4", (2160, 3840), (0.600 * 3840.0, 0.141, 0.141), 440.0);
     assert_eq!(frames, 18);
 }

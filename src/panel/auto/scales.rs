@@ -47,8 +47,7 @@ pub(super) fn familiar(min: f64, max: f64) -> Scale {
 pub(super) fn upright(min: f64, max: f64, usual: f64) -> Scale {
     let Round { low, high, ticks, numerals } = round(min, max);
     // Nearer an end, turning would leave half of the dial empty.
-    let usual =
-        if usual.is_finite() { usual } else { low }.clamp(low + 0.25 * (high - low), high - 0.25 * (high - low));
+    let usual = if usual.is_finite() { usual } else { low }.clamp(low + 0.2 * (high - low), high - 0.2 * (high - low));
     let (below, above) = (usual - low, high - usual);
     let slope = (SWEEP / (high - low)).min(ONE_SIDE / below).min(ONE_SIDE / above);
     Scale { breakpoints: vec![(low, -below * slope), (high, above * slope)], ticks, numerals }
@@ -89,9 +88,8 @@ mod tests {
         let exhaust = upright(12.0, 700.0, 545.0);
         assert!(exhaust.angle(545.0).abs() < 1e-9);
         assert!(exhaust.angle(0.0) >= -ONE_SIDE - 1e-9 && exhaust.angle(700.0) - exhaust.angle(0.0) <= SWEEP + 1e-9);
-        // Half full is the least, or most of the dial would be empty.
         let low = upright(0.0, 100.0, 1.0);
-        assert!(low.angle(25.0).abs() < 1e-9, "{:?}", low.breakpoints);
+        assert!(low.angle(20.0).abs() < 1e-9, "or most of the dial would be empty: {:?}", low.breakpoints);
         assert!(upright(0.0, 1.0, f64::NAN).breakpoints.iter().all(|p| p.1.is_finite()));
     }
 }
