@@ -274,22 +274,36 @@ pub(super) fn numerals(
     }
     let setting = Setting::em(sizes.numeral.max(SMALLEST_EM));
     let em = setting.em / pivot.r;
-    for (value, text) in &scale.numerals {
+    let placed = |(value, text): &(f64, String)| {
         let degrees = scale.angle(*value);
         let (sin, cos) = degrees.to_radians().sin_cos();
-        let (w, h) = (0.325 * em * text.chars().count() as f64, 0.375 * em);
-        let radius = reach - 0.154 - 1.04 * (w * sin).hypot(h * cos);
+        let half = (0.325 * em * text.chars().count() as f64, 0.375 * em);
+        let radius = reach - 0.154 - 1.04 * (half.0 * sin).hypot(half.1 * cos);
+        (text.clone(), (radius * sin, -radius * cos), half)
+    };
+    let mut numerals: Vec<(String, Point, (f64, f64))> = scale.numerals.iter().map(placed).collect();
+    // Where two would touch, every second one goes, so that those that stay step evenly.
+    let gap = 0.12 * em;
+    let touch = |pair: &[(String, Point, (f64, f64))]| {
+        let ((_, a, half), (_, b, other)) = (&pair[0], &pair[1]);
+        (a.0 - b.0).abs() < half.0 + other.0 + gap && (a.1 - b.1).abs() < half.1 + other.1 + gap
+    };
+    while numerals.len() > 2 && numerals.windows(2).any(touch) {
+        let mut keep = [true, false].into_iter().cycle();
+        numerals.retain(|_| keep.next().unwrap_or(true));
+    }
+    for (text, (x, y), (w, h)) in numerals {
         let crowds = |room: &(f64, f64)| {
-            let (inner, middle) = ((radius * sin).abs() - w, -radius * cos);
-            let sunk = middle + h - room.1;
+            let sunk = y + h - room.1;
             let gap = if sunk > 0.6 * h { 0.35 * em } else { 0.0 };
-            inner < room.0 + gap && sunk > 0.0
+            x.abs() - w < room.0 + gap && sunk > 0.0
         };
         if rooms.iter().any(crowds) {
             continue;
         }
-        let run = Run { text, weight: Weight::Bold, colour: palette.ink };
-        setting.draw(scene, &[run], polar(pivot.centre, radius * pivot.r, degrees), Some(passed(palette)));
+        let run = Run { text: &text, weight: Weight::Bold, colour: palette.ink };
+        let at = (pivot.centre.0 + x * pivot.r, pivot.centre.1 + y * pivot.r);
+        setting.draw(scene, &[run], at, Some(passed(palette)));
     }
 }
 
