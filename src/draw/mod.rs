@@ -18,6 +18,7 @@ mod path;
 mod picture;
 mod raster;
 mod scene;
+mod sheet;
 mod sizes;
 mod tachometer;
 mod text;
@@ -27,7 +28,8 @@ mod words;
 
 pub use catalogue::catalogue;
 pub use painter::{DrawError, Drawn, Painter, faults};
-pub use path::{Path, Point, Rect, Segment};
+pub use path::{Path, Point, Rect, Segment, polar};
 pub use scene::{Item, Paint, Scene, Stroke};
+pub use sheet::{label, sheet};
 pub use text::missing_glyphs;
 pub use theme::{Palette, Rgba, Theme};
