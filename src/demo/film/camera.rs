@@ -62,6 +62,11 @@ impl<'a> Studio<'a> {
             }
             stands.push(Stand { layer: layer(&patch)?, shift });
         }
+        // Two rows share their chroma: what is seen through one is looked for in both.
+        for pair in windows.chunks_exact_mut(2) {
+            let both = joined(&pair[0], &pair[1]);
+            pair.fill(both);
+        }
         Ok(Self {
             flight,
             frame_rate,
@@ -102,23 +107,27 @@ impl<'a> Studio<'a> {
         Ok(())
     }
 
-    /// What is seen through the windows.
+    /// What is seen through the windows. Every second column is looked at: the camera is sharp for the panel, and the
+    /// distance a little soft.
     fn outside(&self, camera: &Camera, planes: &mut PlanesMut<'_>) {
         for (row, runs) in self.windows.iter().enumerate() {
-            let line = &mut planes.y[row * planes.y_stride..];
+            let luma = &mut planes.y[row * planes.y_stride..];
+            let chroma = row / 2 * planes.c_stride;
             for run in runs {
-                for (x, code) in run.clone().zip(&mut line[run.clone()]) {
-                    *code = self.world.at(camera, x as f32, row as f32)[0];
-                }
-            }
-            if row % 2 == 1 {
-                continue;
-            }
-            let start = row / 2 * planes.c_stride;
-            for run in joined(runs, self.windows.get(row + 1).map_or(&[], Vec::as_slice)) {
-                for x in run.start / 2..run.end.div_ceil(2) {
-                    let seen = self.world.at(camera, 2.0 * x as f32, row as f32 + 0.5);
-                    (planes.u[start + x], planes.v[start + x]) = (seen[1], seen[2]);
+                let look = |cell: usize| self.world.at(camera, 2.0 * cell as f32, row as f32);
+                let cells = run.start / 2..run.end.div_ceil(2);
+                let mut next = look(cells.start);
+                for cell in cells {
+                    let seen = next;
+                    next = look(cell + 1);
+                    luma[2 * cell] = seen[0];
+                    luma[2 * cell + 1] = ((u16::from(seen[0]) + u16::from(next[0])) / 2) as u8;
+                    let (u, v) = (&mut planes.u[chroma + cell], &mut planes.v[chroma + cell]);
+                    if row % 2 == 0 {
+                        (*u, *v) = (seen[1], seen[2]);
+                    } else {
+                        (*u, *v) = (u.midpoint(seen[1]), v.midpoint(seen[2]));
+                    }
                 }
             }
         }

@@ -73,13 +73,6 @@ fn panel(scene: &mut Scene) {
             straight((940.0, 470.0), (962.0, 1000.0)),
         ],
     );
-    let soft = Rgba::opaque(0);
-    scene.radial(
-        Path::rounded(Rect { left: 250.0, top: 300.0, right: 1030.0, bottom: 720.0 }, 60.0),
-        (640.0, 620.0),
-        430.0,
-        vec![(0.0, soft.at(0.5)), (0.75, soft.at(0.25)), (1.0, soft.at(0.0))],
-    );
     scene.radial(
         shield,
         (600.0, 150.0),

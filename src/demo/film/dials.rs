@@ -256,10 +256,11 @@ impl Dial {
         }
         for (i, text) in self.numerals.iter().enumerate() {
             let degrees = self.angles.0 + span * i as f64 / f64::from(long);
-            label(scene, text, polar(c, 0.61 * r, degrees), 0.215 * r, Rgba::opaque(WHITE));
+            label(scene, text, polar(c, 0.62 * r, degrees), 0.20 * r, Rgba::opaque(WHITE));
         }
-        let below = if self.round { 0.34 } else { 0.42 };
-        label(scene, self.title, (c.0, c.1 + below * r), 0.155 * r, Rgba::opaque(0xc9c8c2));
+        // Where no numeral stands.
+        let below = if self.round { -0.30 } else if span > 280.0 { 0.28 } else { 0.44 };
+        label(scene, self.title, (c.0, c.1 + below * r), 0.15 * r, Rgba::opaque(0xc9c8c2));
         for degrees in [45.0, 135.0, 225.0, 315.0] {
             screw(scene, polar(c, 1.40 * r, degrees), 0.075 * r + 0.6, 37.0 * degrees);
         }

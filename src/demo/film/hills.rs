@@ -3,7 +3,7 @@
 use super::super::flight::Chance;
 use super::sky::{between, rgb, scaled};
 use super::texture::{Texture, soften};
-use super::world::{HAZE, Hills, ROUND};
+use super::world::{HAZE, Hills, RINGS, ROUND};
 use crate::draw::{Path, Scene, sheet};
 use crate::pixel::PixelBox;
 
@@ -26,7 +26,7 @@ struct Ring {
     haze: f32,
 }
 
-const RINGS: [Ring; 4] = [
+const ALL: [Ring; RINGS] = [
     Ring { distance_m: 30_000.0, rows: (46.0, 128.0), waves: 19, rough: 0.55, colour: [158.0, 178.0, 196.0], fields: 0, woods: 0, haze: 0.07 },
     Ring { distance_m: 17_000.0, rows: (26.0, 92.0), waves: 15, rough: 0.5, colour: [126.0, 152.0, 166.0], fields: 0, woods: 0, haze: 0.06 },
     Ring { distance_m: 9000.0, rows: (14.0, 60.0), waves: 13, rough: 0.4, colour: [118.0, 146.0, 122.0], fields: 320, woods: 60, haze: 0.055 },
@@ -81,18 +81,20 @@ fn paint_ring(ring: &Ring, chance: &mut Chance, scale: f64) -> Hills {
 
     let mut scene = Scene::default();
     scene.fill(under(&heights, 1.0), rgb(ring.colour));
-    // Flanks turned from the sun: slopes that fall to the right are darker.
-    let shade = rgb(between(ring.colour, [40.0, 62.0, 84.0], 0.6)).at(0.22);
-    let lit = rgb(between(ring.colour, [255.0, 236.0, 190.0], 0.6)).at(0.20);
-    for _ in 0..420 {
+    // Spurs run down from the ridge: lit on one side, in shadow on the other.
+    let shade = rgb(between(ring.colour, [44.0, 66.0, 92.0], 0.6));
+    let lit = rgb(between(ring.colour, [255.0, 238.0, 200.0], 0.55));
+    for _ in 0..760 {
         let x = chance.between(0.0, ROUND);
-        let (here, wide) = (height_at(x), chance.between(14.0, 60.0) * high / 90.0);
-        let drop = chance.between(0.35, 0.85) * here;
-        let slant = chance.between(0.3, 0.9) * wide;
-        let right = height_at(x + wide).min(here);
-        let top = TOP - here * chance.between(0.8, 0.99);
-        let flank = Path::polygon(&[(x, top), (x + wide, TOP - 0.9 * right), (x + slant, top + drop), (x + 0.2 * slant, top + 0.6 * drop)]);
-        scene.fill(flank, if height_at(x + wide) < here { shade } else { lit });
+        let up = chance.between(0.35, 1.0);
+        let (size, lean) = (high * chance.between(0.10, 0.36), chance.between(-0.5, 0.5));
+        let at = |right: f64, down: f64| {
+            let x = x + size * (right + lean * down);
+            (x, TOP - (up * height_at(x) - 0.8 * size * down).max(0.0))
+        };
+        let alpha = chance.between(0.05, 0.15) as f32;
+        scene.fill(Path::polygon(&[at(0.0, 0.0), at(0.42, 0.55), at(0.5, 1.0), at(0.02, 0.8)]), shade.at(alpha));
+        scene.fill(Path::polygon(&[at(0.0, 0.0), at(0.02, 0.8), at(-0.45, 1.0), at(-0.3, 0.45)]), lit.at(alpha * 0.8));
     }
     for _ in 0..ring.fields {
         let x = chance.between(0.0, ROUND);
@@ -131,7 +133,7 @@ fn paint_ring(ring: &Ring, chance: &mut Chance, scale: f64) -> Hills {
 }
 
 /// Paints the rings, the farthest first; `scale` is their pixels for one of a film 1280 pixels wide.
-pub(super) fn paint(scale: f64) -> Vec<Hills> {
+pub(super) fn paint(scale: f64) -> [Hills; RINGS] {
     let mut chance = Chance::new(23);
-    RINGS.iter().map(|ring| paint_ring(ring, &mut chance, scale)).collect()
+    ALL.map(|ring| paint_ring(&ring, &mut chance, scale))
 }

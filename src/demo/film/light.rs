@@ -5,7 +5,7 @@ use super::moment::Moment;
 use super::sky::SUN_DEG;
 use super::texture::soften;
 use crate::blend::{BlendError, Layer};
-use crate::draw::{Path, Point, Rgba, Scene};
+use crate::draw::{Path, Point, Rgba, Scene, Segment};
 use crate::pixel::PlanesMut;
 
 /// A patch of light that is seen when the sun stands about a bearing from the nose.
@@ -33,18 +33,30 @@ const RECIPES: [Recipe; 8] = [
     (&[(690.0, 366.0), (890.0, 370.0), (890.0, 640.0), (730.0, 640.0)], 0xffe2ae, 0.27, 12.0, 232.0, 32.0, 60.0),
     (&[(430.0, 350.0), (850.0, 350.0), (842.0, 364.0), (438.0, 364.0)], 0xfff0cc, 0.35, 3.0, 190.0, 110.0, 60.0),
     // The sun ahead: its reflection on glass hides what is under it.
-    (&[(790.0, 380.0), (900.0, 392.0), (890.0, 472.0), (770.0, 460.0)], 0xfffaf0, 0.98, 9.0, 62.0, 30.0, 60.0),
-    (&[(384.0, 470.0), (560.0, 492.0), (530.0, 556.0), (380.0, 540.0)], 0xfffaf0, 0.95, 9.0, 332.0, 34.0, 58.0),
+    (&[(760.0, 362.0), (930.0, 380.0), (930.0, 482.0), (766.0, 486.0)], 0xfffaf0, 0.98, 10.0, 62.0, 30.0, 60.0),
+    (&[(366.0, 462.0), (610.0, 492.0), (560.0, 572.0), (370.0, 560.0)], 0xfffaf0, 0.95, 10.0, 332.0, 34.0, 58.0),
     // A veil on the windscreen.
     (&[(300.0, -60.0), (520.0, -60.0), (250.0, 420.0), (40.0, 420.0)], 0xfff6e2, 0.26, 34.0, 335.0, 45.0, 60.0),
     (&[(800.0, -60.0), (960.0, -60.0), (1220.0, 420.0), (1010.0, 420.0)], 0xfff6e2, 0.22, 34.0, 62.0, 45.0, 60.0),
 ];
 
+/// Corners without edges: curves from the middle of each side to that of the next.
+fn rounded(corners: &[Point]) -> Path {
+    let n = corners.len();
+    let middle = |i: usize| {
+        let (a, b) = (corners[i % n], corners[(i + 1) % n]);
+        ((a.0 + b.0) / 2.0, (a.1 + b.1) / 2.0)
+    };
+    let curves = (0..n).map(|i| Segment::Quad(corners[(i + 1) % n], middle(i + 1)));
+    let segments = [Segment::Move(middle(0))].into_iter().chain(curves).chain([Segment::Close]);
+    Path { segments: segments.collect() }
+}
+
 impl Light {
     pub fn new(canvas: &Canvas) -> Result<Self, BlendError> {
         let spot = |(corners, colour, alpha, blur, bearing, width, most): Recipe| {
             let mut scene = Scene::default();
-            scene.fill(Path::polygon(corners), Rgba::opaque(colour).at(alpha));
+            scene.fill(rounded(corners), Rgba::opaque(colour).at(alpha));
             let room = 3.0 * f64::from(blur);
             let reach = |pick: fn(&Point) -> f64| {
                 let all = corners.iter().map(pick);

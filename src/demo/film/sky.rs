@@ -66,10 +66,10 @@ fn cloud(scene: &mut Scene, chance: &mut Chance, x: f64, foot: f64, size: f64) {
 pub(super) fn paint(scale: f64) -> Texture {
     let foot = f64::from(FOOT);
     let mut scene = Scene::default();
-    let band = 2.0;
+    let band = 1.0;
     for i in 0..((foot + BELOW) / band) as u32 {
         let top = f64::from(i) * band;
-        let rect = Rect { left: 0.0, top, right: ROUND, bottom: top + band + 1.0 };
+        let rect = Rect { left: 0.0, top, right: ROUND, bottom: top + 2.0 * band };
         scene.fill(Path::rounded(rect, 0.0), rgb(light((foot - top).max(0.0))));
     }
     let sun = (ROUND * SUN_DEG / 360.0, foot - SUN_ROWS);

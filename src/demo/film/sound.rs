@@ -56,6 +56,8 @@ pub(super) struct Sound<'a> {
     to: Speeds,
     /// Turns of blades, tail blades and whine, since the start.
     turns: [f64; 3],
+    /// Sine and cosine of the harmonics' phases: without them all would peak together.
+    phases: [(f64, f64); HARMONICS.len()],
     noise: Chance,
     hiss: f64,
     rumble: f64,
@@ -72,6 +74,7 @@ impl<'a> Sound<'a> {
             from: start,
             to: start,
             turns: [0.0; 3],
+            phases: std::array::from_fn(|n| (TAU * 0.11 * ((n + 1) * (n + 1)) as f64).sin_cos()),
             noise: Chance::new(flight.seed() ^ 0x0050_756e_6473),
             hiss: 0.0,
             rumble: 0.0,
@@ -102,8 +105,15 @@ impl<'a> Sound<'a> {
         self.hiss += 0.30 * (white - self.hiss);
         self.rumble += 0.02 * (white - self.rumble);
         let wave = |turns: f64| (TAU * turns).sin();
-        let rotor: f64 = HARMONICS.iter().zip(1..).map(|(k, n)| k * wave(blade * f64::from(n) + 0.11 * f64::from(n * n))).sum();
-        let slap = (0.5 + 0.5 * (TAU * blade).cos()).powi(3);
+        // One sine and one cosine, turned on from harmonic to harmonic.
+        let (sin, cos) = (TAU * blade).sin_cos();
+        let mut at = (sin, cos);
+        let mut rotor = 0.0;
+        for (k, (phase_sin, phase_cos)) in HARMONICS.iter().zip(&self.phases) {
+            rotor += k * (at.0 * phase_cos + at.1 * phase_sin);
+            at = (at.0 * cos + at.1 * sin, at.1 * cos - at.0 * sin);
+        }
+        let slap = (0.5 + 0.5 * cos).powi(3);
         let wind = (now.air / 90.0).clamp(0.0, 1.2).powi(2);
         let mixed = now.rotor.powi(2) * (0.13 * rotor + 0.5 * slap * self.hiss)
             + now.rotor.powi(2) * (0.10 * wave(tail) + 0.06 * wave(2.0 * tail) + 0.03 * wave(3.0 * tail))

@@ -61,18 +61,23 @@ impl Texture {
         Self { width, height, texels }
     }
 
-    /// Between the texels about `(x, y)`; columns go round, rows end.
+    /// Between the texels about `(x, y)`; columns go round, rows end. `x` is less than one round beyond the ends.
+    #[inline]
     pub fn round(&self, x: f32, y: f32) -> Texel {
         let y = y.clamp(0.0, (self.height - 1) as f32);
         let (left, part_x) = whole(x);
         let (top, part_y) = (y as usize, ((y - (y as usize) as f32) * 256.0) as u64);
-        let x0 = left.rem_euclid(self.width as i32) as usize;
+        let width = self.width as i32;
+        // A division would cost more than all the rest.
+        let x0 = if left < 0 { left + width } else { left }.clamp(0, 2 * width - 1);
+        let x0 = if x0 >= width { x0 - width } else { x0 } as usize;
         let x1 = if x0 + 1 == self.width { 0 } else { x0 + 1 };
         let y1 = (top + 1).min(self.height - 1);
         self.mixed((x0, x1), (top, y1), part_x, part_y)
     }
 
     /// Between the texels about `(x, y)`; rows go round too. Both sides are powers of two.
+    #[inline]
     pub fn tiled(&self, x: f32, y: f32) -> Texel {
         let (left, part_x) = whole(x);
         let (top, part_y) = whole(y);
@@ -81,6 +86,7 @@ impl Texture {
         self.mixed((x0, (x0 + 1) & in_x), (y0, (y0 + 1) & in_y), part_x, part_y)
     }
 
+    #[inline]
     fn mixed(&self, (x0, x1): (usize, usize), (y0, y1): (usize, usize), part_x: u64, part_y: u64) -> Texel {
         let at = |x: usize, y: usize| spread(self.texels[y * self.width + x]);
         let upper = mix(at(x0, y0), at(x1, y0), part_x);
@@ -90,14 +96,17 @@ impl Texture {
 }
 
 /// One texel over another, with `part` of the second in 1/256.
+#[inline]
 pub(super) fn mixed(a: Texel, b: Texel, part: u64) -> Texel {
     gather(mix(spread(a), spread(b), part))
 }
 
 /// The whole number below, and the rest in 1/256.
 fn whole(v: f32) -> (i32, u64) {
-    let below = v.floor();
-    (below as i32, ((v - below) * 256.0) as u64)
+    // Cutting off is one instruction where `floor` may be a call; no place lies farther out than this.
+    const FAR: f32 = 65_536.0;
+    let part = ((v + FAR) * 256.0) as i64;
+    ((part >> 8) as i32 - FAR as i32, (part & 255) as u64)
 }
 
 /// Four bytes in four 16-bit places, so that one multiplication serves all.

@@ -59,7 +59,7 @@ impl Ground {
 /// Everything outside.
 pub(super) struct World {
     sky: Texture,
-    hills: Vec<Hills>,
+    hills: [Hills; RINGS],
     map: Ground,
     apron: Ground,
     grass: Texture,
@@ -88,6 +88,17 @@ pub(super) struct Camera {
     heading: (f32, f32),
     /// Rows below the horizon from which the ground is seen.
     ground_from: f32,
+    /// Rows from the horizon down to the feet of the hills.
+    feet: [f32; RINGS],
+}
+
+/// Rings of hills.
+pub(super) const RINGS: usize = 4;
+
+/// Sums in 1/65536 as a texel.
+fn seen_texel(seen: [u32; 3]) -> Texel {
+    let code = |v: u32| ((v + (1 << 15)) >> 16).min(255) as u8;
+    [code(seen[0]), code(seen[1]), code(seen[2]), 255]
 }
 
 impl World {
@@ -124,10 +135,12 @@ impl World {
             place: (moment.place.0 as f32, moment.place.1 as f32),
             heading: (sin as f32, cos as f32),
             ground_from: (focal * moment.height_m) as f32 / GROUND_END_M,
+            feet: self.hills.each_ref().map(|hills| (focal * moment.height_m) as f32 / hills.distance_m),
         }
     }
 
     /// What is seen at a pixel.
+    #[inline]
     pub fn at(&self, camera: &Camera, x: f32, y: f32) -> Texel {
         let (dx, dy) = (x - camera.middle.0, y - camera.middle.1);
         let across = dx * camera.roll.1 + dy * camera.roll.0;
@@ -139,19 +152,31 @@ impl World {
         }
     }
 
+    /// The nearest hills first: whatever they hide is not looked for.
     fn distance(&self, camera: &Camera, across: f32, below: f32) -> Texel {
         let (scale, first) = camera.strip;
         let column = first + across * scale;
-        let mut seen = self.sky.round(column, sky::FOOT * self.strip_scale as f32 + below * scale);
-        for hills in &self.hills {
-            let foot = camera.height / hills.distance_m * camera.focal;
+        let (mut seen, mut open) = ([0_u32; 3], 256_u32);
+        let mut add = |texel: Texel, alpha: u32| {
+            let part = open * alpha;
+            for (sum, code) in seen.iter_mut().zip(texel) {
+                *sum += part * u32::from(code);
+            }
+            open -= part >> 8;
+            open < 4
+        };
+        for (hills, foot) in self.hills.iter().zip(camera.feet).rev() {
             let row = hills.top + (below - foot) * scale;
             if row > 0.0 {
                 let texel = hills.texture.round(column, row);
-                seen = mixed(seen, texel, u64::from(texel[3]) + u64::from(texel[3] >> 7));
+                let alpha = u32::from(texel[3]);
+                if alpha > 0 && add(texel, alpha + (alpha >> 7)) {
+                    return seen_texel(seen);
+                }
             }
         }
-        seen
+        add(self.sky.round(column, sky::FOOT * self.strip_scale as f32 + below * scale), 256);
+        seen_texel(seen)
     }
 
     fn ground(&self, camera: &Camera, across: f32, below: f32) -> Texel {
