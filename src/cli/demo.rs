@@ -22,7 +22,7 @@ pub(crate) struct Arguments {
     no_film: bool,
     #[cfg(feature = "codec")]
     #[command(flatten)]
-    film: film::Arguments,
+    film: film::FilmArguments,
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
@@ -56,7 +56,7 @@ mod film {
     use std::time::Instant;
 
     #[derive(clap::Args)]
-    pub(super) struct Arguments {
+    pub(super) struct FilmArguments {
         /// The film's sound only, as an audio file
         #[arg(long, conflicts_with_all = ["no_film", "size", "fps"])]
         sound_only: bool,
@@ -84,7 +84,7 @@ mod film {
     pub(super) fn run(
         folder: &Path,
         options: &DemoOptions,
-        arguments: &Arguments,
+        arguments: &FilmArguments,
         report: &Report,
     ) -> Result<(), Failure> {
         let failed = |e: FilmError| Failure { code: e.exit_code(), message: e.to_string() };
@@ -103,8 +103,7 @@ mod film {
         }
         let film = FilmOptions { width: arguments.size.0, height: arguments.size.1, frame_rate: arguments.fps };
         let mut progress = Shown::new(report.is_quiet());
-        let written =
-            film::write(folder, options, &film, &mut |done, all, at| progress.frame(done, all, at), cancel);
+        let written = film::write(folder, options, &film, &mut |done, all, at| progress.frame(done, all, at), cancel);
         progress.end();
         let written = written.map_err(failed)?;
         report.say(&format!(

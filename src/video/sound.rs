@@ -38,8 +38,7 @@ impl SoundEncoder {
             if context.is_null() {
                 return Err(VideoError::OutOfMemory);
             }
-            let mut encoder =
-                Self { file: file.to_owned(), context, waiting: Vec::new(), taken: 0, portion: FRAME };
+            let mut encoder = Self { file: file.to_owned(), context, waiting: Vec::new(), taken: 0, portion: FRAME };
             let hz = i32::try_from(hz).map_err(|_| refused(format!("{hz} samples a second")))?;
             (*context).sample_fmt = ffi::AVSampleFormat::AV_SAMPLE_FMT_FLTP;
             (*context).sample_rate = hz;

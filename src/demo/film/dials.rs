@@ -233,10 +233,19 @@ impl Dial {
         scene.stroke(Path::arc(c, case - 0.6, -95.0, 35.0), 1.1, Rgba::opaque(0xa9adb0).at(0.55));
         scene.fill(Path::circle(c, 1.02 * r), black(0.9));
         let dark = |grey: u32| Rgba::opaque(grey);
-        scene.radial(Path::circle(c, r), c, r, vec![(0.0, dark(0x17181a)), (0.75, dark(0x121315)), (1.0, dark(0x08090a))]);
+        scene.radial(
+            Path::circle(c, r),
+            c,
+            r,
+            vec![(0.0, dark(0x17181a)), (0.75, dark(0x121315)), (1.0, dark(0x08090a))],
+        );
         let span = if self.round { 360.0 } else { self.angles.1 - self.angles.0 };
         if let Some((from, to)) = self.green {
-            scene.stroke(Path::arc(c, 0.91 * r, self.degrees(from), self.degrees(to)), 0.075 * r, Rgba::opaque(0x3f9d58));
+            scene.stroke(
+                Path::arc(c, 0.91 * r, self.degrees(from), self.degrees(to)),
+                0.075 * r,
+                Rgba::opaque(0x3f9d58),
+            );
         }
         let (long, short) = self.ticks;
         let all = long * short;
@@ -259,7 +268,13 @@ impl Dial {
             label(scene, text, polar(c, 0.62 * r, degrees), 0.20 * r, Rgba::opaque(WHITE));
         }
         // Where no numeral stands.
-        let below = if self.round { -0.30 } else if span > 280.0 { 0.28 } else { 0.44 };
+        let below = if self.round {
+            -0.30
+        } else if span > 280.0 {
+            0.28
+        } else {
+            0.44
+        };
         label(scene, self.title, (c.0, c.1 + below * r), 0.15 * r, Rgba::opaque(0xc9c8c2));
         for degrees in [45.0, 135.0, 225.0, 315.0] {
             screw(scene, polar(c, 1.40 * r, degrees), 0.075 * r + 0.6, 37.0 * degrees);
@@ -278,7 +293,14 @@ impl Dial {
                 let (sin, cos) = degrees.to_radians().sin_cos();
                 let at = |side: f64, far: f64| (c.0 + far * sin + side * cos, c.1 - far * cos + side * sin);
                 let w = wide * r;
-                Path::polygon(&[at(-w, -tail), at(w, -tail), at(w, neck), at(0.25 * w, tip), at(-0.25 * w, tip), at(-w, neck)])
+                Path::polygon(&[
+                    at(-w, -tail),
+                    at(w, -tail),
+                    at(w, neck),
+                    at(0.25 * w, tip),
+                    at(-0.25 * w, tip),
+                    at(-w, neck),
+                ])
             };
             scene.fill(bar(1.6, 0.05), black(0.5));
             scene.fill(bar(0.0, 0.042), Rgba::opaque(pointer.colour));
@@ -323,7 +345,12 @@ fn lamp(scene: &mut Scene, text: &str, x: f64, colour: u32, lit: bool) {
         scene.radial(Path::circle(at, glow), at, glow, vec![(0.0, c.at(0.55)), (0.5, c.at(0.2)), (1.0, c.at(0.0))]);
         scene.fill(Path::rounded(body, 2.0), c);
         let bright = Rgba::opaque(0xfff3d0);
-        scene.radial(Path::rounded(body.grown(-1.0), 2.0), at, 0.5 * wide, vec![(0.0, bright.at(0.75)), (1.0, bright.at(0.0))]);
+        scene.radial(
+            Path::rounded(body.grown(-1.0), 2.0),
+            at,
+            0.5 * wide,
+            vec![(0.0, bright.at(0.75)), (1.0, bright.at(0.0))],
+        );
         label(scene, text, at, 7.0, Rgba::opaque(0x1b0d06));
     } else {
         scene.fill(Path::rounded(body.grown(1.6), 3.0), Rgba::opaque(0x0b0c0d));

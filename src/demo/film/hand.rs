@@ -59,7 +59,14 @@ pub(super) fn scene(moment: &Moment) -> Scene {
     let tube = Path { segments: vec![Segment::Move(foot), Segment::Quad((776.0, 680.0), neck)] };
     scene.stroke(tube.clone(), 17.0, Rgba::opaque(0x0e0f10));
     scene.stroke(tube.map(|p| (p.0 - 3.0, p.1)), 4.0, Rgba::opaque(0x50565b));
-    let body = Path::polygon(&[(783.0, 610.0), (812.0, 610.0), (818.0, 500.0), (810.0, 474.0), (788.0, 474.0), (780.0, 500.0)]);
+    let body = Path::polygon(&[
+        (783.0, 610.0),
+        (812.0, 610.0),
+        (818.0, 500.0),
+        (810.0, 474.0),
+        (788.0, 474.0),
+        (780.0, 500.0),
+    ]);
     hand.fill(body, Rgba::opaque(0x17181a));
     hand.fill(Path::circle((799.0, 478.0), 12.0), Rgba::opaque(0x202224));
     hand.fill(Path::circle((797.0, 473.0), 5.0), Rgba::opaque(0xa8342a));
@@ -75,8 +82,14 @@ pub(super) fn scene(moment: &Moment) -> Scene {
     };
     hand.fill(sleeve.clone(), Rgba::opaque(SLEEVE));
     hand.stroke(sleeve, 2.0, Rgba::opaque(0x1f2c3a));
-    for (a, b, c) in [((880.0, 640.0), (920.0, 680.0), (952.0, 740.0)), ((905.0, 634.0), (950.0, 680.0), (990.0, 750.0))] {
-        hand.stroke(Path { segments: vec![Segment::Move(a), Segment::Quad(b, c)] }, 3.0, Rgba::opaque(0x2a3d52).at(0.8));
+    for (a, b, c) in
+        [((880.0, 640.0), (920.0, 680.0), (952.0, 740.0)), ((905.0, 634.0), (950.0, 680.0), (990.0, 750.0))]
+    {
+        hand.stroke(
+            Path { segments: vec![Segment::Move(a), Segment::Quad(b, c)] },
+            3.0,
+            Rgba::opaque(0x2a3d52).at(0.8),
+        );
     }
     let back = Path {
         segments: vec![
@@ -88,13 +101,25 @@ pub(super) fn scene(moment: &Moment) -> Scene {
         ],
     };
     hand.stroke(back.clone(), 3.0, shade(GLOVE, -0.4));
-    hand.radial(back, (836.0, 520.0), 110.0, vec![(0.0, shade(GLOVE, 0.18)), (0.5, shade(GLOVE, 0.0)), (1.0, shade(GLOVE, -0.3))]);
+    hand.radial(
+        back,
+        (836.0, 520.0),
+        110.0,
+        vec![(0.0, shade(GLOVE, 0.18)), (0.5, shade(GLOVE, 0.0)), (1.0, shade(GLOVE, -0.3))],
+    );
     let cuff = Path { segments: vec![Segment::Move((884.0, 590.0)), Segment::Quad((868.0, 640.0), (818.0, 644.0))] };
     hand.stroke(cuff.clone(), 15.0, shade(GLOVE, -0.35));
     hand.stroke(cuff, 11.0, shade(GLOVE, -0.18));
     for (i, y) in [524.0, 549.0, 573.0, 595.0].into_iter().enumerate() {
         let out = [0.0, 3.0, 2.0, -4.0][i];
-        finger(&mut hand, (842.0, y - 4.0), (800.0, y - 13.0), (776.0 - out, y + 1.0), 22.0 - i as f64, 0.04 - 0.05 * i as f64);
+        finger(
+            &mut hand,
+            (842.0, y - 4.0),
+            (800.0, y - 13.0),
+            (776.0 - out, y + 1.0),
+            22.0 - i as f64,
+            0.04 - 0.05 * i as f64,
+        );
     }
     // The thumb lies over the grip.
     finger(&mut hand, (846.0, 520.0), (832.0, 492.0), (808.0, 486.0), 20.0, 0.12);

@@ -27,10 +27,46 @@ struct Ring {
 }
 
 const ALL: [Ring; RINGS] = [
-    Ring { distance_m: 30_000.0, rows: (46.0, 128.0), waves: 19, rough: 0.55, colour: [158.0, 178.0, 196.0], fields: 0, woods: 0, haze: 0.07 },
-    Ring { distance_m: 17_000.0, rows: (26.0, 92.0), waves: 15, rough: 0.5, colour: [126.0, 152.0, 166.0], fields: 0, woods: 0, haze: 0.06 },
-    Ring { distance_m: 9000.0, rows: (14.0, 60.0), waves: 13, rough: 0.4, colour: [118.0, 146.0, 122.0], fields: 320, woods: 60, haze: 0.055 },
-    Ring { distance_m: 4200.0, rows: (5.0, 34.0), waves: 11, rough: 0.32, colour: [117.0, 146.0, 84.0], fields: 520, woods: 130, haze: 0.045 },
+    Ring {
+        distance_m: 30_000.0,
+        rows: (46.0, 128.0),
+        waves: 19,
+        rough: 0.55,
+        colour: [158.0, 178.0, 196.0],
+        fields: 0,
+        woods: 0,
+        haze: 0.07,
+    },
+    Ring {
+        distance_m: 17_000.0,
+        rows: (26.0, 92.0),
+        waves: 15,
+        rough: 0.5,
+        colour: [126.0, 152.0, 166.0],
+        fields: 0,
+        woods: 0,
+        haze: 0.06,
+    },
+    Ring {
+        distance_m: 9000.0,
+        rows: (14.0, 60.0),
+        waves: 13,
+        rough: 0.4,
+        colour: [118.0, 146.0, 122.0],
+        fields: 320,
+        woods: 60,
+        haze: 0.055,
+    },
+    Ring {
+        distance_m: 4200.0,
+        rows: (5.0, 34.0),
+        waves: 11,
+        rough: 0.32,
+        colour: [117.0, 146.0, 84.0],
+        fields: 520,
+        woods: 130,
+        haze: 0.045,
+    },
 ];
 
 /// Colours of fields on a slope.
@@ -76,7 +112,8 @@ fn paint_ring(ring: &Ring, chance: &mut Chance, scale: f64) -> Hills {
     let (low, high) = ring.rows;
     let raw = ridge(chance, ring.waves, ring.rough);
     let (least, most) = raw.iter().fold((f64::MAX, f64::MIN), |(l, m), v| (l.min(*v), m.max(*v)));
-    let heights: Vec<f64> = raw.iter().map(|v| low + (high - low) * ((v - least) / (most - least)).powf(1.25)).collect();
+    let heights: Vec<f64> =
+        raw.iter().map(|v| low + (high - low) * ((v - least) / (most - least)).powf(1.25)).collect();
     let height_at = |x: f64| heights[(x / STEP).rem_euclid(heights.len() as f64) as usize % heights.len()];
 
     let mut scene = Scene::default();
@@ -104,7 +141,12 @@ fn paint_ring(ring: &Ring, chance: &mut Chance, scale: f64) -> Hills {
         let colour = FIELDS[(chance.next() % FIELDS.len() as u64) as usize];
         let colour = rgb(between(colour, ring.colour, 0.25));
         let lean = chance.between(-6.0, 6.0);
-        let field = Path::polygon(&[(x, y(x)), (x + wide, y(x + wide)), (x + wide + lean, y(x + wide) + tall), (x + lean, y(x) + tall)]);
+        let field = Path::polygon(&[
+            (x, y(x)),
+            (x + wide, y(x + wide)),
+            (x + wide + lean, y(x + wide) + tall),
+            (x + lean, y(x) + tall),
+        ]);
         scene.fill(field, colour.at(0.8));
     }
     let wood = rgb(between([52.0, 82.0, 50.0], HAZE, f64::from(ring.haze) * 4.0));
@@ -122,12 +164,8 @@ fn paint_ring(ring: &Ring, chance: &mut Chance, scale: f64) -> Hills {
     for i in 1..9 {
         scene.fill(under(&heights, 1.0 - 0.12 * f64::from(i)), haze);
     }
-    let place = PixelBox {
-        x: 0,
-        y: 0,
-        width: (ROUND * scale).round() as u32,
-        height: ((TOP + BELOW) * scale).round() as u32,
-    };
+    let place =
+        PixelBox { x: 0, y: 0, width: (ROUND * scale).round() as u32, height: ((TOP + BELOW) * scale).round() as u32 };
     let soft = soften(sheet(&scaled(&scene, scale), place), (0.8 * scale) as f32);
     Hills { texture: Texture::new(&soft), distance_m: ring.distance_m, top: (TOP * scale) as f32 }
 }

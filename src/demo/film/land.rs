@@ -9,6 +9,7 @@ use crate::pixel::{Patch, PixelBox};
 use image::{GrayImage, Luma};
 use imageproc::filter::gaussian_blur_f32;
 use imageproc::noise::gaussian_noise_mut;
+use std::f64::consts::TAU;
 
 /// Side of the map and of one of its texels.
 const SIDE: u32 = 2048;
@@ -65,7 +66,7 @@ fn blob(chance: &mut Chance, middle: Point, (wide, tall): (f64, f64), turn: f64)
     let (sin, cos) = turn.sin_cos();
     let points: Vec<Point> = (0..POINTS)
         .map(|i| {
-            let (s, c) = (std::f64::consts::TAU * f64::from(i) / f64::from(POINTS)).sin_cos();
+            let (s, c) = (TAU * f64::from(i) / f64::from(POINTS)).sin_cos();
             let far = chance.between(0.72, 1.12);
             let (x, y) = (far * wide * c, far * tall * s);
             (middle.0 + x * cos - y * sin, middle.1 + x * sin + y * cos)
@@ -155,13 +156,16 @@ fn fields(scene: &mut Scene, chance: &mut Chance) {
 pub(super) fn map(end: Point) -> Ground {
     let mut chance = Chance::new(41);
     let mut scene = Scene::default();
-    scene.fill(Path::rounded(Rect { left: 0.0, top: 0.0, right: f64::from(SIDE), bottom: f64::from(SIDE) }, 0.0), rgb(CROPS[4]));
+    scene.fill(
+        Path::rounded(Rect { left: 0.0, top: 0.0, right: f64::from(SIDE), bottom: f64::from(SIDE) }, 0.0),
+        rgb(CROPS[4]),
+    );
     fields(&mut scene, &mut chance);
     for _ in 0..70 {
         let at = (chance.between(40.0, 2008.0), chance.between(40.0, 2008.0));
         let (wide, tall) = (chance.between(6.0, 34.0), chance.between(6.0, 22.0));
         for _ in 0..(wide * tall / 7.0) as u32 {
-            let (angle, far) = (chance.between(0.0, 6.28), chance.between(0.0, 1.0).sqrt());
+            let (angle, far) = (chance.between(0.0, TAU), chance.between(0.0, 1.0).sqrt());
             let r = chance.between(1.6, 3.2);
             trees(&mut scene, &mut chance, (at.0 + far * wide * angle.cos(), at.1 + far * tall * angle.sin()), r);
         }
@@ -181,10 +185,17 @@ pub(super) fn map(end: Point) -> Ground {
 }
 
 fn water(scene: &mut Scene, chance: &mut Chance) {
-    let river: Vec<Point> =
-        [(-2900.0, -2600.0), (-2000.0, -1500.0), (-1500.0, -500.0), (-1050.0, 500.0), (-850.0, 1500.0), (-300.0, 2400.0), (400.0, 3000.0)]
-            .map(on_map)
-            .to_vec();
+    let river: Vec<Point> = [
+        (-2900.0, -2600.0),
+        (-2000.0, -1500.0),
+        (-1500.0, -500.0),
+        (-1050.0, 500.0),
+        (-850.0, 1500.0),
+        (-300.0, 2400.0),
+        (400.0, 3000.0),
+    ]
+    .map(on_map)
+    .to_vec();
     scene.stroke(smooth(&river, false), 9.0, rgb(HEDGE).at(0.7));
     scene.stroke(smooth(&river, false), 5.5, rgb(WATER));
     let mere = on_map((-700.0, 1350.0));
@@ -210,12 +221,20 @@ fn roads_and_village(scene: &mut Scene, chance: &mut Chance) {
         scene.stroke(line.clone(), 4.2, rgb([96.0, 118.0, 62.0]));
         scene.stroke(line, 2.4, rgb(ROAD));
     };
-    road(scene, &[(-3000.0, 300.0), (-1400.0, 200.0), (-500.0, 500.0), (300.0, 800.0), (1300.0, 700.0), (3000.0, 1100.0)]);
-    road(scene, &[(250.0, -3000.0), (420.0, -1200.0), (330.0, -100.0), (300.0, 800.0), (700.0, 1900.0), (500.0, 3000.0)]);
+    road(
+        scene,
+        &[(-3000.0, 300.0), (-1400.0, 200.0), (-500.0, 500.0), (300.0, 800.0), (1300.0, 700.0), (3000.0, 1100.0)],
+    );
+    road(
+        scene,
+        &[(250.0, -3000.0), (420.0, -1200.0), (330.0, -100.0), (300.0, 800.0), (700.0, 1900.0), (500.0, 3000.0)],
+    );
     road(scene, &[(-2600.0, -3000.0), (-900.0, -1300.0), (420.0, -1200.0), (2000.0, -1700.0), (3000.0, -1500.0)]);
-    for (middle, houses) in [((300.0, 800.0), 70), ((420.0, -1200.0), 34), ((-1450.0, 200.0), 30), ((1250.0, 720.0), 24)] {
+    for (middle, houses) in
+        [((300.0, 800.0), 70), ((420.0, -1200.0), 34), ((-1450.0, 200.0), 30), ((1250.0, 720.0), 24)]
+    {
         for _ in 0..houses {
-            let (angle, far) = (chance.between(0.0, 6.28), chance.between(0.1, 1.0) * 190.0);
+            let (angle, far) = (chance.between(0.0, TAU), chance.between(0.1, 1.0) * 190.0);
             let (x, y) = on_map((middle.0 + far * angle.cos(), middle.1 + 0.6 * far * angle.sin()));
             let (wide, deep) = (chance.between(3.2, 6.0), chance.between(2.4, 3.6));
             let shadow = Rect::centred((x - 1.0, y - 0.8), wide, deep);
@@ -236,7 +255,7 @@ fn airfield(scene: &mut Scene, place: Point) {
     };
     for i in -8_i32..8 {
         let (left, right) = (f64::from(i) * 18.0, f64::from(i + 1) * 18.0 + 1.0);
-        let stripe = Path::polygon(&[at(left, -260.0), at(right, -260.0), at(right, 520.0), at(left, 520.0)]);
+        let stripe = Path::polygon(&[at(left, -170.0), at(right, -170.0), at(right, 330.0), at(left, 330.0)]);
         scene.fill(stripe, rgb(MOWN[i.rem_euclid(2) as usize]));
     }
 }
@@ -279,7 +298,12 @@ pub(super) fn apron() -> Ground {
     for _ in 0..26 {
         let (x, y) = at(chance.between(-42.0, 42.0), chance.between(-28.0, 60.0));
         let r = chance.between(4.0, 16.0);
-        scene.radial(Path::circle((x, y), r), (x, y), r, vec![(0.0, rgb([70.0, 68.0, 64.0]).at(0.16)), (1.0, rgb([70.0; 3]).at(0.0))]);
+        scene.radial(
+            Path::circle((x, y), r),
+            (x, y),
+            r,
+            vec![(0.0, rgb([70.0, 68.0, 64.0]).at(0.16)), (1.0, rgb([70.0; 3]).at(0.0))],
+        );
     }
     let soft = soften(sheet(&scene, square(APRON_SIDE)), 0.7);
     Ground::new(Texture::new(&soft), (APRON_M / f64::from(APRON_SIDE)) as f32)

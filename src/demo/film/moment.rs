@@ -105,6 +105,8 @@ impl Moment {
         let k = f64::from(kind);
         let wave = |hz: f64, phase: f64| (TAU * (hz * self.film_s + phase)).sin();
         self.shake
-            * (0.5 * wave(7.3 + 1.7 * k, 0.13 * k) + 0.3 * wave(11.9 - 0.9 * k, 0.37 * k) + 0.2 * wave(3.1 + k, 0.7 * k))
+            * (0.5 * wave(7.3 + 1.7 * k, 0.13 * k)
+                + 0.3 * wave(11.9 - 0.9 * k, 0.37 * k)
+                + 0.2 * wave(3.1 + k, 0.7 * k))
     }
 }

@@ -90,19 +90,15 @@ pub(super) fn paint(scale: f64) -> Texture {
         let start = scene.items.len();
         cloud(&mut scene, &mut chance, x, foot - rows, size);
         // The strip goes round: what crosses its end is drawn at the other one too.
-        if x < 400.0 || x > ROUND - 400.0 {
+        if !(400.0..ROUND - 400.0).contains(&x) {
             let shift = if x < 400.0 { ROUND } else { -ROUND };
             repeat(&mut scene, start, shift);
         }
     }
     let disc = Rgba::opaque(0xfffdf2);
     scene.radial(Path::circle(sun, 40.0), sun, 40.0, vec![(0.0, disc), (0.5, disc.at(0.95)), (1.0, disc.at(0.0))]);
-    let place = PixelBox {
-        x: 0,
-        y: 0,
-        width: (ROUND * scale).round() as u32,
-        height: ((foot + BELOW) * scale).round() as u32,
-    };
+    let place =
+        PixelBox { x: 0, y: 0, width: (ROUND * scale).round() as u32, height: ((foot + BELOW) * scale).round() as u32 };
     Texture::new(&soften(sheet(&scaled(&scene, scale), place), (1.3 * scale) as f32))
 }
 

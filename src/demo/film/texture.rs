@@ -62,7 +62,7 @@ impl Texture {
     }
 
     /// Between the texels about `(x, y)`; columns go round, rows end. `x` is less than one round beyond the ends.
-    #[inline]
+    #[inline(always)]
     pub fn round(&self, x: f32, y: f32) -> Texel {
         let y = y.clamp(0.0, (self.height - 1) as f32);
         let (left, part_x) = whole(x);
@@ -77,7 +77,7 @@ impl Texture {
     }
 
     /// Between the texels about `(x, y)`; rows go round too. Both sides are powers of two.
-    #[inline]
+    #[inline(always)]
     pub fn tiled(&self, x: f32, y: f32) -> Texel {
         let (left, part_x) = whole(x);
         let (top, part_y) = whole(y);
@@ -86,7 +86,7 @@ impl Texture {
         self.mixed((x0, (x0 + 1) & in_x), (y0, (y0 + 1) & in_y), part_x, part_y)
     }
 
-    #[inline]
+    #[inline(always)]
     fn mixed(&self, (x0, x1): (usize, usize), (y0, y1): (usize, usize), part_x: u64, part_y: u64) -> Texel {
         let at = |x: usize, y: usize| spread(self.texels[y * self.width + x]);
         let upper = mix(at(x0, y0), at(x1, y0), part_x);
@@ -96,12 +96,13 @@ impl Texture {
 }
 
 /// One texel over another, with `part` of the second in 1/256.
-#[inline]
+#[inline(always)]
 pub(super) fn mixed(a: Texel, b: Texel, part: u64) -> Texel {
     gather(mix(spread(a), spread(b), part))
 }
 
 /// The whole number below, and the rest in 1/256.
+#[inline(always)]
 fn whole(v: f32) -> (i32, u64) {
     // Cutting off is one instruction where `floor` may be a call; no place lies farther out than this.
     const FAR: f32 = 65_536.0;
@@ -110,18 +111,21 @@ fn whole(v: f32) -> (i32, u64) {
 }
 
 /// Four bytes in four 16-bit places, so that one multiplication serves all.
+#[inline(always)]
 fn spread(t: Texel) -> u64 {
     let v = u64::from(u32::from_le_bytes(t));
     let v = (v | v << 16) & 0x0000_ffff_0000_ffff;
     (v | v << 8) & 0x00ff_00ff_00ff_00ff
 }
 
+#[inline(always)]
 fn gather(v: u64) -> Texel {
     let v = (v | v >> 8) & 0x0000_ffff_0000_ffff;
     ((v | v >> 16) as u32).to_le_bytes()
 }
 
 /// `part` is at most 256, so no place overflows into the next.
+#[inline(always)]
 fn mix(a: u64, b: u64, part: u64) -> u64 {
     ((a * (256 - part) + b * part) >> 8) & 0x00ff_00ff_00ff_00ff
 }

@@ -186,13 +186,16 @@ impl World {
         let east = camera.place.0 + ahead * sin + side * cos;
         let north = camera.place.1 + ahead * cos - side * sin;
         // Between a pixel's width and its length on the ground.
-        let footprint = ratio * (1.0 + 0.35 * ahead / camera.height).min(6.0);
+        let footprint = ratio * (1.0 + 0.45 * ahead / camera.height).min(11.0);
         let mut seen = self.map.at(land::MIDDLE_M + east, land::MIDDLE_M - north, footprint);
         for apron in self.aprons {
             let (e, n) = (east - apron.0, north - apron.1);
             let half = land::APRON_M as f32 / 2.0;
             // The apron lies along the runway, the way the flight begins and ends.
-            let (right, up) = (e * land::ALONG.1 as f32 - n * land::ALONG.0 as f32, e * land::ALONG.0 as f32 + n * land::ALONG.1 as f32);
+            let (right, up) = (
+                e * land::ALONG.1 as f32 - n * land::ALONG.0 as f32,
+                e * land::ALONG.0 as f32 + n * land::ALONG.1 as f32,
+            );
             let inside = half - right.abs().max(up.abs());
             if inside > 0.0 {
                 let fine = self.apron.at(right + half, half - up, footprint);
@@ -200,7 +203,9 @@ impl World {
             }
         }
         if footprint < GRASS_M {
-            let blade = i32::from(self.grass.tiled(east * 2.5, north * 2.5)[0]) + i32::from(self.grass.tiled(east * 0.41, north * 0.41)[0]) - 256;
+            let blade = i32::from(self.grass.tiled(east * 2.5, north * 2.5)[0])
+                + i32::from(self.grass.tiled(east * 0.41, north * 0.41)[0])
+                - 256;
             let part = (1.0 - footprint / GRASS_M) * 0.5;
             seen[0] = (i32::from(seen[0]) + (blade as f32 * part) as i32).clamp(20, 235) as u8;
         }
