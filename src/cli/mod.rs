@@ -10,6 +10,8 @@ mod readings;
 mod report;
 
 #[cfg(feature = "codec")]
+mod demo_film;
+#[cfg(feature = "codec")]
 mod flight_plan;
 #[cfg(feature = "codec")]
 mod interrupt;
