@@ -14,7 +14,7 @@ use std::ops::Range;
 
 /// Where the cockpit stands in the picture when the camera trembles, in pixels of a film 1280 wide; drawn once each.
 const SHIFTS: [(f64, f64); 5] = [(0.0, 0.0), (0.5, 0.25), (-0.4, 0.45), (0.25, -0.5), (-0.5, -0.3)];
-/// The horizon of a level flight, in rows of the drawing; on taller films it keeps its place above the panel.
+/// The horizon of a level flight, in rows of the drawing.
 const HORIZON: (f64, f64) = (640.0, 262.0);
 /// How far the view outside trembles, in pixels of a film 1280 wide.
 const TREMBLE: f64 = 1.6;
@@ -51,7 +51,7 @@ impl<'a> Studio<'a> {
     ) -> Result<Self, BlendError> {
         let canvas = Canvas::new(width, height);
         let track = Track::new(flight, end_s);
-        let fixed = cockpit::fixed();
+        let fixed = cockpit::fixed(canvas.above());
         let shifts = SHIFTS.map(|(x, y)| (x * canvas.scale, y * canvas.scale));
         let mut stands = Vec::new();
         let mut windows = vec![Vec::new(); height as usize];

@@ -8,11 +8,14 @@ use crate::pixel::{ChromaSiting, Colour, Matrix, Patch, PixelBox, Range};
 /// Width and height of the drawing that is laid onto every film.
 pub(super) const WIDTH: f64 = 1280.0;
 pub(super) const HEIGHT: f64 = 720.0;
+/// Width of the panel with some room beside it: as much is seen on the narrowest film.
+const PANEL: f64 = 664.0;
 
 /// How the film's planes mean colour.
 pub(super) const COLOUR: Colour = Colour { matrix: Matrix::Bt709, range: Range::Limited, siting: ChromaSiting::Left };
 
-/// Where the drawing lies on the film: at the foot, in the middle, as large as both sides allow.
+/// Where the drawing lies on the film: at the foot, in the middle, as high as the film, but never so large that the panel
+/// would be cut off.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Canvas {
     pub width: u32,
@@ -22,8 +25,13 @@ pub(super) struct Canvas {
 
 impl Canvas {
     pub fn new(width: u32, height: u32) -> Self {
-        let scale = (f64::from(width) / WIDTH).min(f64::from(height) / HEIGHT);
+        let scale = (f64::from(width) / PANEL).min(f64::from(height) / HEIGHT);
         Self { width, height, scale }
+    }
+
+    /// How much of the film is above the drawing, in the drawing's pixels.
+    pub fn above(&self) -> f64 {
+        f64::from(self.height) / self.scale - HEIGHT
     }
 
     /// A point of the drawing on the film.

@@ -45,8 +45,8 @@ fn post(scene: &mut Scene, mirror: bool) {
     }
 }
 
-/// The bow above the windscreen.
-fn bow(scene: &mut Scene) {
+/// The bow above the windscreen, at the upper edge of the film.
+fn bow(scene: &mut Scene, above: f64) {
     let body = outline(
         (-900.0, -900.0),
         &[
@@ -58,7 +58,7 @@ fn bow(scene: &mut Scene) {
             straight((0.0, 40.0), (-900.0, 40.0)),
         ],
     );
-    scene.fill(body, DARK);
+    scene.fill(body.map(|p| (p.0, p.1 - above)), DARK);
 }
 
 /// Glareshield and panel.
@@ -130,10 +130,10 @@ fn panel(scene: &mut Scene) {
     }
 }
 
-/// Everything of the cockpit that never moves, in the drawing's pixels.
-pub(super) fn fixed() -> Scene {
+/// Everything of the cockpit that never moves, in the drawing's pixels, for a film that is `above` higher.
+pub(super) fn fixed(above: f64) -> Scene {
     let mut scene = Scene::default();
-    bow(&mut scene);
+    bow(&mut scene, above);
     post(&mut scene, false);
     post(&mut scene, true);
     panel(&mut scene);

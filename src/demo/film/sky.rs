@@ -50,8 +50,9 @@ fn cloud(scene: &mut Scene, chance: &mut Chance, x: f64, foot: f64, size: f64) {
     };
     let mut places = Vec::new();
     for _ in 0..heads {
-        let along = chance.between(-1.0, 1.0);
-        let r = size * chance.between(0.16, 0.34) * (1.15 - along * along * 0.75);
+        // More heads in the middle than at the ends, so that none floats alone.
+        let along = 0.5 * (chance.between(-1.0, 1.0) + chance.between(-1.0, 1.0));
+        let r = size * chance.between(0.20, 0.36) * (1.1 - along * along * 0.7);
         places.push((x + along * size, foot - r * chance.between(0.2, 0.75), r));
     }
     for &(px, py, r) in &places {
