@@ -3,7 +3,7 @@
 //! Outside lies the invented valley of Harrowmere. It moves as the machine does: the horizon with pitch and bank, the hills
 //! with heading and height, the ground with the way that is flown. Attitude and way are made up from speed, height and
 //! heading, for the eye only. The dials on the panel are the Dunlin's own; their pointers show the truth of the moment,
-//! which is what instruments laid over the film can be judged by. Every frame carries its number ([`strip`]).
+//! which is what instruments laid over the film can be judged by. Every frame carries its number (see `strip`).
 //!
 //! Whatever can be is painted once: sky, hills, map and cockpit, softened where the camera would not see them sharply. A
 //! frame only reads from them, so that frames can be made in any order, on all cores, and always come out the same.
@@ -167,7 +167,7 @@ pub fn write(
 /// Writes the flight into `dir` with the film's sound alone, `cockpit.m4a`; the flight file names no film.
 ///
 /// # Errors
-/// As [`write`].
+/// As [`write()`].
 pub fn write_sound(dir: &Path, options: &DemoOptions, cancel: &AtomicBool) -> Result<Written, FilmError> {
     let flight = Flight::invent(&DemoOptions { film: false, ..*options })?;
     flight::prepare(dir)?;
