@@ -42,7 +42,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("report", &["judge", "session", "clock", "recorder", "draw"]),
     ("demo", &[]),
     ("demo/flight", &["air", "signal", "panel"]),
-    ("demo/film", &["air", "signal", "panel", "draw", "video", "demo/flight"]),
+    ("demo/film", &["output", "time", "pixel", "draw", "video", "blend", "demo/flight"]),
     ("cli", CLI),
     // The two crate roots: `lib` only lists the rooms, `main` only calls the command line.
     ("lib", &[]),

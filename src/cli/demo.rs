@@ -1,4 +1,4 @@
-//! `jumpseat demo`: an invented flight with its logs, its files and its truth.
+//! `jumpseat demo`: an invented flight with its film, its logs, its files and its truth.
 
 use super::{Failure, Report};
 use crate::demo::{self, DemoError, DemoOptions};
@@ -16,13 +16,21 @@ pub(crate) struct Arguments {
     /// Another number, another flight
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// Logs, files and truth only (this version draws no cockpit film yet)
-    #[arg(long, required = true)]
+    /// Logs, files and truth only
+    #[arg(long)]
+    #[cfg_attr(not(feature = "codec"), arg(required = true))]
     no_film: bool,
+    #[cfg(feature = "codec")]
+    #[command(flatten)]
+    film: super::demo_film::FilmArguments,
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
     let options = DemoOptions { seconds: arguments.seconds, seed: arguments.seed, film: false };
+    #[cfg(feature = "codec")]
+    if !arguments.no_film {
+        return super::demo_film::run(&arguments.folder, &options, &arguments.film, report);
+    }
     demo::write(&arguments.folder, &options).map_err(|e| match e {
         DemoError::Seconds { .. } | DemoError::Exists { .. } => Failure::input(e),
         other => Failure::work(other),

@@ -10,7 +10,11 @@ mod readings;
 mod report;
 
 #[cfg(feature = "codec")]
+mod demo_film;
+#[cfg(feature = "codec")]
 mod flight_plan;
+#[cfg(feature = "codec")]
+mod interrupt;
 #[cfg(feature = "codec")]
 mod loose;
 #[cfg(feature = "codec")]
@@ -58,7 +62,7 @@ enum Colour {
 enum Command {
     /// Find everything about a flight that can be known before work starts
     Check(check::Arguments),
-    /// Invent a flight: logs, flight and panel file, and the truth
+    /// Invent a flight: cockpit film, logs, flight and panel file, and the truth
     Demo(demo::Arguments),
     /// Say what a log or a clip holds, and what is wrong with it
     Inspect(inspect::Arguments),

@@ -2,7 +2,7 @@
 
 use super::plan::{Moment, PlanArguments, of_file, prepare};
 use super::progress::Shown;
-use super::{Failure, Report};
+use super::{Failure, Report, interrupt};
 use crate::clock::ClockFit;
 use crate::finding::Finding;
 use crate::render::{FilmJob, Plan, Summary, render};
@@ -11,7 +11,6 @@ use crate::video::{self, EncodeSettings};
 use clap::ValueEnum;
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::Instant;
 
 /// Arguments of `render`.
@@ -70,9 +69,6 @@ impl Speed {
     }
 }
 
-/// Set by the user's interrupt.
-static CANCEL: AtomicBool = AtomicBool::new(false);
-
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
     let prepared = prepare(&arguments.plan, report)?;
     prepared.show(arguments.plan.strict, report)?;
@@ -95,19 +91,10 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         skip_copies: false,
     };
     report.say(&clock_line(&plan.fit));
-    // A third signal must end even a program that hangs (two may come as one, to the process and to its group); the
-    // temporary file is then cleared by the next run.
-    let signals = AtomicUsize::new(0);
-    let handler = ctrlc::set_handler(move || {
-        CANCEL.store(true, Ordering::Relaxed);
-        if signals.fetch_add(1, Ordering::Relaxed) >= 2 {
-            std::process::exit(130);
-        }
-    });
-    handler.map_err(|e| Failure::work(format!("cannot listen for an interrupt: {e}")))?;
+    let cancel = interrupt::listen()?;
     let mut progress = Shown::new(report.is_quiet());
     let start = Instant::now();
-    let result = render(plan, &job, &mut progress, &CANCEL);
+    let result = render(plan, &job, &mut progress, cancel);
     progress.end();
     let summary = match result {
         Ok(mut summary) => {

@@ -24,6 +24,7 @@ mod path;
 mod picture;
 mod raster;
 mod scene;
+mod sheet;
 mod sizes;
 mod states;
 mod svg;
@@ -36,8 +37,9 @@ mod words;
 
 pub use catalogue::Catalogue;
 pub use painter::{DrawError, Drawn, Painter, faults, scene};
-pub use path::{Path, Point, Rect, Segment};
+pub use path::{Path, Point, Rect, Segment, polar};
 pub use scene::{Item, Outline, Paint, Scene, Stroke};
+pub use sheet::{label, sheet};
 pub use svg::svg;
 pub use text::{Line, missing_glyphs};
 pub use theme::{Palette, Rgba, Theme};

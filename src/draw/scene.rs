@@ -106,17 +106,22 @@ impl Scene {
         self.items.append(&mut other.items);
     }
 
-    /// The same scene elsewhere on the picture, moved by so many pixels to the right and down.
+    /// The same scene elsewhere: every point moved by a rule that keeps lines straight, and every width, radius and letter
+    /// `scale` times as large.
     #[must_use]
-    pub fn moved(mut self, dx: f64, dy: f64) -> Self {
-        let to = |(x, y): Point| (x + dx, y + dy);
+    pub fn moved(mut self, to: impl Fn(Point) -> Point, scale: f64) -> Self {
         for item in &mut self.items {
             match item {
-                Item::Text(line) => line.moved(to),
+                Item::Text(line) => line.moved(&to, scale),
                 Item::Outline(outline) => {
-                    outline.path = outline.path.map(to);
-                    if let Some(Paint::Radial { centre, .. }) = &mut outline.fill {
+                    outline.path = outline.path.map(&to);
+                    if let Some(Stroke { width, dash, .. }) = &mut outline.stroke {
+                        *width *= scale;
+                        *dash = dash.map(|(on, off)| (on * scale, off * scale));
+                    }
+                    if let Some(Paint::Radial { centre, radius, .. }) = &mut outline.fill {
                         *centre = to(*centre);
+                        *radius *= scale;
                     }
                 }
             }

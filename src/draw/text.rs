@@ -179,9 +179,10 @@ impl Line {
         painted
     }
 
-    /// The same line elsewhere.
-    pub(super) fn moved(&mut self, to: impl Fn(Point) -> Point) {
+    /// Moves the line, and makes it `scale` times as large.
+    pub(super) fn moved(&mut self, to: impl Fn(Point) -> Point, scale: f64) {
         self.letters.iter_mut().for_each(|letter| letter.at = to(letter.at));
+        self.em *= scale;
     }
 
     /// The corners of a box that holds it, casing and accents included.

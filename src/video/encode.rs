@@ -21,6 +21,39 @@ pub struct EncodeSettings {
 
 const ENCODER: &str = "libx264";
 
+/// What the encoder must know of the pictures.
+pub(super) struct Pictures {
+    /// Columns and rows.
+    pub(super) size: (i32, i32),
+    /// The library's number of the pixel format.
+    pub(super) format: i32,
+    pub(super) tags: Tags,
+    pub(super) pixel_aspect: Option<Rational>,
+    pub(super) frame_rate: Rational,
+    pub(super) time_base: Rational,
+}
+
+impl Pictures {
+    /// Pictures like those of a live stream.
+    pub(super) fn like(
+        source: *const ffi::AVStream,
+        pixel_aspect: Option<Rational>,
+        frame_rate: Rational,
+        time_base: Rational,
+    ) -> Self {
+        // SAFETY: the caller passes a live stream, of which plain fields are read.
+        let parameters = unsafe { &*(*source).codecpar };
+        Self {
+            size: (parameters.width, parameters.height),
+            format: parameters.format,
+            tags: Tags::of(parameters),
+            pixel_aspect,
+            frame_rate,
+            time_base,
+        }
+    }
+}
+
 /// An encoder that keeps every frame's time, and how long it is shown.
 pub(super) struct Encoder {
     file: PathBuf,
@@ -33,18 +66,11 @@ pub(super) struct Encoder {
 unsafe impl Send for Encoder {}
 
 impl Encoder {
-    /// Opens the encoder for frames like those of `source`; `file` is named in errors.
-    pub(super) fn open(
-        file: &Path,
-        source: *const ffi::AVStream,
-        pixel_aspect: Option<Rational>,
-        frame_rate: Rational,
-        time_base: Rational,
-        settings: &EncodeSettings,
-    ) -> Result<Self, VideoError> {
+    /// Opens the encoder; `file` is named in errors.
+    pub(super) fn open(file: &Path, pictures: &Pictures, settings: &EncodeSettings) -> Result<Self, VideoError> {
         let refused = |said: String| VideoError::Encoder { file: file.to_owned(), encoder: ENCODER, said };
-        // SAFETY: the caller passes a live stream, of which plain fields are read; the context is fresh and owned here, and
-        // `encoder` frees it on every way out. The pixel format is the one that the decoder states.
+        // SAFETY: the context is fresh and owned here, and `encoder` frees it on every way out. The pixel format is a number
+        // that the library itself gave out.
         unsafe {
             let codec = ffi::avcodec_find_encoder_by_name(c"libx264".as_ptr());
             if codec.is_null() {
@@ -55,17 +81,15 @@ impl Encoder {
                 return Err(VideoError::OutOfMemory);
             }
             let encoder = Self { file: file.to_owned(), context, durations: HashMap::new() };
-            let parameters = &*(*source).codecpar;
-            (*context).width = parameters.width;
-            (*context).height = parameters.height;
-            (*context).pix_fmt = std::mem::transmute::<i32, ffi::AVPixelFormat>(parameters.format);
-            if let Some(aspect) = pixel_aspect {
+            ((*context).width, (*context).height) = pictures.size;
+            (*context).pix_fmt = std::mem::transmute::<i32, ffi::AVPixelFormat>(pictures.format);
+            if let Some(aspect) = pictures.pixel_aspect {
                 (*context).sample_aspect_ratio = ff::av_rational(aspect);
             }
-            (*context).time_base = ff::av_rational(time_base);
-            (*context).framerate = ff::av_rational(frame_rate);
+            (*context).time_base = ff::av_rational(pictures.time_base);
+            (*context).framerate = ff::av_rational(pictures.frame_rate);
             (*context).flags |= ffi::AV_CODEC_FLAG_GLOBAL_HEADER as i32;
-            Tags::of(parameters).put(context);
+            pictures.tags.put(context);
             let (crf, threads) = (settings.crf.to_string(), settings.threads.to_string());
             let mut options = Options::new(&[(c"crf", &crf), (c"preset", settings.preset), (c"threads", &threads)])?;
             let code = ffi::avcodec_open2(context, codec, &mut options.0);

@@ -86,29 +86,43 @@ const ALIGN: i32 = 64;
 impl FramePool {
     /// A pool for frames like this one.
     pub fn like(frame: &Frame) -> Result<Self, VideoError> {
-        // SAFETY: the frame is alive; its format is one that the decoder set.
-        let (width, height, format, size) = unsafe {
+        // SAFETY: the frame is alive; plain fields are read.
+        let (width, height, format) = unsafe {
             let f = &*frame.inner.as_ptr();
-            let format = std::mem::transmute::<i32, ffi::AVPixelFormat>(f.format);
-            (f.width, f.height, f.format, ffi::av_image_get_buffer_size(format, f.width, f.height, ALIGN))
+            (f.width, f.height, f.format)
+        };
+        Self::new(width, height, format)
+    }
+
+    /// A pool for 8-bit 4:2:0 frames of this size.
+    pub fn planar(width: u32, height: u32) -> Result<Self, VideoError> {
+        let side = |n| i32::try_from(n).map_err(|_| VideoError::OutOfMemory);
+        Self::new(side(width)?, side(height)?, ffi::AVPixelFormat::AV_PIX_FMT_YUV420P as i32)
+    }
+
+    /// The format is a number that the library itself gave out.
+    fn new(width: i32, height: i32, format: i32) -> Result<Self, VideoError> {
+        // SAFETY: by contract of the format; pure arithmetic.
+        let size = unsafe {
+            let format = std::mem::transmute::<i32, ffi::AVPixelFormat>(format);
+            ffi::av_image_get_buffer_size(format, width, height, ALIGN)
         };
         let size = check(size).map_err(|_| VideoError::OutOfMemory)?;
-        // SAFETY: a null allocator stands for the library's own. Vector code may read a line beyond the last row.
-        let pool = unsafe { ffi::av_buffer_pool_init(size as usize + ALIGN as usize, None) };
+        // SAFETY: the allocator is the library's own. Vector code may read a line beyond the last row.
+        let pool = unsafe { ffi::av_buffer_pool_init(size as usize + ALIGN as usize, Some(ffi::av_buffer_allocz)) };
         if pool.is_null() {
             return Err(VideoError::OutOfMemory);
         }
         Ok(Self { pool, width, height, format, copies: AtomicU64::new(0) })
     }
 
-    /// The same picture in memory of its own.
-    pub fn copy(&self, frame: &Frame) -> Result<Frame, VideoError> {
-        let mut copy = ffmpeg_next::frame::Video::empty();
-        // SAFETY: `copy` is a fresh frame without buffers; it gets one buffer of the size that av_image_get_buffer_size
-        // asked for in `like`, with plane pointers laid into it by the library; av_frame_copy refuses frames of another
-        // size or format.
+    /// A frame with a time and whatever picture its memory held before.
+    pub fn blank(&self, pts: i64, duration: i64) -> Result<Frame, VideoError> {
+        let mut inner = ffmpeg_next::frame::Video::empty();
+        // SAFETY: `inner` is a fresh frame without buffers; it gets one buffer of the size that av_image_get_buffer_size
+        // asked for in `new`, zeroed when it was made, with plane pointers laid into it by the library.
         let code = unsafe {
-            let target = copy.as_mut_ptr();
+            let target = inner.as_mut_ptr();
             (*target).width = self.width;
             (*target).height = self.height;
             (*target).format = self.format;
@@ -117,29 +131,36 @@ impl FramePool {
                 return Err(VideoError::OutOfMemory);
             }
             (*target).buf[0] = buffer;
-            let format = std::mem::transmute::<i32, ffi::AVPixelFormat>(self.format);
-            let code = ffi::av_image_fill_arrays(
+            (*target).extended_data = (*target).data.as_mut_ptr();
+            ffi::av_image_fill_arrays(
                 (*target).data.as_mut_ptr(),
                 (*target).linesize.as_mut_ptr(),
                 (*buffer).data,
-                format,
+                std::mem::transmute::<i32, ffi::AVPixelFormat>(self.format),
                 self.width,
                 self.height,
                 ALIGN,
-            );
-            if code < 0 {
-                code
-            } else {
-                (*target).extended_data = (*target).data.as_mut_ptr();
-                match ffi::av_frame_copy(target, frame.inner.as_ptr()) {
-                    code if code < 0 => code,
-                    _ => ffi::av_frame_copy_props(target, frame.inner.as_ptr()),
-                }
+            )
+        };
+        check(code).map_err(|_| VideoError::OutOfMemory)?;
+        Ok(Frame { inner, pts, duration })
+    }
+
+    /// The same picture in memory of its own.
+    pub fn copy(&self, frame: &Frame) -> Result<Frame, VideoError> {
+        let mut copy = self.blank(frame.pts, frame.duration)?;
+        // SAFETY: both frames are alive and the copy's memory is its own; av_frame_copy refuses frames of another size or
+        // format.
+        let code = unsafe {
+            let target = copy.inner.as_mut_ptr();
+            match ffi::av_frame_copy(target, frame.inner.as_ptr()) {
+                code if code < 0 => code,
+                _ => ffi::av_frame_copy_props(target, frame.inner.as_ptr()),
             }
         };
         check(code).map_err(|_| VideoError::OutOfMemory)?;
         self.copies.fetch_add(1, Ordering::Relaxed);
-        Ok(Frame { inner: copy, pts: frame.pts, duration: frame.duration })
+        Ok(copy)
     }
 
     /// How many copies were made so far.

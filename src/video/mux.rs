@@ -4,7 +4,7 @@ use super::ff::{self, Options, check};
 use super::read::Reader;
 use super::{Container, VideoError, messages};
 use ffmpeg_next::ffi;
-use std::ffi::CStr;
+use std::ffi::{CStr, CString};
 use std::path::{Path, PathBuf};
 
 /// An encoded packet on its way from one file to another, bytes untouched.
@@ -65,15 +65,11 @@ impl Muxer {
         encoder: *const ffi::AVCodecContext,
         source: *const ffi::AVStream,
     ) -> Result<usize, VideoError> {
-        // SAFETY: encoder and source are alive while this runs (the caller holds both); the new stream belongs to our
-        // context; the matrix, where present, is 36 bytes that are copied into memory which the library made for it.
+        let track = self.add_encoded(encoder)?;
+        // SAFETY: the source is alive while this runs (the caller holds it); the stream was added just now; the matrix, where
+        // present, is 36 bytes that are copied into memory which the library made for it.
         unsafe {
-            let stream = self.new_stream()?;
-            let code = ffi::avcodec_parameters_from_context((*stream).codecpar, encoder);
-            check(code).map_err(|_| VideoError::OutOfMemory)?;
-            (*stream).time_base = (*encoder).time_base;
-            (*stream).avg_frame_rate = (*encoder).framerate;
-            (*stream).sample_aspect_ratio = (*encoder).sample_aspect_ratio;
+            let stream = *(*self.context).streams.add(track);
             let kind = ffi::AVPacketSideDataType::AV_PKT_DATA_DISPLAYMATRIX;
             let mut size = 0;
             let matrix = ffi::av_stream_get_side_data(source, kind, &mut size);
@@ -85,13 +81,27 @@ impl Muxer {
                 std::ptr::copy_nonoverlapping(matrix, copy, size);
             }
             copy_tags(stream, source);
+        }
+        Ok(track)
+    }
+
+    /// Adds a track for what an encoder makes, of pictures or of sound.
+    pub(super) fn add_encoded(&mut self, encoder: *const ffi::AVCodecContext) -> Result<usize, VideoError> {
+        // SAFETY: the encoder is alive while this runs (the caller holds it); the new stream belongs to our context.
+        unsafe {
+            let stream = self.new_stream()?;
+            let code = ffi::avcodec_parameters_from_context((*stream).codecpar, encoder);
+            check(code).map_err(|_| VideoError::OutOfMemory)?;
+            (*stream).time_base = (*encoder).time_base;
+            (*stream).avg_frame_rate = (*encoder).framerate;
+            (*stream).sample_aspect_ratio = (*encoder).sample_aspect_ratio;
             Ok((*stream).index as usize)
         }
     }
 
     /// Adds a track whose packets are copied.
     pub(super) fn add_copy(&mut self, source: *const ffi::AVStream) -> Result<usize, VideoError> {
-        // SAFETY: as in `add_film`; the library's tag tables are static.
+        // SAFETY: the source is alive while this runs; the new stream is ours; the library's tag tables are static.
         unsafe {
             let stream = self.new_stream()?;
             let code = ffi::avcodec_parameters_copy((*stream).codecpar, (*source).codecpar);
@@ -116,20 +126,33 @@ impl Muxer {
         }
     }
 
-    /// Copies the file's own tags and writes the header. Time bases of the tracks hold from here on.
-    pub(super) fn start(&mut self, source: &Reader, movie_timescale: i32) -> Result<(), VideoError> {
-        let timescale = movie_timescale.to_string();
-        // SAFETY: both contexts are alive; the dictionary is copied; options that a muxer does not know stay in ours.
+    /// Copies the file's own tags, but not what describes the old file. Call before [`Muxer::start`].
+    pub(super) fn copy_tags(&mut self, source: &Reader) {
+        // SAFETY: both contexts are alive; the dictionary is copied; removing a key that is not there is allowed.
         unsafe {
             ffi::av_dict_copy(&raw mut (*self.context).metadata, (*source.input().as_ptr()).metadata, 0);
             for key in [c"major_brand", c"minor_version", c"compatible_brands", c"encoder", c"timecode"] {
                 ffi::av_dict_set(&raw mut (*self.context).metadata, key.as_ptr(), std::ptr::null(), 0);
             }
-            // The default movie time scale of 1000 would round the first frame's time to a millisecond.
-            let mut options = Options::new(&[(c"movie_timescale", &timescale)])?;
-            let code = ffi::avformat_write_header(self.context, &mut options.0);
-            check(code).map(|_| ()).map_err(|e| self.failed(&e))
         }
+    }
+
+    /// Gives the file a tag. Call before [`Muxer::start`].
+    pub(super) fn tag(&mut self, key: &CStr, value: &str) -> Result<(), VideoError> {
+        let value = CString::new(value).map_err(|_| VideoError::OutOfMemory)?;
+        // SAFETY: the context is alive; key and value are copied.
+        let code = unsafe { ffi::av_dict_set(&raw mut (*self.context).metadata, key.as_ptr(), value.as_ptr(), 0) };
+        check(code).map(|_| ()).map_err(|_| VideoError::OutOfMemory)
+    }
+
+    /// Writes the header. Time bases of the tracks hold from here on.
+    pub(super) fn start(&mut self, movie_timescale: i32) -> Result<(), VideoError> {
+        let timescale = movie_timescale.to_string();
+        // The default movie time scale of 1000 would round the first frame's time to a millisecond.
+        let mut options = Options::new(&[(c"movie_timescale", &timescale)])?;
+        // SAFETY: the context is alive; options that a muxer does not know stay in ours.
+        let code = unsafe { ffi::avformat_write_header(self.context, &mut options.0) };
+        check(code).map(|_| ()).map_err(|e| self.failed(&e))
     }
 
     /// Time base of a track, as the muxer wants it.

@@ -1,6 +1,6 @@
 //! The film on its way out: frames through the encoder, sound packets beside them in step.
 
-use super::encode::Encoder;
+use super::encode::{Encoder, Pictures};
 use super::ff;
 use super::mux::{self, Muxer};
 use super::read::Reader;
@@ -62,7 +62,8 @@ impl Writer {
         let film = stream(clip.video.stream);
         // SAFETY: as above, and the stream is of this very context.
         let pixel_aspect = unsafe { ff::pixel_aspect(source.input().as_ptr(), film) };
-        let encoder = Encoder::open(named, film, pixel_aspect, clip.video.frame_rate, time_base, settings)?;
+        let pictures = Pictures::like(film, pixel_aspect, clip.video.frame_rate, time_base);
+        let encoder = Encoder::open(named, &pictures, settings)?;
         let mut muxer = Muxer::create(path, named, container)?;
         let film_track = muxer.add_film(encoder.context(), film)?;
         if excerpt.is_part {
@@ -75,7 +76,8 @@ impl Writer {
             let base = unsafe { (*source).time_base };
             sound_tracks.insert(track.stream, (muxer.add_copy(source)?, base));
         }
-        muxer.start(source, movie_timescale(time_base, clip))?;
+        muxer.copy_tags(source);
+        muxer.start(movie_timescale(time_base, clip.audio.iter().map(|a| a.rate_hz)))?;
         let film_base = ff::av_rational(time_base);
         let shift = if excerpt.is_part {
             -excerpt.first_pts
@@ -220,7 +222,7 @@ fn check_container(named: &Path, container: Container, source: &Reader, clip: &C
 }
 
 /// A movie time scale in which both the film's ticks and the sound's samples are whole numbers, so that edit lists are exact.
-fn movie_timescale(film: Rational, clip: &Clip) -> i32 {
+pub(super) fn movie_timescale(film: Rational, sound_hz: impl Iterator<Item = u32>) -> i32 {
     let gcd = |mut a: u64, mut b: u64| {
         while b != 0 {
             (a, b) = (b, a % b);
@@ -228,7 +230,7 @@ fn movie_timescale(film: Rational, clip: &Clip) -> i32 {
         a
     };
     let film = film.den.unsigned_abs().max(1) as u64;
-    let all = clip.audio.iter().map(|a| u64::from(a.rate_hz.max(1))).fold(film, |l, rate| l / gcd(l, rate) * rate);
+    let all = sound_hz.map(|hz| u64::from(hz.max(1))).fold(film, |l, rate| l / gcd(l, rate) * rate);
     // Finer than this, even a short film needs the 64-bit durations that some old players lack.
     let scale = if all <= 100_000_000 {
         all

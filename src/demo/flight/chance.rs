@@ -1,7 +1,7 @@
 //! Chance that a seed decides.
 
 /// The generator SplitMix64 (Steele, Lea and Flood, "Fast splittable pseudorandom number generators", OOPSLA 2014).
-pub(super) struct Chance(u64);
+pub struct Chance(u64);
 
 impl Chance {
     pub fn new(seed: u64) -> Self {

@@ -15,6 +15,9 @@ mod script;
 mod tests;
 mod texts;
 
+#[cfg(feature = "codec")]
+pub(super) use chance::Chance;
+#[cfg(not(feature = "codec"))]
 use chance::Chance;
 use clocks::Clocks;
 use dunlin::Dunlin;
@@ -72,7 +75,7 @@ pub enum DemoError {
 }
 
 /// Everything that is known of one invented flight.
-struct Flight {
+pub(super) struct Flight {
     script: Script,
     dunlin: Dunlin,
     clocks: Clocks,
@@ -80,7 +83,7 @@ struct Flight {
 }
 
 impl Flight {
-    fn invent(options: &DemoOptions) -> Result<Self, DemoError> {
+    pub(super) fn invent(options: &DemoOptions) -> Result<Self, DemoError> {
         if !(SHORTEST_S..=LONGEST_S).contains(&options.seconds) {
             return Err(DemoError::Seconds { found: options.seconds });
         }
@@ -89,6 +92,43 @@ impl Flight {
         let clocks = Clocks::new(&script, &mut chance);
         let dunlin = Dunlin::new(&script, &mut chance);
         Ok(Self { script, dunlin, clocks, options: *options })
+    }
+}
+
+/// What a camera in the cockpit needs.
+#[cfg(feature = "codec")]
+impl Flight {
+    /// The values of the air log's columns at a true time: kt, ft, ft, ft/min, degrees, °C, kt.
+    pub(super) fn air(&self, t: f64) -> [f64; dunlin::AIR.len()] {
+        self.dunlin.air(t)
+    }
+
+    /// The values of the engine log's columns at a true time, in the order of the log; lamps are 0 or 1.
+    pub(super) fn engine(&self, t: f64) -> [f64; dunlin::ENGINE.len()] {
+        self.dunlin.engine(t)
+    }
+
+    /// True time at a film time.
+    pub(super) fn true_time(&self, film_s: f64) -> f64 {
+        self.clocks.film.time(film_s)
+    }
+
+    /// Film time at which the camera is switched off: with the engine log's last record, the rotor having stopped.
+    pub(super) fn film_end_s(&self) -> f64 {
+        self.clocks.film.at(self.clocks.engine_end)
+    }
+
+    /// UTC as the air logger counts it at film time 0, in seconds since midnight.
+    pub(super) fn film_start_utc_s(&self) -> f64 {
+        self.clocks.air_first_tenths as f64 / 10.0 + self.clocks.air.at(self.true_time(0.0))
+    }
+
+    /// Height of the field above the sea, in feet.
+    pub(super) const FIELD_FT: f64 = dunlin::FIELD_FT;
+
+    /// The choice of everything that chance decides.
+    pub(super) fn seed(&self) -> u64 {
+        self.options.seed
     }
 }
 
@@ -112,15 +152,26 @@ const FILES: [(&str, Writer); 6] = [
 /// [`DemoError`]: the length is out of range, one of the files is there already, or one cannot be written.
 pub fn write(dir: &Path, options: &DemoOptions) -> Result<(), DemoError> {
     let flight = Flight::invent(options)?;
+    prepare(dir)?;
+    write_files(dir, &flight)
+}
+
+/// Makes the folder, and refuses one that holds any of the files.
+pub(super) fn prepare(dir: &Path) -> Result<(), DemoError> {
     fs::create_dir_all(dir).map_err(|source| DemoError::Write { file: dir.to_owned(), source })?;
-    if let Some(file) = FILES.iter().map(|(name, _)| dir.join(name)).find(|file| file.exists()) {
-        return Err(DemoError::Exists { file });
+    match FILES.iter().map(|(name, _)| dir.join(name)).find(|file| file.exists()) {
+        Some(file) => Err(DemoError::Exists { file }),
+        None => Ok(()),
     }
+}
+
+/// Writes all files but a film.
+pub(super) fn write_files(dir: &Path, flight: &Flight) -> Result<(), DemoError> {
     for (name, writer) in FILES {
         let file = dir.join(name);
         let written = File::create_new(&file).and_then(|opened| {
             let mut out = BufWriter::with_capacity(1 << 16, opened);
-            writer(&flight, &mut out)?;
+            writer(flight, &mut out)?;
             out.flush()
         });
         written.map_err(|source| DemoError::Write { file, source })?;

@@ -64,7 +64,7 @@ impl Catalogue {
         let mut scenes = Vec::new();
         for (n, page) in self.pages.iter().enumerate() {
             let down = f64::from(self.page.height) * n as f64;
-            scenes.push(page.scene(self.page, self.theme)?.moved(0.0, down));
+            scenes.push(page.scene(self.page, self.theme)?.moved(|(x, y)| (x, y + down), 1.0));
         }
         let (width, height) = self.size();
         Ok(svg(width, height, &scenes))
