@@ -134,10 +134,10 @@ fn the_pointers_of_the_real_dials_follow_the_truth() {
     let frames = ffmpeg(&flight.join("cockpit.mp4"), "-fps_mode passthrough -pix_fmt gray -f rawvideo");
     // Column, centre and radius in pixels, and value and degrees of the scale's ends, as the panel is drawn.
     let dials = [
-        ("air.IAS [kt]", (436.0, 431.0), 42.0, [(0.0, -150.0), (120.0, 150.0)]),
-        ("air.Vertical Speed [ft/min]", (742.0, 431.0), 42.0, [(-2000.0, -240.0), (2000.0, 60.0)]),
-        ("engine.Oil T [°C]", (514.0, 521.0), 31.0, [(0.0, -125.0), (120.0, 125.0)]),
-        ("engine.Fuel Flow [US gal/h]", (682.0, 521.0), 31.0, [(0.0, -125.0), (16.0, 125.0)]),
+        ("air.IAS [kt]", (436.0, 411.0), 42.0, [(0.0, -150.0), (120.0, 150.0)]),
+        ("air.Vertical Speed [ft/min]", (742.0, 411.0), 42.0, [(-2000.0, -240.0), (2000.0, 60.0)]),
+        ("engine.Oil T [°C]", (514.0, 501.0), 31.0, [(0.0, -125.0), (120.0, 125.0)]),
+        ("engine.Fuel Flow [US gal/h]", (682.0, 501.0), 31.0, [(0.0, -125.0), (16.0, 125.0)]),
     ];
     let mut seen = [0; 4];
     for (i, gray) in frames.chunks(1280 * 720).enumerate() {

@@ -66,11 +66,11 @@ fn panel(scene: &mut Scene) {
     let shield = outline(
         (318.0, 1000.0),
         &[
-            straight((318.0, 1000.0), (340.0, 470.0)),
-            ((346.0, 392.0), (362.0, 352.0), (430.0, 346.0)),
-            ((540.0, 338.0), (740.0, 338.0), (850.0, 346.0)),
-            ((918.0, 352.0), (934.0, 392.0), (940.0, 470.0)),
-            straight((940.0, 470.0), (962.0, 1000.0)),
+            straight((318.0, 1000.0), (340.0, 450.0)),
+            ((346.0, 372.0), (362.0, 332.0), (430.0, 326.0)),
+            ((540.0, 318.0), (740.0, 318.0), (850.0, 326.0)),
+            ((918.0, 332.0), (934.0, 372.0), (940.0, 450.0)),
+            straight((940.0, 450.0), (962.0, 1000.0)),
         ],
     );
     scene.radial(
@@ -86,15 +86,15 @@ fn panel(scene: &mut Scene) {
     );
     let rim = Path {
         segments: vec![
-            Segment::Move((343.0, 460.0)),
-            Segment::Cubic((349.0, 396.0), (364.0, 355.0), (431.0, 348.5)),
-            Segment::Cubic((541.0, 340.5), (739.0, 340.5), (849.0, 348.5)),
-            Segment::Cubic((916.0, 355.0), (931.0, 396.0), (937.0, 460.0)),
+            Segment::Move((343.0, 440.0)),
+            Segment::Cubic((349.0, 376.0), (364.0, 335.0), (431.0, 328.5)),
+            Segment::Cubic((541.0, 320.5), (739.0, 320.5), (849.0, 328.5)),
+            Segment::Cubic((916.0, 335.0), (931.0, 376.0), (937.0, 440.0)),
         ],
     };
     scene.stroke(rim, 2.2, Rgba::opaque(0x8a9094).at(0.5));
     // The plate that carries the dials, in crackle paint.
-    let plate = Rect { left: 378.0, top: 361.0, right: 902.0, bottom: 640.0 };
+    let plate = Rect { left: 378.0, top: 341.0, right: 902.0, bottom: 620.0 };
     scene.fill(Path::rounded(plate.grown(3.0), 15.0), Rgba::opaque(0x0d0e0f));
     scene.radial(
         Path::rounded(plate, 12.0),
@@ -104,29 +104,29 @@ fn panel(scene: &mut Scene) {
     );
     let mut chance = super::super::flight::Chance::new(11);
     for _ in 0..2600 {
-        let at = (chance.between(379.0, 901.0), chance.between(362.0, 639.0));
+        let at = (chance.between(379.0, 901.0), chance.between(362.0, 619.0));
         let light = chance.next().is_multiple_of(2);
         let speck = if light { Rgba::opaque(0xffffff).at(0.045) } else { Rgba::opaque(0).at(0.10) };
         scene.fill(Path::circle(at, chance.between(0.5, 1.2)), speck);
     }
     scene.stroke(Path::rounded(plate.grown(-1.2), 11.0), 1.2, Rgba::opaque(0x787d81).at(0.35));
-    for (x, y) in [(389.0, 371.0), (891.0, 371.0), (389.0, 628.0), (891.0, 628.0)] {
+    for (x, y) in [(389.0, 351.0), (891.0, 351.0), (389.0, 608.0), (891.0, 608.0)] {
         dials::screw(scene, (x, y), 3.6, x + y);
     }
     let print = Rgba::opaque(0xd8d6cd);
-    label(scene, "DUNLIN", (640.0, 568.0), 9.0, print);
+    label(scene, "DUNLIN", (640.0, 548.0), 9.0, print);
     for (i, text) in ["BATT", "GEN", "FUEL", "IGN", "CLUTCH", "LIGHT"].iter().enumerate() {
         let x = 640.0 + (i as f64 - 2.5) * 78.0;
-        scene.fill(Path::circle((x, 598.0), 8.5), Rgba::opaque(0x101112));
+        scene.fill(Path::circle((x, 578.0), 8.5), Rgba::opaque(0x101112));
         scene.radial(
-            Path::circle((x, 598.0), 7.0),
-            (x - 2.0, 595.0),
+            Path::circle((x, 578.0), 7.0),
+            (x - 2.0, 575.0),
             10.0,
             vec![(0.0, Rgba::opaque(0xb9bcbe)), (1.0, Rgba::opaque(0x54585b))],
         );
-        let lever = Rect::centred((x, 592.0), 5.0, 15.0);
+        let lever = Rect::centred((x, 572.0), 5.0, 15.0);
         scene.fill(Path::rounded(lever, 2.5), Rgba::opaque(0xd6d8d8));
-        label(scene, text, (x, 617.0), 7.0, print);
+        label(scene, text, (x, 597.0), 7.0, print);
     }
 }
 

@@ -31,10 +31,10 @@ struct Dial {
 }
 
 const WHITE: u32 = 0xf1f0ea;
-const UPPER_Y: f64 = 431.0;
-const LOWER_Y: f64 = 521.0;
+const UPPER_Y: f64 = 411.0;
+const LOWER_Y: f64 = 501.0;
 /// The row of lamps above the dials.
-const LAMP_Y: f64 = 374.0;
+const LAMP_Y: f64 = 354.0;
 
 const fn upper(i: u32) -> Point {
     (640.0 + (i as f64 - 2.0) * 102.0, UPPER_Y)

@@ -317,7 +317,7 @@ fn instruments_keep_clear_of_each_other_and_show_what_is_logged() {
         boxes.push((value("name"), [x - dx, y - dy, x + dx, y + dy], disc));
     }
     assert_eq!(boxes.len(), 11);
-    let clear = [0.29 * width, 0.22, 0.71 * width, 0.50];
+    let clear = [0.29 * width, 0.255, 0.71 * width, 0.53];
     for (i, (name, a, disc)) in boxes.iter().enumerate() {
         assert!(a[0] > 0.0 && a[1] > 0.0 && a[2] < width && a[3] < 1.0 && !meet(*a, clear), "{name}: {a:?}");
         for (other, b, other_disc) in &boxes[..i] {
