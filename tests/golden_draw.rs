@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 use image::{Rgb, RgbImage};
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{Altimeter, Datum, DiscSize, Face, Instrument, Panel, Side, VerticalSpeed};
+use jumpseat::panel::{Altimeter, Datum, DiscSize, Face, Instrument, Panel, Severity, Side, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::{AlertShown, InstrumentState, LampShown, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
@@ -141,12 +141,51 @@ fn tile_in_every_state() {
     report(results);
 }
 
+/// The face of a passed limit: rim and plate by its gravity, whatever the theme.
+#[test]
+fn a_passed_limit_in_every_theme() {
+    let dial = || instrument("airspeed", Face::Dial(airspeed()), DiscSize::L, Side::Left, 0.2, 0.2);
+    let both = || instrument("rpm", Face::Tachometer(tachometer()), DiscSize::L, Side::Left, 0.2, 0.2);
+    let tile = || instrument("volts", Face::Tile(volts()), DiscSize::M, Side::Left, 0.2, 0.2);
+    let at = |value| reading(value, State::Measured, 0.0);
+    let mut results = Vec::new();
+    for theme in Theme::ALL {
+        for (name, instrument, hands, severity) in [
+            ("dial_caution", dial(), vec![at(84.0)], Severity::Caution),
+            ("dial_warning", dial(), vec![at(98.0)], Severity::Warning),
+            ("tachometer_warning", both(), vec![at(91.0); 2], Severity::Warning),
+            ("tile_caution", tile(), vec![at(25.1)], Severity::Caution),
+        ] {
+            let picture = draw_state(instrument, &hands, Some(severity), theme);
+            results.push(compare(&format!("passed_{name}_{}", theme.name()), &picture));
+        }
+    }
+    let plain = draw_state(dial(), &[at(84.0)], None, Theme::Graphite);
+    assert_eq!(
+        plain,
+        draw_state(dial(), &[at(84.0)], Some(Severity::Advisory), Theme::Graphite),
+        "only the badge says so"
+    );
+    let stale = [reading(98.0, State::Stale, 9.4)];
+    let quiet = draw_state(dial(), &stale, None, Theme::Graphite);
+    assert_eq!(
+        quiet,
+        draw_state(dial(), &stale, Some(Severity::Warning), Theme::Graphite),
+        "a stale value raises none"
+    );
+    report(results);
+}
+
 fn draw_hands(instrument: Instrument, hands: &[Reading], theme: Theme) -> RgbImage {
+    draw_state(instrument, hands, None, theme)
+}
+
+fn draw_state(instrument: Instrument, hands: &[Reading], alert: Option<Severity>, theme: Theme) -> RgbImage {
     let panel = Panel { instruments: vec![instrument], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
     let note = panel.instruments[0].face.note_at(0.0).unwrap_or_default().to_owned();
     let shown = PanelState {
-        instruments: vec![InstrumentState { hands: hands.to_vec(), note }],
+        instruments: vec![InstrumentState { hands: hands.to_vec(), note, alert }],
         notice: Notice::Bare,
         ..PanelState::default()
     };

@@ -224,3 +224,52 @@ fn the_altimeter_shows_the_setting_in_force() {
         }
     }
 }
+
+/// A dial knows of the limits on its own channel, gravest first, and of no other's; a stale value raises none.
+#[test]
+fn a_dial_knows_of_its_own_limits() {
+    use jumpseat::judge::judge;
+    use jumpseat::panel::{DiscSize, Face, Instrument, Limit, Panel, Place, Severity, Side, Tile};
+    use jumpseat::readout::{Notice, Readout};
+    let folder = tempfile::tempdir().expect("folder");
+    let file = folder.path().join("engine.csv");
+    let rows: String = (0..40).map(|i| format!("{},{},{}\n", i * 100, 90 + i, 10)).collect();
+    std::fs::write(&file, format!("time_ms,EGT,Volts\nms,degC,V\n{rows}")).expect("log");
+    let session = Session::of(recorder::read(&file, &Options::default()).expect("a log"));
+    let limit = |channel: &str, value, severity| Limit {
+        name: format!("{channel} {value}"),
+        channel: channel.to_owned(),
+        value,
+        is_minimum: false,
+        seconds: 0.0,
+        clear_by: 0.0,
+        armed_by: None,
+        severity,
+        subject: channel.to_owned(),
+        word: "HIGH".to_owned(),
+        source: "invented".to_owned(),
+    };
+    let tile = |channel: &str| Instrument {
+        name: channel.to_owned(),
+        place: Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size: DiscSize::M },
+        face: Face::Tile(Tile { channel: channel.to_owned(), title: String::new(), unit: String::new(), decimals: 0 }),
+    };
+    let panel = Panel {
+        instruments: vec![tile("EGT"), tile("Volts")],
+        limits: vec![limit("EGT", 99.5, Severity::Caution), limit("EGT", 109.5, Severity::Warning)],
+        ..Panel::default()
+    };
+    let judged = judge(&session, &panel);
+    let mut readout = Readout::new(&session, &judged, &panel);
+    for (time, alert) in [
+        (0.5, None),
+        (1.5, Some(Severity::Caution)),
+        (2.5, Some(Severity::Warning)),
+        // Held for a second after the last record, then stale.
+        (4.5, Some(Severity::Warning)),
+        (9.0, None),
+    ] {
+        let state = readout.at(SessionTime(time), Notice::Bare);
+        assert_eq!([state.instruments[0].alert, state.instruments[1].alert], [alert, None], "at {time} s");
+    }
+}

@@ -156,6 +156,7 @@ impl Face for AltimeterFace {
             key.push(Part::Tag { text: tag, lower: false });
         }
         key.push(states::value(reading, |v| words::number(v, 0)));
+        key.extend(states::alarm(state).map(Part::Rim));
         key
     }
 
@@ -167,6 +168,7 @@ impl Face for AltimeterFace {
             Part::ShortHand { style, steps } => return self.short.draw(*style, turned(*steps), self.palette),
             Part::Hub => return self.pivot.hub(self.palette),
             Part::Cross => return self.pivot.cross(self.palette),
+            Part::Rim(alarm) => return marks::rim(self.pivot, *alarm, self.palette),
             Part::Value { text, ink } => {
                 let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
                 VALUE.draw(&mut scene, self.pivot, Run { text, weight: Weight::Bold, colour }, self.palette);

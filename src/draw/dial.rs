@@ -13,6 +13,7 @@ use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
 use super::path::{Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
+use super::states;
 use super::text::{Run, Setting, Weight};
 use super::theme::Palette;
 use super::words;
@@ -25,6 +26,8 @@ const PARKED: f64 = 7.0;
 const STOP: f64 = 5.5;
 /// Em of a chip's text over that of the value; small enough to leave the numerals beside it alone.
 const CHIP: f64 = 0.56;
+/// The same for a value on the plate of an alarm.
+const PLATE: f64 = 0.66;
 /// The same for NO DATA at the hub.
 const HUB_CHIP: f64 = 0.62;
 /// Where a tag stands alone when the name's last line has no room for it.
@@ -298,7 +301,16 @@ impl Face for DialFace {
         match (reading.state, value) {
             (State::Stale, value) => self.stale(value, reading.age_s),
             (State::SaturatedLow | State::SaturatedHigh, Some(value)) => self.saturated(value, reading.state),
-            (State::Measured | State::Derived | State::Held, Some(value)) => self.shown(value, reading),
+            (State::Measured | State::Derived | State::Held, Some(value)) => {
+                let alarm = states::alarm(state);
+                let shown = self.shown(value, reading).into_iter().map(|part| states::plated(part, alarm));
+                // Above the plate a tag has to stand close to the hub.
+                let key = shown.map(|part| match part {
+                    Part::Tag { text, .. } if alarm.is_some() => Part::Tag { text, lower: false },
+                    part => part,
+                });
+                key.chain(alarm.map(Part::Rim)).collect()
+            }
             _ => {
                 let chip = no_data();
                 vec![Part::Cross, Part::Chip(Chip { at_hub: true, ..chip }), name(false)]
@@ -315,6 +327,7 @@ impl Face for DialFace {
             Part::Stop { steps } => return self.pivot.stop(f64::from(*steps) * self.step_deg, self.palette),
             Part::Hub => return self.pivot.hub(self.palette),
             Part::Cross => return self.pivot.cross(self.palette),
+            Part::Rim(alarm) => return marks::rim(self.pivot, *alarm, self.palette),
             Part::Value { text, ink } => self.draw_value(&mut scene, text, *ink),
             Part::Chip(chip) => {
                 let room = 1.9 * self.pivot.r;
@@ -322,7 +335,9 @@ impl Face for DialFace {
                     chips::draw(&mut scene, chip, self.pivot.centre, HUB_CHIP * self.value.em, room, self.palette);
                 } else {
                     let y = self.chip_y();
-                    chips::draw(&mut scene, chip, self.below(y), CHIP * self.value.em, room, self.palette);
+                    // A plate is higher, and the name below it stays whole.
+                    let (share, up) = if matches!(chip.frame, Frame::Plate(_)) { (PLATE, 0.035) } else { (CHIP, 0.0) };
+                    chips::draw(&mut scene, chip, self.below(y - up), share * self.value.em, room, self.palette);
                 }
             }
             Part::Tag { text, lower } => self.draw_tag(&mut scene, text, *lower),

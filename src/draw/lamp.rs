@@ -106,7 +106,7 @@ pub(super) fn draw(scene: &mut Scene, plate: &Plate, rect: Rect, m: f64, palette
 }
 
 /// The outline of a shape, larger by `by` on every side.
-fn outline(shape: Shape, rect: Rect, by: f64) -> Path {
+pub(super) fn outline(shape: Shape, rect: Rect, by: f64) -> Path {
     let h = rect.bottom - rect.top;
     let Rect { left: l, top: t, right: r, bottom: b } = rect.grown(by);
     match shape {

@@ -3,6 +3,7 @@
 use crate::panel::{Marking, Scale};
 
 use super::hands::Pivot;
+use super::part::Alarm;
 use super::path::{Path, Point, Rect, polar};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
@@ -58,6 +59,29 @@ pub(super) fn disc(scene: &mut Scene, pivot: Pivot, palette: &Palette) {
     scene.radial(Path::circle(centre, r), centre, r, stops);
     let width = (0.008 * r).max(1.0);
     scene.stroke(Path::circle(centre, r - width / 2.0), width, palette.rim);
+}
+
+/// The rim of a dial whose limit is passed: rough for a caution, double for a warning.
+pub(super) fn rim(pivot: Pivot, alarm: Alarm, palette: &Palette) -> Scene {
+    let Pivot { centre, r, k } = pivot;
+    let mut scene = Scene::default();
+    match alarm {
+        Alarm::Caution => {
+            let circle = Path::circle(centre, 0.998 * r);
+            let pitch = std::f64::consts::TAU * 0.998 * r / 36.0;
+            scene.stroke(circle.clone(), (0.034 * k + 0.020) * r, palette.casing.at(0.55));
+            scene.dashed(circle, 0.034 * k * r, palette.caution, (0.62 * pitch, 0.38 * pitch));
+        }
+        Alarm::Warning => {
+            for (radius, width) in [(0.995, 0.034 * k), (1.05, 0.020 * k)] {
+                let circle = Path::circle(centre, radius * r);
+                // Edged in white: on dark ground red alone would not be seen.
+                scene.stroke(circle.clone(), (width * r).max(1.0) + (0.011 * r).max(1.0), palette.warning_text);
+                scene.stroke(circle, width * r, palette.warning);
+            }
+        }
+    }
+    scene
 }
 
 /// Bands and blocks, then ticks, then limits, so that no tick lies on a limit; last the hinge pins of a folded scale.

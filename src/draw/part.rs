@@ -20,6 +20,8 @@ pub(super) enum Part {
     Stop { steps: i32 },
     /// The cap over the hand's pivot.
     Hub,
+    /// The rim of a dial whose limit is passed.
+    Rim(Alarm),
     /// The cross over a face that has nothing to show.
     Cross,
     /// The written value.
@@ -98,6 +100,17 @@ pub(super) enum Frame {
     Hairline,
     /// A dashed line: the data, not the aircraft, is the matter.
     Dashed,
+    /// The plate of a lamp of this gravity: the value has passed a limit of the owner's.
+    Plate(Alarm),
+}
+
+/// What a passed limit does to a dial. One of which one should only know does nothing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Alarm {
+    /// A possible need for future corrective action.
+    Caution,
+    /// A hazard that may require immediate corrective action.
+    Warning,
 }
 
 /// Where a value lies.

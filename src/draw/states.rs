@@ -1,11 +1,12 @@
 //! What a data state makes of a hand, a value and a tag, on faces that show one reading.
 
+use crate::panel::Severity;
 use crate::readout::InstrumentState;
 use crate::signal::{Reading, State};
 
 use super::dial::no_data;
 use super::hands::HandStyle;
-use super::part::{Arrow, Chip, Frame, Part, ValueInk};
+use super::part::{Alarm, Arrow, Chip, Frame, Part, ValueInk};
 use super::words;
 
 /// The only reading of a face. One that has no value to show is invalid; a stale one has its age even so.
@@ -13,6 +14,31 @@ pub(super) fn only(state: &InstrumentState) -> Reading {
     let reading = state.hands.first().copied().unwrap_or(Reading::INVALID);
     let value = reading.value.filter(|v| v.is_finite());
     if value.is_none() && reading.state != State::Stale { Reading::INVALID } else { Reading { value, ..reading } }
+}
+
+/// What a passed limit does to a face whose value can be read. A data state beats an alert: a stale value raises none.
+pub(super) fn alarm(state: &InstrumentState) -> Option<Alarm> {
+    let can_be_read = |r: &Reading| matches!(r.state, State::Measured | State::Derived | State::Held);
+    let known = state.hands.iter().any(can_be_read);
+    match state.alert.filter(|_| known)? {
+        Severity::Warning => Some(Alarm::Warning),
+        Severity::Caution => Some(Alarm::Caution),
+        Severity::InTransit | Severity::Advisory | Severity::Normal => None,
+    }
+}
+
+/// The value on the plate of the alarm, in place of the plain one.
+pub(super) fn plated(value: Part, alarm: Option<Alarm>) -> Part {
+    match (value, alarm) {
+        (Part::Value { text, .. }, Some(alarm)) => {
+            let frame = Frame::Plate(alarm);
+            Part::Chip(Chip { short: text.clone(), text, frame, arrow: None, at_hub: false })
+        }
+        (Part::Chip(chip), Some(alarm)) if chip.frame == Frame::Hairline && !chip.at_hub => {
+            Part::Chip(Chip { frame: Frame::Plate(alarm), ..chip })
+        }
+        (value, _) => value,
+    }
 }
 
 /// How far the hand is to be trusted.

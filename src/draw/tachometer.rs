@@ -306,6 +306,7 @@ impl Face for TachometerFace {
             _ => "SENSORS",
         };
         key.push(Part::Name { unit: tag.is_empty(), tag: tag.to_owned() });
+        key.extend(states::alarm(state).map(Part::Rim));
         key
     }
 
@@ -315,6 +316,7 @@ impl Face for TachometerFace {
             Part::Leaves(leaves) => return self.hands.draw(leaves, self.palette),
             Part::Hub => return self.pivot.hub(self.palette),
             Part::Cross => return self.pivot.cross(self.palette),
+            Part::Rim(alarm) => return marks::rim(self.pivot, *alarm, self.palette),
             Part::Chip(chip) => {
                 let em = 0.62 * self.sizes.value;
                 chips::draw(&mut scene, chip, self.pivot.centre, em, 1.9 * self.pivot.r, self.palette);

@@ -95,6 +95,7 @@ impl Face for TileFace {
     fn key(&self, state: &InstrumentState, _: &PanelState) -> StateKey {
         let reading = states::only(state);
         let (part, tag) = (states::value(reading, |v| words::number(v, self.tile.decimals)), states::tag(reading));
+        let part = states::plated(part, states::alarm(state));
         vec![part, Part::Name { unit: tag.is_empty(), tag }]
     }
 

@@ -148,6 +148,7 @@ impl Face for VerticalSpeedFace {
         let tag = states::tag(reading);
         key.push(self.value(reading));
         key.push(Part::Name { unit: tag.is_empty(), tag });
+        key.extend(states::alarm(state).map(Part::Rim));
         key
     }
 
@@ -160,6 +161,7 @@ impl Face for VerticalSpeedFace {
             Part::Stop { steps } => return self.pivot.stop(f64::from(*steps) * self.step_deg, self.palette),
             Part::Hub => return self.pivot.hub(self.palette),
             Part::Cross => return self.pivot.cross(self.palette),
+            Part::Rim(alarm) => return marks::rim(self.pivot, *alarm, self.palette),
             Part::Value { text, ink } => {
                 let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
                 VALUE.draw(&mut scene, self.pivot, Run { text, weight: Weight::Bold, colour }, self.palette);

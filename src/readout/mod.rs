@@ -7,7 +7,7 @@ pub use lamps::{AlertShown, LampShown, LampWord, LampsState};
 pub use ledger::Ledger;
 
 use crate::judge::Judged;
-use crate::panel::{ChannelFacts, Face, HandSource, Panel};
+use crate::panel::{ChannelFacts, Face, HandSource, Panel, Severity};
 use crate::session::{ChannelId, Session};
 use crate::signal::{Channel, Cursor, Reading};
 use crate::time::SessionTime;
@@ -31,6 +31,8 @@ pub struct InstrumentState {
     pub hands: Vec<Reading>,
     /// What the face shows beside its hands, see [`crate::panel::Face::note_at`]; empty where there is nothing.
     pub note: String,
+    /// The gravest of the owner's limits on one of its channels that is passed; none where none is known to be.
+    pub alert: Option<Severity>,
 }
 
 /// The notice, which always stands somewhere in the picture.
@@ -58,8 +60,16 @@ pub struct Readout<'a> {
     session: &'a Session,
     judged: &'a Judged,
     panel: &'a Panel,
-    /// The face and the hands of every instrument, in the panel's order.
-    instruments: Vec<(Face, Vec<Hand>)>,
+    /// In the panel's order.
+    instruments: Vec<Bindings>,
+}
+
+/// What feeds one instrument.
+struct Bindings {
+    face: Face,
+    hands: Vec<Hand>,
+    /// The panel's limits on its channels.
+    limits: Vec<usize>,
 }
 
 /// One hand: its channel, none where the session lacks it, and where it was read last.
@@ -90,8 +100,15 @@ impl<'a> Readout<'a> {
             Some(Bound { id, units })
         };
         let hand = |source: &HandSource<'_>| Hand { bound: bind(source), cursor: Cursor::default() };
-        let hands = |face: &Face| face.hands().iter().map(hand).collect();
-        let instruments = panel.instruments.iter().map(|i| (i.face.clone(), hands(&i.face))).collect();
+        let limited: Vec<Option<ChannelId>> = panel.limits.iter().map(|limit| session.find(&limit.channel)).collect();
+        let bindings = |face: &Face| {
+            let hands: Vec<Hand> = face.hands().iter().map(hand).collect();
+            let its_own =
+                |id: &Option<ChannelId>| id.is_some_and(|id| hands.iter().any(|h| h.bound.is_some_and(|b| b.id == id)));
+            let limits = (0..limited.len()).filter(|&i| its_own(&limited[i])).collect();
+            Bindings { face: face.clone(), hands, limits }
+        };
+        let instruments = panel.instruments.iter().map(|i| bindings(&i.face)).collect();
         Self { session, judged, panel, instruments }
     }
 
@@ -106,12 +123,17 @@ impl<'a> Readout<'a> {
             }
             reading
         };
-        let instruments = self.instruments.iter_mut().map(|(face, hands)| InstrumentState {
-            hands: hands.iter_mut().map(read).collect(),
-            note: face.note_at(time.0).unwrap_or_default().to_owned(),
+        let lamps = LampsState::at(self.judged, self.panel, time.0);
+        let passed = |&i: &usize| {
+            let on = lamps.alerts.get(i) == Some(&AlertShown::On);
+            self.panel.limits.get(i).filter(|_| on).map(|limit| limit.severity)
+        };
+        let instruments = self.instruments.iter_mut().map(|instrument| InstrumentState {
+            hands: instrument.hands.iter_mut().map(read).collect(),
+            note: instrument.face.note_at(time.0).unwrap_or_default().to_owned(),
+            alert: instrument.limits.iter().filter_map(passed).min(),
         });
-        let instruments = instruments.collect();
-        PanelState { instruments, lamps: LampsState::at(self.judged, self.panel, time.0), notice }
+        PanelState { instruments: instruments.collect(), lamps, notice }
     }
 }
 

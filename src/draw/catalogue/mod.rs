@@ -5,7 +5,7 @@
 mod pages;
 mod samples;
 
-use crate::panel::{DiscSize, Face, Instrument, Panel, Place, Side};
+use crate::panel::{DiscSize, Face, Instrument, Panel, Place, Severity, Side};
 use crate::pixel::{FrameShape, PixelBox};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::Reading;
@@ -105,7 +105,14 @@ impl Page {
         let place = Place { side: Side::Left, from_side_m: at.0, from_bottom_m: 1.0 - at.1, size };
         let note = face.note_at(0.0).unwrap_or_default().to_owned();
         self.panel.instruments.push(Instrument { name: title.to_owned(), place, face });
-        self.state.instruments.push(InstrumentState { hands, note });
+        self.state.instruments.push(InstrumentState { hands, note, alert: None });
+    }
+
+    /// Has a limit of the instrument added last be passed.
+    fn alert(&mut self, severity: Severity) {
+        if let Some(last) = self.state.instruments.last_mut() {
+            last.alert = Some(severity);
+        }
     }
 
     fn draw(&self, shape: FrameShape, theme: Theme) -> Result<Vec<u8>, DrawError> {

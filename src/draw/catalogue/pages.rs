@@ -1,6 +1,6 @@
 //! What stands on each page, with its titles.
 
-use crate::panel::{Altimeter, AltimeterSetting, Datum, DiscSize, Face, VerticalSpeed};
+use crate::panel::{Altimeter, AltimeterSetting, Datum, DiscSize, Face, Severity, VerticalSpeed};
 use crate::readout::{Notice, PanelState};
 use crate::signal::{Reading, State};
 
@@ -12,7 +12,7 @@ use crate::draw::path::Rect;
 
 /// Every page, in the sheet's order.
 pub(super) fn all() -> Vec<Page> {
-    vec![dial_states(), other_faces(), two_hands(), vertical_speeds(), altitudes(), lamps()]
+    vec![dial_states(), other_faces(), two_hands(), vertical_speeds(), altitudes(), passed_limits(), lamps()]
 }
 
 fn reading(value: f64, state: State, age_s: f64) -> Reading {
@@ -144,6 +144,35 @@ fn altitudes() -> Page {
     for (i, (altimeter, (title, note, reading))) in shown.into_iter().enumerate() {
         let at = (0.16 + 0.32 * (i % 5) as f64, 0.17 + 0.315 * (i / 5) as f64);
         page.add(Face::Altimeter(altimeter), DiscSize::L, at, reading, title, note);
+    }
+    page
+}
+
+/// Dials and plates whose limit is passed.
+fn passed_limits() -> Page {
+    use DiscSize::{L, M, S, Xl};
+    use Severity::{Advisory, Caution, Warning};
+    let mut page = Page { state: PanelState { notice: Notice::Bare, ..PanelState::default() }, ..Page::default() };
+    let at_work = |value| reading(value, State::Measured, 0.0);
+    let held = |value| reading(value, State::Held, 0.6);
+    let stale = Reading { value: Some(706.0), state: State::Stale, age_s: 9.4 };
+    let dial = Face::Dial;
+    let shown = [
+        (dial(airspeed()), Xl, vec![at_work(84.0)], Caution, "IN CAUTION", "dashed rim, pointed chip"),
+        (dial(exhaust()), Xl, vec![at_work(736.0)], Warning, "EXCEEDANCE", "double rim, octagon chip"),
+        (Face::Tachometer(tachometer()), Xl, vec![at_work(91.0), at_work(91.0)], Warning, "LOW ROTOR", "double rim"),
+        (dial(airspeed()), Xl, vec![at_work(118.0)], Warning, "OFF THE DIAL", "arrow and value on the octagon"),
+        (dial(exhaust()), Xl, vec![at_work(680.0)], Advisory, "ADVISORY", "only the badge says so"),
+        (dial(exhaust()), L, vec![held(736.0)], Warning, "HELD", "a held value counts"),
+        (dial(exhaust()), L, vec![stale], Warning, "STALE", "a stale value raises none"),
+        (dial(flow()), M, vec![at_work(16.1)], Caution, "FUEL FLOW, M", "in caution"),
+        (dial(gearbox()), S, vec![at_work(131.0)], Warning, "GEARBOX, S", "exceedance"),
+        (Face::Tile(volts()), M, vec![at_work(25.1)], Caution, "VOLTS", "tile in caution"),
+    ];
+    for (i, (face, size, hands, severity, title, note)) in shown.into_iter().enumerate() {
+        let at = (0.16 + 0.32 * (i % 5) as f64, if i < 5 { 0.22 } else { 0.685 });
+        page.add_hands(face, size, at, hands, (title, note));
+        page.alert(severity);
     }
     page
 }
