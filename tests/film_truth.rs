@@ -62,6 +62,10 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
         .collect();
     assert_eq!(lamps.len(), 7);
     let words = ["off", "on", "in_transit", "disagree", "unknown", "not_recorded"];
+    let drives = ["not_judged", "together", "rotor_ahead", "slipping"];
+    let [rotor, engine, clutch] =
+        ["Rotor [%]", "Engine [%]", "Clutch Engaged"].map(|name| truth.column(&format!("engine.{name}")));
+    let mut named = [0; 4];
     let (mut compared, mut without) = (0, 0);
     for (n, line) in lines.enumerate() {
         let cells: Vec<&str> = line.split(',').collect();
@@ -69,7 +73,23 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
         assert!((cells[1].parse::<f64>().expect("pts") - film).abs() < 1e-5);
         let place = truth.at_clock(film_clock, film);
         assert_eq!(cells.len(), header.len());
-        assert!(cells[hands..].iter().all(|cell| words.contains(cell)), "{line}");
+        let (drive, others) = cells[hands..].split_last().expect("words");
+        assert!(others.iter().all(|cell| words.contains(cell)), "{line}");
+        // A difference must have lasted for the rule's time, shortened to a tenth of a second and a half as the flight is.
+        let drive = drives.iter().position(|word| word == drive).expect("a word for the drive");
+        named[drive] += 1;
+        let (from, to) = (place - 0.45 / STEP_S, place + 0.05 / STEP_S);
+        let apart = truth.values(rotor, from, to).into_iter().zip(truth.values(engine, from, to)).map(|(r, e)| r - e);
+        let engaged = truth.values(clutch, place - 1.0, place + 1.0).contains(&1.0);
+        let apart: Vec<f64> = apart.collect();
+        let may = match drive {
+            2 => apart.iter().any(|s| *s > 1.8),
+            3 => engaged && apart.iter().any(|s| *s < -1.8),
+            // Until it has lasted, and with the clutch out, nothing is said.
+            1 => !engaged || apart.iter().any(|s| s.abs() < 2.2),
+            _ => true,
+        };
+        assert!(may, "{} at {film:.3}, {apart:?} %", drives[drive]);
         for &(i, column) in &lamps {
             let lit = match cells[i] {
                 "off" => 0.0,
@@ -106,5 +126,6 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
             }
         }
     }
+    assert!(named[1] > 900 && named[2] > 40 && named[3] > 8, "{drives:?}: {named:?} frames");
     assert!(compared > 10_000 && without > 100, "{compared} compared, {without} without a number");
 }

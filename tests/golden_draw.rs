@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 
 use image::{Rgb, RgbImage};
 use jumpseat::draw::{Painter, Theme};
+use jumpseat::judge::Drive;
 use jumpseat::panel::{Altimeter, Datum, DiscSize, Face, Instrument, Panel, Severity, Side, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::{AlertShown, InstrumentState, LampShown, Notice, PanelState};
@@ -181,14 +182,14 @@ fn draw_hands(instrument: Instrument, hands: &[Reading], theme: Theme) -> RgbIma
 }
 
 fn draw_state(instrument: Instrument, hands: &[Reading], alert: Option<Severity>, theme: Theme) -> RgbImage {
+    let note = instrument.face.note_at(0.0).unwrap_or_default().to_owned();
+    draw_shown(instrument, InstrumentState { hands: hands.to_vec(), note, alert, ..Default::default() }, theme)
+}
+
+fn draw_shown(instrument: Instrument, shown: InstrumentState, theme: Theme) -> RgbImage {
     let panel = Panel { instruments: vec![instrument], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
-    let note = panel.instruments[0].face.note_at(0.0).unwrap_or_default().to_owned();
-    let shown = PanelState {
-        instruments: vec![InstrumentState { hands: hands.to_vec(), note, alert }],
-        notice: Notice::Bare,
-        ..PanelState::default()
-    };
+    let shown = PanelState { instruments: vec![shown], notice: Notice::Bare, ..PanelState::default() };
     seen(painter.draw(&shown)[0].patch)
 }
 
@@ -226,6 +227,15 @@ fn tachometer_in_every_state() {
         let hands = [measured(104.0), measured(84.0)];
         let name = format!("tachometer_rotor_20_ahead_{}", theme.name());
         results.push(compare(&name, &draw_hands(both(), &hands, theme)));
+    }
+    for theme in Theme::ALL {
+        for (name, hands, drive) in
+            [("rotor_ahead", [104.0, 84.0], Drive::RotorAhead), ("slipping", [91.0, 99.0], Drive::Slipping)]
+        {
+            let hands = hands.map(measured).to_vec();
+            let picture = draw_shown(both(), InstrumentState { hands, drive, ..Default::default() }, theme);
+            results.push(compare(&format!("tachometer_{name}_{}", theme.name()), &picture));
+        }
     }
     let mut full = tachometer();
     full.scale.breakpoints = vec![(0.0, -220.0), (110.0, 22.0)];

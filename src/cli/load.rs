@@ -235,7 +235,8 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
     for (channel, place) in &panel.lamp_channels {
         known(channel, place, Severity::Warning);
     }
-    for (channel, place) in &panel.limit_channels {
+    let others = panel.lines.iter().flat_map(|lines| &lines.others);
+    for (channel, place) in panel.limit_channels.iter().chain(others) {
         known(channel, place, Severity::Error);
     }
     for (hand, place) in converted {

@@ -41,7 +41,7 @@ fn fitted(chip: &Chip, em: f64, room: f64) -> (&str, f64, f64) {
 /// Between frame and text, in em; the points of a plate take room.
 const fn side(chip: &Chip) -> f64 {
     match chip.frame {
-        Frame::Plate(Alarm::Caution) => 0.62,
+        Frame::Plate(Alarm::Caution) | Frame::Pill => 0.62,
         Frame::Hairline | Frame::Dashed | Frame::Plate(Alarm::Warning) => SIDE,
     }
 }
@@ -70,6 +70,12 @@ pub(super) fn draw(scene: &mut Scene, chip: &Chip, centre: Point, em: f64, room:
         Frame::Dashed => {
             scene.fill(frame.clone(), palette.disc.at(0.82));
             scene.dashed(frame, (0.088 * em).max(1.0), palette.ink.at(0.95), (0.30 * em, 0.20 * em));
+        }
+        Frame::Pill => {
+            ink = palette.cyan;
+            let pill = lamp::outline(Shape::Advisory, rect, 0.0);
+            scene.fill(pill.clone(), palette.disc.at(0.92));
+            scene.stroke(pill, (0.10 * em).max(1.0), palette.cyan);
         }
         Frame::Plate(Alarm::Caution) => {
             ink = palette.caution_text;

@@ -323,14 +323,19 @@ fn unequal(scene: &mut Scene, (x, y): Point, half: f64, colour: Rgba) {
 /// The tab of what was computed: half over the upper edge, but never over the words.
 fn tab(scene: &mut Scene, rect: Rect, top_of_text: f64, m: f64, palette: &Palette) {
     let em = (TAB * m).max(SMALLEST_EM);
+    let y = rect.top.min(top_of_text - 0.5 * TAB_HEIGHT * em - (0.0050 * m).max(1.0));
+    tab_at(scene, ((rect.left + rect.right) / 2.0, y), em, 0.0013 * m, palette);
+}
+
+/// The tab about a point, with text and line of these sizes in pixels, or the least that can be read.
+pub(super) fn tab_at(scene: &mut Scene, centre: Point, em: f64, line: f64, palette: &Palette) {
+    let em = em.max(SMALLEST_EM);
     let run = [Run { text: "calc", weight: Weight::Bold, colour: palette.cyan }];
     let setting = Setting::em(em);
     let height = TAB_HEIGHT * em;
-    let y = rect.top.min(top_of_text - 0.5 * height - (0.0050 * m).max(1.0));
-    let centre = ((rect.left + rect.right) / 2.0, y);
     let frame = Path::rounded(Rect::centred(centre, setting.width(&run) + 1.1 * em, height), height / 2.0);
     scene.fill(frame.clone(), palette.casing.at(0.92));
-    scene.stroke(frame, (0.0013 * m).max(1.0), palette.cyan);
+    scene.stroke(frame, line.max(1.0), palette.cyan);
     // A hair above the middle of the capitals: the word has none but a `l`.
     setting.draw(scene, &run, (centre.0, centre.1 - 0.02 * em), None);
 }

@@ -34,6 +34,8 @@ pub(super) enum Part {
     Tag { text: String, lower: bool },
     /// Name, and unit or tag beside it.
     Name { unit: bool, tag: String },
+    /// What a difference of two hands is called, over the lower rim.
+    Badge(Chip),
     /// What the face shows beside its hands, in a window.
     Note { text: String },
     /// The notice, on its plate or bare.
@@ -102,6 +104,8 @@ pub(super) enum Frame {
     Dashed,
     /// The plate of a lamp of this gravity: the value has passed a limit of the owner's.
     Plate(Alarm),
+    /// A pill: to be known, nothing more.
+    Pill,
 }
 
 /// What a passed limit does to a dial. One of which one should only know does nothing.

@@ -6,7 +6,8 @@
 //! difference is a practice or a danger is not for this face to say. The rotor's markings stand on the outer lane, the
 //! engine's on the inner one.
 
-use crate::panel::{DiscSize, Marking, OffScale, Scale, Tachometer};
+use crate::judge::Drive;
+use crate::panel::{DiscSize, Marking, OffScale, Scale, Severity, Tachometer};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -14,9 +15,10 @@ use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
 use super::hands::Pivot;
+use super::lamp;
 use super::leaves::{Between, Leaf, LeafPair, Leaves};
 use super::marks::{self, Lane};
-use super::part::{Arrow, Chip, Frame, Part, RowValue, StateKey, ValueInk};
+use super::part::{Alarm, Arrow, Chip, Frame, Part, RowValue, StateKey, ValueInk};
 use super::path::{Path, Point, polar};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
@@ -44,6 +46,9 @@ const ROW_EM: f64 = 0.70;
 const ROW_CHIP: f64 = 0.60;
 /// Angle of the lane letters, em, and the space between them and the first marking.
 const LANE_LETTERS: (f64, f64, f64) = (-71.0, 0.108, 7.0);
+/// Where the badge stands, in radii below the middle, and its ems: to be known, and graver.
+const BADGE_Y: f64 = 0.845;
+const BADGES: (f64, f64) = (0.130, 0.168);
 /// A scale that starts left of this leaves no room at the foot: the values stand at the right.
 const FULL_SCALE: f64 = -160.0;
 
@@ -136,6 +141,37 @@ impl TachometerFace {
         };
         let near = angles[0].zip(angles[1]).is_some_and(|(a, b)| (a - b).abs() <= LETTERS_WITHIN);
         Between::Sector { letters: !self.full && near && rotor >= tail && engine >= tail }
+    }
+
+    /// What the difference is called, and what it does to the rim. The words say who is ahead; the colour goes by the rule.
+    fn badge(&self, state: &InstrumentState, both: [Reading; 2]) -> Option<(Chip, Option<Alarm>)> {
+        let [Some(rotor), Some(engine)] = both.map(|r| r.value) else { return None };
+        let apart = words::number((rotor - engine).abs(), 0);
+        let (text, short, frame) = match state.drive {
+            Drive::NotJudged | Drive::Together => return None,
+            Drive::RotorAhead => (format!("ROTOR AHEAD +{apart} %"), format!("R +{apart} %"), Frame::Pill),
+            Drive::Slipping => {
+                let frame = match self.both.drive.as_ref()?.severity {
+                    Severity::Warning => Frame::Plate(Alarm::Warning),
+                    Severity::Caution => Frame::Plate(Alarm::Caution),
+                    Severity::InTransit | Severity::Advisory | Severity::Normal => Frame::Pill,
+                };
+                (format!("SLIPPING {apart} %"), format!("SLIP {apart} %"), frame)
+            }
+        };
+        let alarm = if let Frame::Plate(alarm) = frame { Some(alarm) } else { None };
+        Some((Chip { text, short, frame, arrow: None, at_hub: false }, alarm))
+    }
+
+    /// Over the lower rim, with the tab of what was computed at its right.
+    fn draw_badge(&self, scene: &mut Scene, chip: &Chip) {
+        let r = self.pivot.r;
+        let em = if matches!(chip.frame, Frame::Plate(_)) { BADGES.1 } else { BADGES.0 } * r;
+        let room = 1.84 * r;
+        let centre = self.pivot.at((0.0, BADGE_Y));
+        chips::draw(scene, chip, centre, em, room, self.palette);
+        let right = centre.0 + chips::width(chip, em, room) / 2.0;
+        lamp::tab_at(scene, (right - 0.22 * r, centre.1 + 0.155 * r), 0.100 * r, 0.009 * r, self.palette);
     }
 
     fn row(&self, row: u8, reading: Reading) -> Part {
@@ -305,8 +341,15 @@ impl Face for TachometerFace {
             [a, b] if a == b => a,
             _ => "SENSORS",
         };
-        key.push(Part::Name { unit: tag.is_empty(), tag: tag.to_owned() });
-        key.extend(states::alarm(state).map(Part::Rim));
+        let badge = self.badge(state, both);
+        // The graver of a passed limit and of slipping; the badge lies over the rim.
+        let slipping = badge.as_ref().and_then(|(_, alarm)| *alarm);
+        let alarms = [states::alarm(state), slipping].into_iter().flatten();
+        key.extend(alarms.max_by_key(|alarm| *alarm == Alarm::Warning).map(Part::Rim));
+        key.push(match badge {
+            Some((chip, _)) => Part::Badge(chip),
+            None => Part::Name { unit: tag.is_empty(), tag: tag.to_owned() },
+        });
         key
     }
 
@@ -323,6 +366,7 @@ impl Face for TachometerFace {
             }
             Part::Row { row, value, tag, short } => self.draw_row(&mut scene, *row, value, [tag, short]),
             Part::Name { unit, tag } => self.draw_name(&mut scene, *unit, tag),
+            Part::Badge(chip) => self.draw_badge(&mut scene, chip),
             _ => {}
         }
         scene

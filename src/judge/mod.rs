@@ -5,15 +5,17 @@
 //! ([`crate::signal::StateRules`]): a held value counts, a stale or an invalid one makes the alert *unknown*.
 
 mod alert;
+mod drive;
 mod lamp;
 mod said;
 mod timeline;
 
 pub use alert::AlertState;
+pub use drive::Drive;
 pub use lamp::{LampGroup, LampState, Recorded};
 pub use timeline::Timeline;
 
-use crate::panel::Panel;
+use crate::panel::{Face, Panel};
 use crate::session::Session;
 
 /// Lamps and alerts of a flight, each over the whole of session time.
@@ -25,6 +27,8 @@ pub struct Judged {
     pub recorded: Vec<Option<Timeline<Recorded>>>,
     /// One a subject, in the order of [`Panel::lamp_groups`].
     pub groups: Vec<LampGroup>,
+    /// One an instrument, in the panel's order; none but for a tachometer with a rule for its drive.
+    pub drives: Vec<Option<Timeline<Drive>>>,
 }
 
 /// Judges a flight by the owner's panel.
@@ -34,5 +38,16 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
     let recorded: Vec<Option<Timeline<Recorded>>> =
         panel.lamps.iter().map(|lamp| said(&lamp.channel).map(|said| lamp::recorded(&said))).collect();
     let groups = panel.lamp_groups().into_iter().map(|members| lamp::group(&panel.lamps, members, &recorded)).collect();
-    Judged { alerts: alerts.collect(), recorded, groups }
+    let drives = panel.instruments.iter().map(|instrument| {
+        let Face::Tachometer(both) = &instrument.face else { return None };
+        let rule = both.drive.as_ref()?;
+        let (rotor, engine) = (session.find(&both.rotor)?, session.find(&both.engine)?);
+        // Between two clocks a change of speed would look like a difference.
+        if !session.same_log(rotor, engine) {
+            return None;
+        }
+        let clutch = rule.clutch.as_deref().and_then(said).unwrap_or_default();
+        Some(drive::judge(rule, &said::said(session, rotor), &said::said(session, engine), &clutch))
+    });
+    Judged { alerts: alerts.collect(), recorded, groups, drives: drives.collect() }
 }

@@ -1,6 +1,6 @@
 //! Faces with more than one hand or a scale of their own, and the hands that every face has.
 
-use super::{Altimeter, Face, Marking, OffScale, Scale};
+use super::{Altimeter, Face, Marking, OffScale, Scale, Severity};
 
 /// Rotor and engine speed on one dial, both in percent of their normal speeds.
 #[derive(Debug, Clone, PartialEq)]
@@ -19,6 +19,23 @@ pub struct Tachometer {
     pub rotor_markings: Vec<Marking>,
     /// Range markings of the engine, on the inner lane.
     pub engine_markings: Vec<Marking>,
+    /// When a difference of the two is to be named; never without.
+    pub drive: Option<DriveRule>,
+}
+
+/// When a difference between rotor and engine counts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DriveRule {
+    /// How far apart, in percent, they must be.
+    pub apart: f64,
+    /// For how long, in seconds.
+    pub seconds: f64,
+    /// The channel that says whether the clutch is engaged: zero is not. Without one, slipping cannot be told from a start.
+    pub clutch: Option<String>,
+    /// How grave slipping is.
+    pub severity: Severity,
+    /// Where it stands written.
+    pub source: String,
 }
 
 impl Tachometer {
@@ -49,6 +66,14 @@ impl Face {
             Self::Tachometer(both) => [("rotor", &both.rotor), ("engine", &both.engine)]
                 .map(|(name, channel)| HandSource { name, channel, unit: Tachometer::UNIT })
                 .to_vec(),
+        }
+    }
+
+    /// The rule for the drive, on a tachometer that has one.
+    pub fn drive(&self) -> Option<&DriveRule> {
+        match self {
+            Self::Tachometer(both) => both.drive.as_ref(),
+            _ => None,
         }
     }
 

@@ -22,6 +22,8 @@ pub struct InstrumentLines {
     pub unit: keyfile::Place,
     /// The value of `place`.
     pub place: keyfile::Place,
+    /// Channels that no hand shows.
+    pub others: ChannelPlaces,
 }
 
 /// Channels that are named, each with the place where it stands.
@@ -175,7 +177,8 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
     } else {
         Face::Tile(Tile { channel, title: title.join(" "), unit, decimals })
     };
-    let lines = InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at };
+    let lines =
+        InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at, others: Vec::new() };
     Some((Instrument { name, place, face }, lines))
 }
 

@@ -10,7 +10,7 @@ mod rules;
 mod scale;
 
 pub use auto::{Arrangement, ChannelFacts, Made, chosen, lack_a_unit, recognised};
-pub use faces::{HandSource, Tachometer};
+pub use faces::{DriveRule, HandSource, Tachometer};
 pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};

@@ -7,7 +7,7 @@ use crate::time::SessionTime;
 use std::io::{self, Write};
 
 /// Writes the ledger: `frame,pts_s,session_s,utc`, then value and state of every hand, then a word for every lamp
-/// (`NAME.recorded`) and for every limit (`NAME.calc`).
+/// (`NAME.recorded`), for every limit (`NAME.calc`) and for every drive that is judged (`NAME.drive.calc`).
 pub struct Ledger<W: Write> {
     out: csv::Writer<W>,
     panel: Panel,
@@ -28,6 +28,8 @@ impl<W: Write> Ledger<W> {
         }
         header.extend(panel.lamps.iter().map(|lamp| format!("{}.recorded", lamp.name)));
         header.extend(panel.limits.iter().map(|limit| format!("{}.calc", limit.name)));
+        let driven = panel.instruments.iter().filter(|i| i.face.drive().is_some());
+        header.extend(driven.map(|instrument| format!("{}.drive.calc", instrument.name)));
         out.write_record(&header)?;
         Ok(Self { out, panel: panel.clone(), frame: 0 })
     }
@@ -64,6 +66,10 @@ impl<W: Write> Ledger<W> {
         }
         for alert in &state.lamps.alerts {
             self.out.write_field(alert.word())?;
+        }
+        let shown = self.panel.instruments.iter().zip(&state.instruments);
+        for (_, shown) in shown.filter(|(instrument, _)| instrument.face.drive().is_some()) {
+            self.out.write_field(shown.drive.word())?;
         }
         self.out.write_record(None::<&[u8]>)?;
         self.frame += 1;

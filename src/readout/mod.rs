@@ -6,7 +6,7 @@ mod ledger;
 pub use lamps::{AlertShown, LampShown, LampWord, LampsState};
 pub use ledger::Ledger;
 
-use crate::judge::Judged;
+use crate::judge::{Drive, Judged};
 use crate::panel::{ChannelFacts, Face, HandSource, Panel, Severity};
 use crate::session::{ChannelId, Session};
 use crate::signal::{Channel, Cursor, Reading};
@@ -33,6 +33,8 @@ pub struct InstrumentState {
     pub note: String,
     /// The gravest of the owner's limits on one of its channels that is passed; none where none is known to be.
     pub alert: Option<Severity>,
+    /// Of a tachometer: what the difference of its hands says.
+    pub drive: Drive,
 }
 
 /// The notice, which always stands somewhere in the picture.
@@ -128,10 +130,12 @@ impl<'a> Readout<'a> {
             let on = lamps.alerts.get(i) == Some(&AlertShown::On);
             self.panel.limits.get(i).filter(|_| on).map(|limit| limit.severity)
         };
-        let instruments = self.instruments.iter_mut().map(|instrument| InstrumentState {
+        let drive = |i: usize| self.judged.drives.get(i)?.as_ref().map(|line| line.at(time.0));
+        let instruments = self.instruments.iter_mut().enumerate().map(|(i, instrument)| InstrumentState {
             hands: instrument.hands.iter_mut().map(read).collect(),
             note: instrument.face.note_at(time.0).unwrap_or_default().to_owned(),
             alert: instrument.limits.iter().filter_map(passed).min(),
+            drive: drive(i).unwrap_or_default(),
         });
         PanelState { instruments: instruments.collect(), lamps, notice }
     }

@@ -77,6 +77,11 @@ impl Session {
         all.next().filter(|_| all.next().is_none())
     }
 
+    /// Whether two channels come from one log, and so from one clock.
+    pub fn same_log(&self, a: ChannelId, b: ChannelId) -> bool {
+        a.log == b.log
+    }
+
     /// A channel by its id.
     pub fn channel(&self, id: ChannelId) -> Option<&Channel> {
         self.logs.get(id.log)?.recording.channels.get(id.channel)

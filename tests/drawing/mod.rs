@@ -6,7 +6,7 @@ use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
     Altimeter, AltimeterSetting, Datum, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale,
 };
-use jumpseat::panel::{Lamp, Limit, LitWords, Severity};
+use jumpseat::panel::{DriveRule, Lamp, Limit, LitWords, Severity};
 use jumpseat::panel::{Side, Tachometer, Ticks, Tile, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::{AlertShown, InstrumentState, LampShown, LampWord, LampsState, Notice, PanelState};
@@ -70,6 +70,13 @@ pub fn tachometer() -> Tachometer {
             Marking::Limit { at: 104.0 },
         ],
         engine_markings: vec![Marking::Normal { from: 97.0, to: 102.0 }, Marking::Limit { at: 105.5 }],
+        drive: Some(DriveRule {
+            apart: 2.0,
+            seconds: 1.0,
+            clutch: None,
+            severity: Severity::Warning,
+            source: "invented".into(),
+        }),
     }
 }
 

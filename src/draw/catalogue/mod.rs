@@ -5,6 +5,7 @@
 mod pages;
 mod samples;
 
+use crate::judge::Drive;
 use crate::panel::{DiscSize, Face, Instrument, Panel, Place, Severity, Side};
 use crate::pixel::{FrameShape, PixelBox};
 use crate::readout::{InstrumentState, PanelState};
@@ -105,7 +106,14 @@ impl Page {
         let place = Place { side: Side::Left, from_side_m: at.0, from_bottom_m: 1.0 - at.1, size };
         let note = face.note_at(0.0).unwrap_or_default().to_owned();
         self.panel.instruments.push(Instrument { name: title.to_owned(), place, face });
-        self.state.instruments.push(InstrumentState { hands, note, alert: None });
+        self.state.instruments.push(InstrumentState { hands, note, ..Default::default() });
+    }
+
+    /// Has the difference of the hands of the tachometer added last be judged.
+    fn drive(&mut self, drive: Drive) {
+        if let Some(last) = self.state.instruments.last_mut() {
+            last.drive = drive;
+        }
     }
 
     /// Has a limit of the instrument added last be passed.

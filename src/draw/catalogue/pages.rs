@@ -1,5 +1,6 @@
 //! What stands on each page, with its titles.
 
+use crate::judge::Drive;
 use crate::panel::{Altimeter, AltimeterSetting, Datum, DiscSize, Face, Severity, VerticalSpeed};
 use crate::readout::{Notice, PanelState};
 use crate::signal::{Reading, State};
@@ -80,8 +81,8 @@ fn two_hands() -> Page {
         (measured(100.0), measured(100.0), "JOINED", "one whole leaf"),
         (measured(102.0), measured(100.0), "ROTOR +2 %", "the leaf opens by 9 degrees"),
         (measured(98.0), measured(100.0), "ENGINE +2 %", "and by the same 9 degrees"),
-        (measured(104.0), measured(84.0), "ROTOR AHEAD", "a neutral sector"),
-        (measured(91.0), measured(99.0), "ENGINE AHEAD", "neutral too: no judgement here"),
+        (measured(104.0), measured(84.0), "ROTOR AHEAD", "freewheeling: not an alarm"),
+        (measured(91.0), measured(99.0), "ENGINE AHEAD", "clutch engaged: the hidden danger"),
         (measured(0.0), measured(62.0), "START-UP", "in the folded tail"),
         (held, measured(100.0), "ROTOR HELD", "each hand has its own state"),
         (Reading::INVALID, measured(100.0), "ROTOR INVALID", "the other hand stays"),
@@ -91,6 +92,11 @@ fn two_hands() -> Page {
     for (i, (rotor, engine, title, note)) in faces.into_iter().enumerate() {
         let at = (0.16 + 0.32 * (i % 5) as f64, if i < 5 { 0.22 } else { 0.685 });
         page.add_hands(Face::Tachometer(tachometer()), DiscSize::Xl, at, vec![rotor, engine], (title, note));
+        match title {
+            "ROTOR AHEAD" => page.drive(Drive::RotorAhead),
+            "ENGINE AHEAD" => page.drive(Drive::Slipping),
+            _ => {}
+        }
     }
     page
 }

@@ -1,6 +1,6 @@
 //! The faces of an imaginary aircraft.
 
-use crate::panel::{Dial, Marking, Scale, Tachometer, Ticks, Tile};
+use crate::panel::{Dial, DriveRule, Marking, Scale, Severity, Tachometer, Ticks, Tile};
 
 fn scale(breakpoints: &[(f64, f64)], ticks: (f64, f64, f64), numerals: &[(f64, &str)]) -> Scale {
     Scale {
@@ -103,6 +103,13 @@ pub(super) fn tachometer() -> Tachometer {
             Marking::Limit { at: 104.0 },
         ],
         engine_markings: vec![Marking::Normal { from: 97.0, to: 102.0 }, Marking::Limit { at: 105.5 }],
+        drive: Some(DriveRule {
+            apart: 2.0,
+            seconds: 1.0,
+            clutch: None,
+            severity: Severity::Warning,
+            source: String::new(),
+        }),
     }
 }
 

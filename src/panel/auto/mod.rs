@@ -192,6 +192,7 @@ fn tachometer(rotor: &ChannelFacts, engine: &ChannelFacts) -> Face {
         scale: scales::tachometer(),
         rotor_markings: Vec::new(),
         engine_markings: Vec::new(),
+        drive: None,
     })
 }
 

@@ -42,7 +42,7 @@ pub(super) fn read(
     let ((channel, channel_place), (place, place_at)) = (channel?, place?);
     let face = Face::Altimeter(Altimeter { channel, datum: datum? });
     let unit = unit.map_or_else(|| head.clone(), |u| u.1);
-    let lines = InstrumentLines { head, channels: vec![channel_place], unit, place: place_at };
+    let lines = InstrumentLines { head, channels: vec![channel_place], unit, place: place_at, others: Vec::new() };
     (sound && in_feet).then_some((Instrument { name: name?, place, face }, lines))
 }
 

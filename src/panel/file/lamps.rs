@@ -5,7 +5,7 @@ use crate::keyfile::{self, Section};
 use crate::panel::{Arming, Lamp, Limit, LitWords, Severity};
 use std::collections::HashSet;
 
-const ALERTS: [(&str, Severity); 3] =
+pub(super) const ALERTS: [(&str, Severity); 3] =
     [("warning", Severity::Warning), ("caution", Severity::Caution), ("advisory", Severity::Advisory)];
 const LAMPS: [(&str, Severity); 5] =
     [ALERTS[0], ALERTS[1], ALERTS[2], ("in transit", Severity::InTransit), ("normal", Severity::Normal)];
@@ -65,7 +65,11 @@ fn lit_words(section: &mut Section<'_>) -> Option<LitWords> {
     }
 }
 
-fn severity(section: &mut Section<'_>, words: &[(&'static str, Severity)], expected: &str) -> Option<Severity> {
+pub(super) fn severity(
+    section: &mut Section<'_>,
+    words: &[(&'static str, Severity)],
+    expected: &str,
+) -> Option<Severity> {
     let severity = section.word("severity", words);
     if severity.is_none() {
         section.missing("severity", expected);
@@ -74,7 +78,7 @@ fn severity(section: &mut Section<'_>, words: &[(&'static str, Severity)], expec
 }
 
 /// A number that may not be below zero; zero where it is not there.
-fn at_least_zero(section: &mut Section<'_>, key: &'static str) -> f64 {
+pub(super) fn at_least_zero(section: &mut Section<'_>, key: &'static str) -> f64 {
     match section.number(key) {
         Some((number, place)) if number < 0.0 => {
             section.fault(place, key, "out_of_range", format!("`{key}` is {number}, below zero"), "give zero or more");

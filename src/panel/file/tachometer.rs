@@ -1,8 +1,9 @@
 //! A tachometer's table: two channels in place of one, and markings with the lane on which they stand.
 
+use super::lamps::{ALERTS, at_least_zero, severity};
 use super::{InstrumentLines, decimals, marking, place, read_scale};
 use crate::keyfile::{self, Section};
-use crate::panel::{Face, Instrument, Tachometer};
+use crate::panel::{DriveRule, Face, Instrument, Tachometer};
 
 /// Reads the rest of the table; name and kind are read already.
 pub(super) fn read(
@@ -32,6 +33,15 @@ pub(super) fn read(
             None => sound = false,
         }
     }
+    let drive = section.section("drive").map(drive);
+    let (drive, others) = match drive {
+        None => (None, Vec::new()),
+        Some(Some((rule, clutch))) => (Some(rule), clutch.into_iter().collect()),
+        Some(None) => {
+            sound = false;
+            (None, Vec::new())
+        }
+    };
     section.end();
 
     let ((rotor, rotor_place), (engine, engine_place), (place, place_at)) = (rotor?, engine?, place?);
@@ -39,8 +49,44 @@ pub(super) fn read(
     if !sound {
         return None;
     }
-    let face = Face::Tachometer(Tachometer { rotor, engine, title, decimals, scale, rotor_markings, engine_markings });
-    let lines =
-        InstrumentLines { channels: vec![rotor_place, engine_place], unit: head.clone(), head, place: place_at };
+    let face =
+        Face::Tachometer(Tachometer { rotor, engine, title, decimals, scale, rotor_markings, engine_markings, drive });
+    let lines = InstrumentLines {
+        channels: vec![rotor_place, engine_place],
+        unit: head.clone(),
+        head,
+        place: place_at,
+        others,
+    };
     Some((Instrument { name, place, face }, lines))
+}
+
+/// The rule for the drive, and the channel of its clutch with its place.
+fn drive(mut table: Section<'_>) -> Option<(DriveRule, Option<(String, keyfile::Place)>)> {
+    let apart = table.number("apart");
+    let above_zero = match &apart {
+        Some((percent, place)) if *percent <= 0.0 => {
+            let message = format!("`apart` is {percent}, not above zero");
+            table.fault(place.clone(), "apart", "out_of_range", message, "give percent of the normal speed, e.g. 2.0");
+            false
+        }
+        Some(_) => true,
+        None => {
+            table.missing("apart", "how many percent the two must be apart, e.g. 2.0");
+            false
+        }
+    };
+    let seconds = at_least_zero(&mut table, "for");
+    let clutch = table.text("clutch");
+    let severity = severity(&mut table, &ALERTS, "warning, caution or advisory");
+    let source = table.text("source").map(|t| t.0).unwrap_or_default();
+    table.end();
+    let rule = DriveRule {
+        apart: apart.filter(|_| above_zero)?.0,
+        seconds,
+        clutch: clutch.as_ref().map(|c| c.0.clone()),
+        severity: severity?,
+        source,
+    };
+    Some((rule, clutch))
 }

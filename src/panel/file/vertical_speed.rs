@@ -37,6 +37,7 @@ pub(super) fn read(
     section.end();
 
     let ((dial, channel_place), (place, place_at)) = (dial?, place?);
-    let lines = InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at };
+    let lines =
+        InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at, others: Vec::new() };
     Some((Instrument { name: name?, place, face: Face::VerticalSpeed(dial?) }, lines))
 }

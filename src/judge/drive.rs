@@ -1,0 +1,147 @@
+//! The drive: whether rotor and engine turn as one, and which of them is ahead.
+
+use super::said::Said;
+use super::timeline::Timeline;
+use crate::panel::DriveRule;
+
+/// What the difference of rotor and engine says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Drive {
+    /// There is no rule, or the two speeds are not known well enough: from two clocks, or stale.
+    #[default]
+    NotJudged,
+    /// No difference that counts.
+    Together,
+    /// The rotor is ahead: freewheeling, in a practice autorotation or in the run-down. Not a fault.
+    RotorAhead,
+    /// The engine is ahead although the clutch is engaged: the drive slips.
+    Slipping,
+}
+
+impl Drive {
+    /// The word in the ledger.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::NotJudged => "not_judged",
+            Self::Together => "together",
+            Self::RotorAhead => "rotor_ahead",
+            Self::Slipping => "slipping",
+        }
+    }
+}
+
+/// Judges on the records of one logger: a difference counts once it has been larger than the rule says for its time,
+/// without a break in the data.
+///
+/// A rotor ahead needs a clutch that is not known to be out; slipping needs one that is known to be engaged, since an engine
+/// that turns up before the clutch is nothing.
+pub(super) fn judge(
+    rule: &DriveRule,
+    rotor: &[(f64, Said)],
+    engine: &[(f64, Said)],
+    clutch: &[(f64, Said)],
+) -> Timeline<Drive> {
+    let mut times: Vec<f64> = [rotor, engine, clutch].into_iter().flatten().map(|step| step.0).collect();
+    times.sort_by(f64::total_cmp);
+    times.dedup();
+    let mut line = Timeline::new(Drive::NotJudged);
+    let mut since: Option<(Drive, f64)> = None;
+    let (mut rotor, mut engine, mut clutch) = (Steps::new(rotor), Steps::new(engine), Steps::new(clutch));
+    for (i, &time) in times.iter().enumerate() {
+        let end = times.get(i + 1).copied().unwrap_or(f64::INFINITY);
+        let engaged = clutch.at(time).map(|said| said != 0.0);
+        let found = match (rotor.at(time), engine.at(time)) {
+            (Some(rotor), Some(engine)) if rotor - engine > rule.apart && engaged != Some(false) => Drive::RotorAhead,
+            (Some(rotor), Some(engine)) if engine - rotor > rule.apart && engaged == Some(true) => Drive::Slipping,
+            (Some(_), Some(_)) => Drive::Together,
+            _ => Drive::NotJudged,
+        };
+        if matches!(found, Drive::Together | Drive::NotJudged) {
+            since = None;
+            line.turn(time, found);
+            continue;
+        }
+        let from = match since {
+            Some((same, from)) if same == found => from,
+            _ => {
+                line.turn(time, Drive::Together);
+                time
+            }
+        };
+        since = Some((found, from));
+        let due = (from + rule.seconds).max(time);
+        if due < end {
+            line.turn(due, found);
+        }
+    }
+    line
+}
+
+/// A channel's steps, asked in the order of their times.
+struct Steps<'a> {
+    steps: &'a [(f64, Said)],
+    next: usize,
+}
+
+impl<'a> Steps<'a> {
+    fn new(steps: &'a [(f64, Said)]) -> Self {
+        Self { steps, next: 0 }
+    }
+
+    /// The value that counts at a time; none where there is none.
+    fn at(&mut self, time: f64) -> Option<f64> {
+        while self.steps.get(self.next).is_some_and(|step| step.0 <= time) {
+            self.next += 1;
+        }
+        match self.next.checked_sub(1).and_then(|i| self.steps.get(i)) {
+            Some((_, Said::Value(value))) => Some(*value),
+            _ => None,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::panel::Severity;
+
+    fn rule() -> DriveRule {
+        DriveRule { apart: 2.0, seconds: 1.0, clutch: None, severity: Severity::Warning, source: String::new() }
+    }
+
+    fn steps(values: &[f64]) -> Vec<(f64, Said)> {
+        values.iter().enumerate().map(|(i, &v)| (i as f64 * 0.5, Said::Value(v))).collect()
+    }
+
+    fn words(rotor: &[f64], engine: &[f64], clutch: &[f64]) -> Vec<&'static str> {
+        let line = judge(&rule(), &steps(rotor), &steps(engine), &steps(clutch));
+        (0..rotor.len()).map(|i| line.at(i as f64 * 0.5).word()).collect()
+    }
+
+    #[test]
+    fn the_words_go_by_the_sign_and_the_clutch() {
+        let (low, high) = ([95.0; 6], [100.0; 6]);
+        let late = |word| ["together", "together", word, word, word, word];
+        assert_eq!(words(&high, &low, &[1.0; 6]), late("rotor_ahead"));
+        assert_eq!(words(&high, &low, &[]), late("rotor_ahead"), "nobody says that the clutch is out");
+        assert_eq!(words(&low, &high, &[1.0; 6]), late("slipping"));
+        for clutch in [&[0.0; 6][..], &[]] {
+            assert_eq!(words(&low, &high, clutch), ["together"; 6], "an engine ahead before the clutch is engaged");
+        }
+        assert_eq!(words(&high, &low, &[0.0; 6]), ["together"; 6], "with the clutch out nothing is judged");
+        assert_eq!(words(&[98.5; 6], &high, &[1.0; 6]), ["together"; 6], "not far enough apart");
+    }
+
+    #[test]
+    fn a_difference_must_last_and_a_gap_starts_it_anew() {
+        let rotor = [100.0, 100.0, 95.0, 95.0, 100.0, 95.0, 95.0, 95.0];
+        let expected = ["together", "together", "together", "together", "together", "together", "together", "slipping"];
+        assert_eq!(words(&rotor, &[100.0; 8], &[1.0; 8]), expected);
+        let mut broken = steps(&[95.0; 8]);
+        broken[3].1 = Said::Stale;
+        let line = judge(&rule(), &broken, &steps(&[100.0; 8]), &steps(&[1.0; 8]));
+        let at: Vec<_> = (0..8).map(|i| line.at(f64::from(i) * 0.5)).collect();
+        use Drive::{NotJudged, Slipping, Together};
+        assert_eq!(at, [Together, Together, Slipping, NotJudged, Together, Together, Slipping, Slipping]);
+    }
+}
