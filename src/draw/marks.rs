@@ -360,6 +360,16 @@ impl Window {
     }
 }
 
+/// The cross over a part of a plate that has nothing to show; `m` is the module by the plate's size.
+pub(super) fn cross(scene: &mut Scene, rect: Rect, m: f64, palette: &Palette) {
+    let Rect { left, right, top, bottom } = rect;
+    for (width, colour) in [(0.0071, palette.casing.at(0.80)), (0.0028, palette.ink)] {
+        for ends in [[(left, top), (right, bottom)], [(left, bottom), (right, top)]] {
+            scene.stroke(Path::polyline(&ends), (width * m).max(1.0), colour);
+        }
+    }
+}
+
 /// A plate with its soft edge, its edges on whole pixels.
 pub(super) fn plate(scene: &mut Scene, rect: Rect, corner: f64, m: f64, palette: &Palette) {
     let rect = rect.snapped();
