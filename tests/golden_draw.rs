@@ -142,8 +142,12 @@ fn tile_in_every_state() {
 }
 
 fn draw_hands(instrument: Instrument, hands: &[Reading], theme: Theme) -> RgbImage {
+    draw_on(FrameShape::plain(640, 360), instrument, hands, theme)
+}
+
+fn draw_on(frame: FrameShape, instrument: Instrument, hands: &[Reading], theme: Theme) -> RgbImage {
     let panel = Panel { instruments: vec![instrument], ..Panel::default() };
-    let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
+    let mut painter = Painter::new(&panel, frame, theme).unwrap();
     let note = panel.instruments[0].face.note_at(0.0).unwrap_or_default().to_owned();
     let shown = PanelState {
         instruments: vec![InstrumentState { hands: hands.to_vec(), note }],
@@ -261,7 +265,7 @@ fn wide_face(
             instruments: vec![instrument(name, face.clone(), size, Side::Centre, 0.0, 0.2)],
             ..Panel::default()
         };
-        let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
+        let mut painter = Painter::new(&panel, FrameShape::plain(960, 540), theme).unwrap();
         seen(painter.draw(&state(&[shown], Notice::Bare))[0].patch)
     };
     let mut results = Vec::new();
@@ -321,14 +325,15 @@ fn pair_in_every_state() {
             }
             for theme in Theme::ALL {
                 if theme == Theme::Graphite || which == "both" && matches!(name, "measured" | "invalid") {
-                    let picture = draw_hands(pair(DiscSize::L), &hands, theme);
+                    let picture = draw_on(FrameShape::plain(960, 540), pair(DiscSize::L), &hands, theme);
                     results.push(compare(&format!("pair_{which}_{name}_{}", theme.name()), &picture));
                 }
             }
         }
     }
     for size in [DiscSize::Xl, DiscSize::M, DiscSize::S] {
-        let picture = draw_hands(pair(size), &[measured(52.0), measured(104.0)], Theme::Graphite);
+        let picture =
+            draw_on(FrameShape::plain(960, 540), pair(size), &[measured(52.0), measured(104.0)], Theme::Graphite);
         results.push(compare(&format!("pair_{size:?}_graphite").to_lowercase(), &picture));
     }
     report(results);

@@ -100,7 +100,10 @@ impl HeadingTapeFace {
             }
         }
         let (left, right) = self.texts_reach(style);
-        for at in (first..=last).filter(|at| at % 10 == 0) {
+        // On the smallest plates only the thirties have room.
+        let numeral = Setting::em((NUMERAL * self.unit).max(SMALLEST_EM));
+        let step = if 10.0 * degree >= 1.4 * numeral.width(&self.bold("30", self.palette.ink)) { 10 } else { 30 };
+        for at in (first..=last).filter(|at| at % step == 0) {
             let x = (f64::from(at) - heading) * degree;
             let em = if at % 90 == 0 { LETTER } else { NUMERAL } * self.unit;
             let (text, setting) = (name_of(at), Setting::em(em.max(SMALLEST_EM)));

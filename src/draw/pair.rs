@@ -104,8 +104,8 @@ impl PairFace {
     fn beside(&self, side: u8, (x, y): Point, reach: f64, width: f64) -> (Point, f64) {
         let r = self.pivot.r;
         let (from, to) = (ASIDE * r, reach * r);
-        let half = width.min(to - from) / 2.0;
-        let middle = (x * r).max(from + half).min(to - half);
+        // What is too wide on the smallest dials sticks out to its own side, never over the other one.
+        let middle = (x * r).min(to - width / 2.0).max(from + width / 2.0);
         let signed = if side == 0 { -middle } else { middle };
         ((self.pivot.centre.0 + signed, self.pivot.centre.1 + y * r), to - from)
     }
@@ -131,6 +131,9 @@ impl PairFace {
             RowValue::Chip(chip) => {
                 let em = CHIP * em;
                 let (_, room) = self.beside(side, place, REACHES.0, 0.0);
+                let plain = Chip { arrow: None, ..chip.clone() };
+                // The sign before the number says as much as the arrow.
+                let chip = if chips::width(chip, em, room) > room { &plain } else { chip };
                 let (at, _) = self.beside(side, place, REACHES.0, chips::width(chip, em, room));
                 chips::draw(scene, chip, at, em, room, self.palette);
             }

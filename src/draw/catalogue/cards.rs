@@ -63,7 +63,7 @@ pub(super) fn pairs() -> Page {
         (p, measured(104.0), "THREE FIGURES", "move outward"),
     ];
     for (i, (left, right, title, note)) in faces.into_iter().enumerate() {
-        let at = (0.17 + 0.315 * (i % 5) as f64, 0.155 + 0.305 * (i / 5) as f64);
+        let at = (0.17 + 0.315 * (i % 5) as f64, 0.168 + 0.298 * (i / 5) as f64);
         page.add_hands(Face::Pair(oil()), DiscSize::L, at, vec![left, right], (title, note));
     }
     for (i, size) in [DiscSize::Xl, DiscSize::M, DiscSize::S].into_iter().enumerate() {
@@ -94,7 +94,7 @@ pub(super) fn headings() -> Page {
     let magnetic = Heading { channel: "heading".into(), reference: Reference::Magnetic };
     let directions = directions();
     for (i, (title, note, reading)) in directions.into_iter().enumerate() {
-        let at = (0.17 + 0.315 * (i % 5) as f64, 0.155 + 0.305 * (i / 5) as f64);
+        let at = (0.17 + 0.315 * (i % 5) as f64, 0.168 + 0.298 * (i / 5) as f64);
         page.add(Face::Heading(magnetic.clone()), DiscSize::L, at, reading, title, note);
     }
     let of_true = Heading { reference: Reference::True, ..magnetic.clone() };
