@@ -2,6 +2,8 @@
 #![allow(dead_code, reason = "each test file uses its own part")]
 #![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 
+pub mod measure;
+
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
     Altimeter, AltimeterSetting, Datum, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale,
