@@ -30,7 +30,7 @@ const INDEX_EYE: [Point; 5] = [(0.0, 0.875), (0.020, 0.895), (0.028, 0.92), (0.0
 const LETTER: f64 = 1.16;
 const NUMERAL: f64 = 0.78;
 /// Where value, name and tag stand below the middle, in radii, and how wide each may be.
-const VALUE: (f64, f64) = (-0.02, 0.80);
+const VALUE: (f64, f64) = (-0.02, 0.77);
 const NAME: (f64, f64) = (0.250, 0.70);
 const TAG: (f64, f64) = (-0.265, 0.66);
 /// Em of a chip over that of the value.

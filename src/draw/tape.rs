@@ -175,7 +175,7 @@ impl TapeFace {
         let start = (left + LANE_X * self.unit, foot);
         let lane = Straight { start, along: (0.0, -1.0), out: (-1.0, 0.0), length: foot - top, m: self.unit };
         let (low, high) = self.tape.ends;
-        let within = |v: f64| foot - y(v.clamp(low, high));
+        let within = |v: f64| foot - y(v.max(low).min(high));
         lane.draw(&mut scene, &self.markings_near(value), within, self.palette);
         scene
     }

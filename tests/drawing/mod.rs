@@ -191,6 +191,23 @@ pub fn panel() -> Panel {
     }
 }
 
+/// A pair, a heading card and three plates, clear of the row of lamps.
+pub fn cards() -> Panel {
+    let (bar, tape) = (Bar { width_m: 0.5, ..fuel_bar() }, HeadingTape { width_m: 0.3, ..heading_tape() });
+    Panel {
+        instruments: vec![
+            instrument("oil", Face::Pair(oil()), DiscSize::Xl, Side::Left, 0.172, 0.172),
+            instrument("heading", Face::Heading(heading()), DiscSize::M, Side::Right, 0.117, 0.117),
+            instrument("fuel", Face::Bar(bar), DiscSize::M, Side::Centre, 0.02, 0.059),
+            instrument("speed", Face::Tape(speed_tape()), DiscSize::L, Side::Left, 0.141, 0.453),
+            instrument("compass", Face::HeadingTape(tape), DiscSize::M, Side::Right, 0.200, 0.453),
+        ],
+        lamps: lamps(),
+        limits: limits(),
+        ..Panel::default()
+    }
+}
+
 /// Seven lamps of four subjects.
 pub fn lamps() -> Vec<Lamp> {
     let word = |text: &str| LitWords::Word(text.into());
