@@ -234,7 +234,10 @@ impl Face for BarFace {
             Part::Chip(chip) => {
                 let caption = self.caption();
                 let em = CHIP * caption.value_em;
-                chips::draw(&mut scene, chip, self.text_at(VALUE_Y), em, caption.room, self.palette);
+                let (x, y) = self.text_at(VALUE_Y);
+                // At the least size it takes from the track rather than from the picture beside the plate.
+                let x = x.min(self.rect.right - 0.5 * chips::width(chip, em, caption.room) - 0.004 * self.unit);
+                chips::draw(&mut scene, chip, (x, y), em, caption.room, self.palette);
             }
             Part::Name { unit, tag } => self.caption().draw_name(&mut scene, *unit, tag, self.text_at(NAME_Y)),
             _ => {}
@@ -244,5 +247,9 @@ impl Face for BarFace {
 
     fn ground(&self) -> Ground {
         Ground::Plate(self.rect)
+    }
+
+    fn extent(&self) -> Scene {
+        marks::plate_extent(self.face(), self.rect)
     }
 }

@@ -165,13 +165,17 @@ impl HeadingTapeFace {
         let mut words = Vec::with_capacity(3);
         // Beside a value the letter says enough; without one the plate would be nobody's.
         let names = if has_value { &[self.reference][..] } else { &["HDG", self.reference][..] };
-        for text in names {
-            let run = bold(text, self.palette.ink);
-            words.push((x, self.name(), run));
-            x += self.name().width(&[run]) + gap;
+        let end = (self.rect.right - self.rect.left) / 2.0 - KEPT * self.unit;
+        let names = names.iter().map(|text| bold(text, self.palette.ink)).map(|run| (run, self.name().width(&[run])));
+        // On the smallest plates a letter alone would say nothing: the name goes as a whole.
+        if x + names.clone().map(|(_, width)| width + gap).sum::<f64>() - gap <= end {
+            for (run, width) in names {
+                words.push((x, self.name(), run));
+                x += width + gap;
+            }
         }
         let setting = Setting::em((TAG * self.unit).max(SMALLEST_EM));
-        let room = (self.rect.right - self.rect.left) / 2.0 - KEPT * self.unit - x;
+        let room = end - x;
         let tags = [tag, states::short_tag(tag)].into_iter().filter(|text| !text.is_empty());
         let mut runs = tags.map(|text| bold(text, self.palette.cyan));
         if let Some(run) = runs.find(|run| setting.width(&[*run]) <= room) {
@@ -239,7 +243,8 @@ impl Face for HeadingTapeFace {
     }
 
     fn extent(&self) -> Scene {
-        let mut scene = self.face();
+        // The mark stands above the plate.
+        let mut scene = marks::plate_extent(self.face(), self.rect);
         let above = Rect { top: self.rect.top - 0.020 * self.unit, ..self.rect };
         scene.fill(Path::rounded(above, 0.0), Rgba::opaque(0).at(0.0));
         scene

@@ -257,4 +257,8 @@ impl Face for TapeFace {
     fn ground(&self) -> Ground {
         Ground::Plate(self.rect)
     }
+
+    fn extent(&self) -> Scene {
+        marks::plate_extent(self.face(), self.rect)
+    }
 }
