@@ -165,3 +165,31 @@ fn the_heading_tape_stands_where_it_must() {
         assert!(found.len() >= 5, "heading {value}: {found:?}");
     }
 }
+
+/// Long ticks stand at multiples of ten, counted from the pointer at the rate of the plate's span: 60 kt over the height of
+/// the scale, 0.148 of the picture's.
+#[test]
+fn the_vertical_tape_stands_where_it_must() {
+    let left = 1920 - (2160.0 * 0.112 / 2.0) as u32;
+    let column = |modules: f64| left + (modules * 2160.0) as u32;
+    let draw = |shown| plate(Face::Tape(drawing::speed_tape()), shown);
+    // Lit runs down a column, each as its middle.
+    let lit = |patch: &Patch, x: u32| {
+        let rows = (patch.place.y + 100..patch.place.bottom() - 40).filter(|&y| over(patch, x, y, [0.0; 3])[1] > 0.5);
+        let rows: Vec<u32> = rows.collect();
+        rows.chunk_by(|a, b| b - a == 1).map(|c| f64::from(c[0] + c[c.len() - 1] + 1) / 2.0).collect::<Vec<f64>>()
+    };
+    for value in [58.0, 45.0, 33.3, 104.0, 12.0] {
+        let patch = draw(measured(value));
+        let pointer = lit(&patch, column(0.0345));
+        assert_eq!(pointer.len(), 1, "{value}: the pointer alone stands between ticks and numerals: {pointer:?}");
+        let ticks = lit(&patch, column(0.0315));
+        let clear: Vec<f64> = ticks.into_iter().filter(|y| (y - pointer[0]).abs() > 25.0).collect();
+        assert!(clear.len() >= 3, "{value}: {clear:?}");
+        for y in clear {
+            let found = value + (pointer[0] - y) * 60.0 / (0.148 * 2160.0);
+            println!("{value}: {found:.2}");
+            assert!((found / 10.0 - (found / 10.0).round()).abs() < 0.02, "{value}: a long tick stands at {found:.2}");
+        }
+    }
+}

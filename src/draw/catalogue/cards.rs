@@ -94,14 +94,14 @@ pub(super) fn headings() -> Page {
     let magnetic = Heading { channel: "heading".into(), reference: Reference::Magnetic };
     let directions = directions();
     for (i, (title, note, reading)) in directions.into_iter().enumerate() {
-        let at = (0.17 + 0.315 * (i % 5) as f64, 0.168 + 0.298 * (i / 5) as f64);
+        let at = (0.17 + 0.315 * (i % 5) as f64, 0.165 + 0.308 * (i / 5) as f64);
         page.add(Face::Heading(magnetic.clone()), DiscSize::L, at, reading, title, note);
     }
     let of_true = Heading { reference: Reference::True, ..magnetic.clone() };
     let sizes =
-        [(DiscSize::Xl, of_true.clone(), "TRUE, XL"), (DiscSize::M, of_true, "TRUE, M"), (DiscSize::S, magnetic, "S")];
+        [(DiscSize::L, of_true.clone(), "TRUE, L"), (DiscSize::M, of_true, "TRUE, M"), (DiscSize::S, magnetic, "S")];
     for (i, (size, heading, title)) in sizes.into_iter().enumerate() {
-        let at = (0.20 + 0.29 * i as f64, 0.79);
+        let at = (0.20 + 0.29 * i as f64, 0.80);
         page.add(Face::Heading(heading), size, at, measured(94.0), title, "");
     }
     page

@@ -290,8 +290,8 @@ mod tests {
         let temperature = facts("Oil T", Some("degC"), 12.0, 96.0);
         let temperature = ChannelFacts { unit: Some("\u{b0}C".into()), ..temperature };
         assert_eq!(names(&[temperature.clone(), pressure.clone()], wide()), ["oil"]);
-        assert_eq!(names(&[pressure.clone()], wide()), ["oil_p"]);
-        assert_eq!(names(&[temperature.clone()], wide()), ["oil_t"]);
+        assert_eq!(names(std::slice::from_ref(&pressure), wide()), ["oil_p"]);
+        assert_eq!(names(std::slice::from_ref(&temperature), wide()), ["oil_t"]);
         let made = recognised(&[pressure, temperature], wide()).panel.instruments;
         let Face::Pair(oil) = &made[0].face else { panic!("{made:?}") };
         assert_eq!((&*oil.left.channel, &*oil.right.channel), ("log.Oil P", "log.Oil T"));
