@@ -11,7 +11,7 @@ use jumpseat::readout::{AlertShown, InstrumentState, LampShown, LampWord, LampsS
 use jumpseat::signal::{Reading, State};
 use proptest::prelude::*;
 
-use drawing::{airspeed, instrument, lamps_state, panel, reading, state, volts};
+use drawing::{airspeed, cards, instrument, lamps_state, panel, reading, state, volts};
 
 fn any_reading() -> impl Strategy<Value = Reading> {
     let states = prop_oneof![
@@ -29,8 +29,14 @@ fn any_reading() -> impl Strategy<Value = Reading> {
 
 fn any_state() -> impl Strategy<Value = PanelState> {
     let notice = prop_oneof![Just(Notice::Plate), Just(Notice::Bare)];
-    (prop::collection::vec(any_reading(), 0..6), any_lamps(), notice)
-        .prop_map(|(readings, lamps, notice)| PanelState { lamps, ..state(&readings, notice) })
+    (prop::collection::vec(any_reading(), 0..6), any_lamps(), notice).prop_map(|(readings, lamps, notice)| {
+        let mut shown = state(&readings, notice);
+        // A second hand for those that have one.
+        for (instrument, reading) in shown.instruments.iter_mut().zip(readings.iter().skip(1)) {
+            instrument.hands.push(*reading);
+        }
+        PanelState { lamps, ..shown }
+    })
 }
 
 /// Any lamps and alerts; of those in disorder the drawing asks nothing.
@@ -75,8 +81,12 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(48))]
 
     #[test]
-    fn any_way_to_a_state_gives_the_same_pixels(states in prop::collection::vec(any_state(), 1..12), shape in shapes()) {
-        let mut walked = Painter::new(&panel(), shape, Theme::Graphite).unwrap();
+    fn any_way_to_a_state_gives_the_same_pixels(
+        states in prop::collection::vec(any_state(), 1..12),
+        shape in shapes(),
+        panel in prop_oneof![Just(panel()), Just(cards())],
+    ) {
+        let mut walked = Painter::new(&panel, shape, Theme::Graphite).unwrap();
         let mut before: Option<Vec<Patch>> = None;
         for state in &states {
             let (now, dirty) = patches(&mut walked, state);
@@ -93,7 +103,7 @@ proptest! {
             before = Some(now);
         }
         let last = states.last().unwrap();
-        let (fresh, _) = patches(&mut Painter::new(&panel(), shape, Theme::Graphite).unwrap(), last);
+        let (fresh, _) = patches(&mut Painter::new(&panel, shape, Theme::Graphite).unwrap(), last);
         prop_assert_eq!(before.unwrap(), fresh);
         let (_, dirty) = patches(&mut walked, last);
         prop_assert!(dirty.iter().all(|d| d.is_empty()), "the same state again changes nothing");
@@ -129,8 +139,8 @@ fn patches_have_a_clear_margin_on_even_places_at_every_size() {
     let sizes = [(320, 180), (426, 240), (640, 360), (854, 480), (1280, 720), (1920, 1080), (3840, 2160), (7680, 4320)];
     let readings =
         [reading(58.0, State::Held, 8.8), reading(166.0, State::Measured, 0.0), reading(27.9, State::Held, 0.6)];
-    for (w, h) in sizes {
-        let mut painter = Painter::new(&panel(), FrameShape::plain(w, h), Theme::Graphite).unwrap();
+    for (panel, (w, h)) in [panel(), cards()].into_iter().flat_map(|panel| sizes.map(|size| (panel.clone(), size))) {
+        let mut painter = Painter::new(&panel, FrameShape::plain(w, h), Theme::Graphite).unwrap();
         let lamps = lamps_state(
             [LampShown::Lit(0), LampShown::Lit(2), LampShown::Disagree, LampShown::Invalid],
             [AlertShown::On; 6],

@@ -32,16 +32,18 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
     // What each instrument shows, from the panel file as a person reads it.
     let panel = std::fs::read_to_string(folder.join("panel.toml")).expect("panel");
     let mut channels = std::collections::HashMap::new();
-    let mut name = "";
+    let (mut name, mut side) = ("", "value");
     for line in panel.lines().take_while(|l| !l.starts_with("[[lamp]]")) {
         let value = || line.split('"').nth(1).expect("a text");
         if line.starts_with("name") {
-            name = value();
+            (name, side) = (value(), "value");
+        } else if let Some(table) = line.strip_prefix("[instrument.") {
+            side = table.trim_end_matches(']');
         } else if let Some(key) =
             ["channel", "rotor", "engine"].into_iter().find(|k| line.starts_with(&format!("{k} = \"")))
         {
-            // A tachometer names a channel for each hand; other faces have one hand, `value`.
-            let hand = if key == "channel" { "value" } else { key };
+            // A tachometer names a channel for each hand, a pair has a table for each; other faces have one hand, `value`.
+            let hand = if key == "channel" { side } else { key };
             channels.insert(format!("{name}.{hand}"), value().to_owned());
         }
     }

@@ -17,7 +17,7 @@ use jumpseat::readout::{AlertShown, InstrumentState, LampShown, Notice, PanelSta
 use jumpseat::signal::{Reading, State};
 
 use drawing::{airspeed, altimeter, gearbox, instrument, lamps, lamps_state, limits, over, reading, state, tachometer};
-use drawing::{vertical_speed, volts};
+use drawing::{fuel_bar, heading, heading_tape, oil, speed_tape, vertical_speed, volts};
 
 /// Libm, vector units and reciprocals differ by processor: so many levels may a few pixels differ, and so many all.
 const FEW: u8 = 3;
@@ -186,9 +186,18 @@ fn draw_state(instrument: Instrument, hands: &[Reading], alert: Option<Severity>
     draw_shown(instrument, InstrumentState { hands: hands.to_vec(), note, alert, ..Default::default() }, theme)
 }
 
+fn draw_on(frame: FrameShape, instrument: Instrument, hands: &[Reading], theme: Theme) -> RgbImage {
+    let note = instrument.face.note_at(0.0).unwrap_or_default().to_owned();
+    draw_shown_on(frame, instrument, InstrumentState { hands: hands.to_vec(), note, ..Default::default() }, theme)
+}
+
 fn draw_shown(instrument: Instrument, shown: InstrumentState, theme: Theme) -> RgbImage {
+    draw_shown_on(FrameShape::plain(640, 360), instrument, shown, theme)
+}
+
+fn draw_shown_on(frame: FrameShape, instrument: Instrument, shown: InstrumentState, theme: Theme) -> RgbImage {
     let panel = Panel { instruments: vec![instrument], ..Panel::default() };
-    let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
+    let mut painter = Painter::new(&panel, frame, theme).unwrap();
     let shown = PanelState { instruments: vec![shown], notice: Notice::Bare, ..PanelState::default() };
     seen(painter.draw(&shown)[0].patch)
 }
@@ -293,6 +302,93 @@ fn altimeter_in_every_state() {
         let altimeter = instrument("altitude", face, DiscSize::L, Side::Left, 0.2, 0.2);
         let picture = draw(altimeter, reading(feet, State::Measured, 0.0), Theme::Graphite);
         results.push(compare(&format!("altimeter_{name}_graphite"), &picture));
+    }
+    report(results);
+}
+
+/// One face of one hand in every state, measured and invalid in every theme, and measured in every size, on a frame with
+/// room for wide plates.
+fn wide_face(
+    name: &str,
+    face: &Face,
+    (size, sizes): (DiscSize, &[DiscSize]),
+    values: (f64, f64, f64),
+) -> Vec<Result<(), String>> {
+    let draw = |size, shown, theme| {
+        let panel = Panel {
+            instruments: vec![instrument(name, face.clone(), size, Side::Centre, 0.0, 0.2)],
+            ..Panel::default()
+        };
+        let mut painter = Painter::new(&panel, FrameShape::plain(960, 540), theme).unwrap();
+        seen(painter.draw(&state(&[shown], Notice::Bare))[0].patch)
+    };
+    let mut results = Vec::new();
+    let last = ("stale_hand", reading(values.0, State::Stale, 9.4));
+    for (state, shown) in states(values.0, values.1, values.2).into_iter().chain([last]) {
+        for theme in Theme::ALL {
+            if theme == Theme::Graphite || matches!(state, "measured" | "invalid") {
+                results.push(compare(&format!("{name}_{state}_{}", theme.name()), &draw(size, shown, theme)));
+            }
+        }
+    }
+    let measured = reading(values.0, State::Measured, 0.0);
+    for &size in sizes {
+        let picture = draw(size, measured, Theme::Graphite);
+        results.push(compare(&format!("{name}_{size:?}_graphite").to_lowercase(), &picture));
+    }
+    results
+}
+
+#[test]
+fn bar_in_every_state() {
+    let sizes = (DiscSize::M, &[DiscSize::L, DiscSize::S][..]);
+    report(wide_face("bar", &Face::Bar(fuel_bar()), sizes, (13.4, -1.0, 22.5)));
+}
+
+#[test]
+fn heading_card_in_every_state() {
+    let sizes = (DiscSize::L, &[DiscSize::Xl, DiscSize::M, DiscSize::S][..]);
+    report(wide_face("heading", &Face::Heading(heading()), sizes, (284.0, 0.0, 94.0)));
+}
+
+#[test]
+fn heading_tape_in_every_state() {
+    let sizes = (DiscSize::M, &[DiscSize::L, DiscSize::S][..]);
+    report(wide_face("heading_tape", &Face::HeadingTape(heading_tape()), sizes, (284.0, 0.0, 94.0)));
+}
+
+#[test]
+fn tape_in_every_state() {
+    let sizes = (DiscSize::L, &[DiscSize::Xl, DiscSize::M, DiscSize::S][..]);
+    report(wide_face("tape", &Face::Tape(speed_tape()), sizes, (58.0, 4.0, 118.0)));
+}
+
+/// Each hand in every state while the other one is measured, and both together.
+#[test]
+fn pair_in_every_state() {
+    let pair = |size| instrument("oil", Face::Pair(oil()), size, Side::Left, 0.2, 0.2);
+    let measured = |value| reading(value, State::Measured, 0.0);
+    let mut results = Vec::new();
+    let pressure = states(52.0, -3.0, 112.0).into_iter().chain([("stale_hand", reading(52.0, State::Stale, 9.4))]);
+    for ((name, p), (_, t)) in
+        pressure.zip(states(78.0, -20.0, 166.0).into_iter().chain([("", reading(78.0, State::Stale, 9.4))]))
+    {
+        for (which, hands) in [("p", [p, measured(78.0)]), ("t", [measured(52.0), t]), ("both", [p, t])] {
+            if name == "measured" && which != "both" {
+                continue;
+            }
+            for theme in Theme::ALL {
+                if theme == Theme::Graphite || which == "both" && matches!(name, "measured" | "invalid") {
+                    let picture = draw_on(FrameShape::plain(960, 540), pair(DiscSize::L), &hands, theme);
+                    results.push(compare(&format!("pair_{which}_{name}_{}", theme.name()), &picture));
+                }
+            }
+        }
+    }
+    for size in [DiscSize::Xl, DiscSize::M, DiscSize::S] {
+        let picture =
+            draw_on(FrameShape::plain(960, 540), pair(size), &[measured(52.0), measured(104.0)], Theme::Graphite);
+        results.push(compare(&format!("pair_{size:?}_graphite").to_lowercase(), &picture));
     }
     report(results);
 }

@@ -5,21 +5,17 @@
 
 mod drawing;
 
-use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{Altimeter, Datum, DiscSize, Face, Panel, Side};
-use jumpseat::pixel::{FrameShape, Patch};
-use jumpseat::readout::Notice;
+use jumpseat::panel::{Altimeter, Datum, Face};
+use jumpseat::pixel::Patch;
 use jumpseat::signal::{Reading, State};
 
-use drawing::{instrument, over, reading, state};
+use drawing::measure::{R, arc, draw_hands, middle, rows};
+use drawing::reading;
 
 /// A hand may be off by this many degrees on the picture.
 const TOLERANCE: f64 = 0.5;
 /// Hands are looked for about a direction so far off that an empty picture does not look right.
 const ASIDE: f64 = 1.7;
-/// Middle and radius of an XL dial on a frame of 3840 x 2160.
-const CENTRE: (f64, f64) = (0.2 * 2160.0, 0.8 * 2160.0);
-const R: f64 = 0.15 * 2160.0;
 /// Half the width of the short hand at a height along it, in radii, and that of the long one with its dark edge.
 const SHORT: [(f64, f64); 6] =
     [(0.04, 0.027), (0.13, 0.034), (0.25, 0.052), (0.36, 0.076), (0.42, 0.082), (0.49, 0.071)];
@@ -33,10 +29,7 @@ const OVER_HANDS: [(f64, f64, f64, f64); 4] = [
 ];
 
 fn draw(face: Face, shown: Reading) -> Patch {
-    let panel =
-        Panel { instruments: vec![instrument("dial", face, DiscSize::Xl, Side::Left, 0.2, 0.2)], ..Panel::default() };
-    let mut painter = Painter::new(&panel, FrameShape::plain(3840, 2160), Theme::Graphite).unwrap();
-    painter.draw(&state(&[shown], Notice::Bare))[0].patch.clone()
+    draw_hands(face, &[shown])
 }
 
 fn measured(value: f64) -> Reading {
@@ -49,36 +42,6 @@ fn altimeter(feet: f64) -> Patch {
 
 fn vertical_speed(shown: Reading) -> Patch {
     draw(Face::VerticalSpeed(drawing::vertical_speed()), shown)
-}
-
-fn light(patch: &Patch, radius: f64, degrees: f64) -> f64 {
-    let (sin, cos) = degrees.to_radians().sin_cos();
-    let (x, y) = (CENTRE.0 + radius * R * sin - 0.5, CENTRE.1 - radius * R * cos - 0.5);
-    let (fx, fy) = (x.fract(), y.fract());
-    let at = |dx: u32, dy: u32| over(patch, x as u32 + dx, y as u32 + dy, [0.0; 3])[1];
-    (at(0, 0) * (1.0 - fx) + at(1, 0) * fx) * (1.0 - fy) + (at(0, 1) * (1.0 - fx) + at(1, 1) * fx) * fy
-}
-
-/// The light that one picture has and the other has not along an arc, twenty steps a degree.
-fn arc(patch: &Patch, without: &Patch, radius: f64, near: f64, reach: f64) -> Vec<(f64, f64)> {
-    let steps = (reach * 20.0) as i32;
-    let degrees = (-steps..=steps).map(|i| near + f64::from(i) / 20.0);
-    degrees.map(|d| (d, (light(patch, radius, d) - light(without, radius, d)).max(0.0))).collect()
-}
-
-/// The middle of what stands between two radii in one picture and not in the other.
-fn middle(patch: &Patch, without: &Patch, radii: (f64, f64), near: f64) -> f64 {
-    let rings = ((radii.1 - radii.0) * R) as u32;
-    let (mut moment, mut weight) = (0.0, 0.0);
-    for ring in 0..=rings {
-        for (degrees, light) in arc(patch, without, radii.0 + f64::from(ring) / R, near, 20.0) {
-            let light = if light > 0.3 { light } else { 0.0 };
-            moment += degrees * light;
-            weight += light;
-        }
-    }
-    assert!(weight > 1.0, "nothing stands near {near}");
-    moment / weight
 }
 
 /// Half the angle that a hand covers on a ring.
@@ -135,14 +98,6 @@ fn short_hand(feet: f64, long: f64, near: f64) -> Option<f64> {
     // An edge alone needs the outline's width too; both say where the middle is by themselves.
     let found = if found.len() >= 4 { found } else { single };
     (found.len() >= 4).then(|| found.iter().sum::<f64>() / found.len() as f64)
-}
-
-/// Rows of one instrument: value, hand, angle.
-fn rows(instrument: &str) -> Vec<(f64, String, f64)> {
-    let text = std::fs::read_to_string("tests/published/dial_positions.csv").unwrap();
-    let rows = text.lines().skip(2).map(|line| line.split(',').collect::<Vec<_>>());
-    let of_it = rows.filter(|row| row[0] == instrument);
-    of_it.map(|row| (row[1].parse().unwrap(), row[2].to_owned(), row[3].parse().unwrap())).collect()
 }
 
 #[test]

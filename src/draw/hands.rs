@@ -52,6 +52,24 @@ const SHORT: [Point; 13] = [
 pub(super) const EYE: [Point; 7] =
     [(0.0, 0.19), (0.016, 0.24), (0.023, 0.30), (0.025, 0.35), (0.022, 0.41), (0.014, 0.47), (0.0, 0.52)];
 
+/// A hand without a middle, for a dial that has two.
+const STUB: [Point; 12] = [
+    (0.0, 0.235),
+    (0.014, 0.236),
+    (0.026, 0.29),
+    (0.040, 0.36),
+    (0.051, 0.43),
+    (0.055, 0.50),
+    (0.051, 0.57),
+    (0.041, 0.65),
+    (0.029, 0.73),
+    (0.016, 0.81),
+    (0.006, 0.866),
+    (0.0, REACH),
+];
+const STUB_EYE: [Point; 7] =
+    [(0.0, 0.36), (0.016, 0.41), (0.023, 0.46), (0.025, 0.51), (0.022, 0.56), (0.014, 0.61), (0.0, 0.65)];
+
 /// From this radius in pixels on, the outlines' corners would show and are rounded.
 const SMOOTH_FROM_PX: f64 = 250.0;
 
@@ -88,28 +106,42 @@ pub(super) struct Hand {
     planks: Path,
 }
 
+/// What a hand looks like: half outlines of itself and of its eye, and where its planks start.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Shape<'a> {
+    pub outline: &'a [Point],
+    pub eye: &'a [Point],
+    pub planks_from: f64,
+}
+
 impl Hand {
     pub fn new(pivot: Pivot) -> Self {
-        Self::shaped(pivot, &LEAF)
+        Self::shaped(pivot, Shape { outline: &LEAF, eye: &EYE, planks_from: -0.110 })
     }
 
     /// The short hand of two. It is broad enough on every size.
     pub fn short(pivot: Pivot) -> Self {
-        Self::shaped(Pivot { k: 1.0, ..pivot }, &SHORT)
+        Self::shaped(Pivot { k: 1.0, ..pivot }, Shape { outline: &SHORT, eye: &EYE, planks_from: -0.110 })
     }
 
-    fn shaped(pivot: Pivot, outline: &[Point]) -> Self {
-        let half = pivot.half(outline);
+    /// One of two hands that leave the middle of the dial to its name.
+    pub fn stub(pivot: Pivot) -> Self {
+        Self::shaped(pivot, Shape { outline: &STUB, eye: &STUB_EYE, planks_from: 0.250 })
+    }
+
+    /// A hand of any shape: a fixed mark, or the end of a bar.
+    pub fn shaped(pivot: Pivot, shape: Shape<'_>) -> Self {
+        let half = pivot.half(shape.outline);
         let tip = half.last().map_or(REACH, |p| p.1);
         let leaf = pivot.outline(&half);
         let mut planks = Path::default();
-        let mut foot = -0.110;
+        let mut foot = shape.planks_from;
         while foot < tip - 0.06 {
             planks.append(pivot.outline(&slice(&half, foot, foot + 0.045)));
             foot += 0.085;
         }
         let casing = outline_of_stroke(&leaf, 0.060 * pivot.r);
-        Self { pivot, casing, eye: pivot.outline(&pivot.half(&EYE)), planks, leaf }
+        Self { pivot, casing, eye: pivot.outline(&pivot.half(shape.eye)), planks, leaf }
     }
 
     /// The hand at an angle in degrees clockwise from twelve.

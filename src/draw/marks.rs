@@ -8,7 +8,7 @@ use super::path::{Path, Point, Rect, polar};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::text::{Casing, CasingWidth, Run, Setting, Weight};
-use super::theme::{DISC_STOPS, Palette};
+use super::theme::{DISC_STOPS, Palette, Rgba};
 
 /// How far the dial's halo reaches, as a fraction of the radius.
 pub(super) const HALO_REACH: f64 = 1.12;
@@ -381,6 +381,25 @@ impl Window {
         scene.fill(frame.clone(), palette.casing.at(0.80));
         scene.stroke(frame, (0.008 * r).max(1.0), palette.ink2.at(0.85));
         setting.draw(scene, &[run], pivot.at(self.middle), Some(plain(palette)));
+    }
+}
+
+/// What a plate with its face may cover: on the smallest ones, texts of the least size stick out.
+pub(super) fn plate_extent(mut face: Scene, rect: Rect) -> Scene {
+    let middle = ((rect.left + rect.right) / 2.0, (rect.top + rect.bottom) / 2.0);
+    let width = (rect.right - rect.left).max(8.0 * SMALLEST_EM);
+    let height = (rect.bottom - rect.top).max(4.0 * SMALLEST_EM);
+    face.fill(Path::rounded(Rect::centred(middle, width, height), 0.0), Rgba::opaque(0).at(0.0));
+    face
+}
+
+/// The cross over a part of a plate that has nothing to show; `m` is the module by the plate's size.
+pub(super) fn cross(scene: &mut Scene, rect: Rect, m: f64, palette: &Palette) {
+    let Rect { left, right, top, bottom } = rect;
+    for (width, colour) in [(0.0071, palette.casing.at(0.80)), (0.0028, palette.ink)] {
+        for ends in [[(left, top), (right, bottom)], [(left, bottom), (right, top)]] {
+            scene.stroke(Path::polyline(&ends), (width * m).max(1.0), colour);
+        }
     }
 }
 

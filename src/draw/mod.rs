@@ -5,6 +5,7 @@
 //! the dial's radius; angles are degrees clockwise from twelve o'clock.
 
 mod altimeter;
+mod bar;
 mod catalogue;
 mod chips;
 mod cover;
@@ -12,6 +13,8 @@ mod dial;
 mod dial_layout;
 mod face;
 mod hands;
+mod heading_card;
+mod heading_tape;
 mod lamp;
 mod lamp_row;
 mod leaves;
@@ -19,6 +22,7 @@ mod letters;
 mod marks;
 mod notice;
 mod painter;
+mod pair;
 mod part;
 mod path;
 mod picture;
@@ -27,8 +31,10 @@ mod scene;
 mod sheet;
 mod sizes;
 mod states;
+mod straight;
 mod svg;
 mod tachometer;
+mod tape;
 mod text;
 mod theme;
 mod tile;

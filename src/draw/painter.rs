@@ -7,15 +7,20 @@ use crate::pixel::{FrameShape, Patch, PixelBox};
 use crate::readout::{InstrumentState, PanelState};
 
 use super::altimeter::AltimeterFace;
+use super::bar::BarFace;
 use super::dial::DialFace;
 use super::face::{Face, Ground};
+use super::heading_card::HeadingCard;
+use super::heading_tape::HeadingTapeFace;
 use super::lamp_row::LampRow;
 use super::notice::NoticeFace;
+use super::pair::PairFace;
 use super::path::{Point, Rect};
 use super::picture::Picture;
 use super::raster::Grid;
 use super::scene::Scene;
 use super::tachometer::TachometerFace;
+use super::tape::TapeFace;
 use super::theme::{Palette, Theme};
 use super::tile::TileFace;
 use super::vertical_speed::VerticalSpeedFace;
@@ -146,9 +151,8 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
     let mut faults = Vec::new();
     for instrument in &panel.instruments {
         let centre = centre(instrument.place, width, height, m);
-        if let Some(scale) = instrument.face.scale()
-            && let Err(fault) = check_scale(instrument, &scale.breakpoints)
-        {
+        let scales = (0..instrument.face.hands().len()).filter_map(|hand| instrument.face.scale(hand));
+        if let Some(fault) = scales.filter_map(|scale| check_scale(instrument, &scale.breakpoints).err()).next() {
             faults.push(fault);
             continue;
         }
@@ -172,6 +176,11 @@ fn face(kind: &panel::Face, size: DiscSize, centre: Point, m: f64, palette: &'st
         panel::Face::Tile(tile) => Box::new(TileFace::new(tile, size, centre, m, palette)),
         panel::Face::Tachometer(both) => Box::new(TachometerFace::new(both, size, centre, m, palette)),
         panel::Face::VerticalSpeed(dial) => Box::new(VerticalSpeedFace::new(dial, size, centre, m, palette)),
+        panel::Face::Bar(bar) => Box::new(BarFace::new(bar, size, centre, m, palette)),
+        panel::Face::Pair(pair) => Box::new(PairFace::new(pair, size, centre, m, palette)),
+        panel::Face::Heading(heading) => Box::new(HeadingCard::new(heading, size, centre, m, palette)),
+        panel::Face::HeadingTape(tape) => Box::new(HeadingTapeFace::new(tape, size, centre, m, palette)),
+        panel::Face::Tape(tape) => Box::new(TapeFace::new(tape, size, centre, m, palette)),
         panel::Face::Altimeter(altimeter) => Box::new(AltimeterFace::new(altimeter, size, centre, m, palette)),
     }
 }

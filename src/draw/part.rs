@@ -10,7 +10,7 @@ pub(super) type StateKey = Vec<Part>;
 /// One thing on top of a face.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub(super) enum Part {
-    /// The hand, at a whole number of steps clockwise from twelve.
+    /// The hand, at a whole number of steps clockwise from twelve; or the bar, card or tape that moves in its place.
     Hand { style: HandStyle, steps: i32 },
     /// The short hand of two that turn at their own paces.
     ShortHand { style: HandStyle, steps: i32 },
@@ -18,6 +18,8 @@ pub(super) enum Part {
     Leaves(Leaves),
     /// The bar on which the hand of a saturated sensor leans.
     Stop { steps: i32 },
+    /// The fixed mark at which a card or a tape is read.
+    Index { style: HandStyle },
     /// The cap over the hand's pivot.
     Hub,
     /// The rim of a dial whose limit is passed.
@@ -28,6 +30,8 @@ pub(super) enum Part {
     Value { text: String, ink: ValueInk },
     /// What one of two hands shows, in the row of that number.
     Row { row: u8, value: RowValue, tag: String, short: String },
+    /// A dark ground under the value in the row of that number, where a hand passes behind it.
+    Shade { row: u8 },
     /// A framed text in the value's place, or at the hub.
     Chip(Chip),
     /// Where the value comes from, in cyan.

@@ -1,17 +1,22 @@
 //! What a data state makes of a hand, a value and a tag, on faces that show one reading.
 
-use crate::panel::Severity;
+use crate::panel::{OffScale, Scale, Severity};
 use crate::readout::InstrumentState;
 use crate::signal::{Reading, State};
 
 use super::dial::no_data;
 use super::hands::HandStyle;
-use super::part::{Alarm, Arrow, Chip, Frame, Part, ValueInk};
+use super::part::{Alarm, Arrow, Chip, Frame, Part, RowValue, ValueInk};
 use super::words;
 
-/// The only reading of a face. One that has no value to show is invalid; a stale one has its age even so.
+/// The only reading of a face.
 pub(super) fn only(state: &InstrumentState) -> Reading {
-    let reading = state.hands.first().copied().unwrap_or(Reading::INVALID);
+    nth(state, 0)
+}
+
+/// One reading of a face. One that has no value to show is invalid; a stale one has its age even so.
+pub(super) fn nth(state: &InstrumentState, hand: usize) -> Reading {
+    let reading = state.hands.get(hand).copied().unwrap_or(Reading::INVALID);
     let value = reading.value.filter(|v| v.is_finite());
     if value.is_none() && reading.state != State::Stale { Reading::INVALID } else { Reading { value, ..reading } }
 }
@@ -68,6 +73,28 @@ pub(super) fn value(reading: Reading, write: impl Fn(f64) -> String) -> Part {
             Part::Chip(Chip { text, short, frame: Frame::Dashed, arrow: None, at_hub: false })
         }
         _ => Part::Chip(no_data()),
+    }
+}
+
+/// The same on a face whose scale has ends: below it stands `< 20` and nothing is wrong, above it an arrow and the value.
+pub(super) fn on_scale(reading: Reading, scale: &Scale, decimals: u8) -> RowValue {
+    let trusted = matches!(reading.state, State::Measured | State::Derived | State::Held);
+    let number = |v| words::number(v, decimals);
+    match reading.value.filter(|_| trusted).map(|v| (scale.place(v), v)) {
+        Some((OffScale::Low, _)) => {
+            let ink = if reading.state == State::Held { ValueInk::BeyondDim } else { ValueInk::Beyond };
+            return RowValue::Plain { text: format!("< {}", number(scale.ends().0)), ink };
+        }
+        Some((OffScale::High, v)) => {
+            let (text, frame, arrow) = (number(v), Frame::Hairline, Some(Arrow::Up));
+            return RowValue::Chip(Chip { short: text.clone(), text, frame, arrow, at_hub: false });
+        }
+        _ => {}
+    }
+    match value(reading, number) {
+        Part::Value { text, ink } => RowValue::Plain { text, ink },
+        Part::Chip(chip) => RowValue::Chip(chip),
+        _ => RowValue::Chip(no_data()),
     }
 }
 

@@ -18,7 +18,7 @@ use super::hands::Pivot;
 use super::lamp;
 use super::leaves::{Between, Leaf, LeafPair, Leaves};
 use super::marks::{self, Lane};
-use super::part::{Alarm, Arrow, Chip, Frame, Part, RowValue, StateKey, ValueInk};
+use super::part::{Alarm, Chip, Frame, Part, RowValue, StateKey, ValueInk};
 use super::path::{Path, Point, polar};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
@@ -175,37 +175,7 @@ impl TachometerFace {
     }
 
     fn row(&self, row: u8, reading: Reading) -> Part {
-        let number = reading.value.map(|v| words::number(v, self.both.decimals));
-        let chip = |text: String, short: String, frame, arrow| {
-            RowValue::Chip(Chip { text, short, frame, arrow, at_hub: false })
-        };
-        let plain = |text, ink| RowValue::Plain { text, ink };
-        let place = reading.value.map_or(OffScale::On, |v| self.both.scale.place(v));
-        let held = reading.state == State::Held;
-        let value = match (reading.state, number) {
-            (State::Measured | State::Derived | State::Held, Some(text)) => match place {
-                OffScale::On if held => plain(text, ValueInk::Dim),
-                OffScale::On => plain(text, ValueInk::Full),
-                OffScale::Low => {
-                    let text = format!("< {}", words::number(self.both.scale.ends().0, self.both.decimals));
-                    plain(text, if held { ValueInk::BeyondDim } else { ValueInk::Beyond })
-                }
-                OffScale::High => chip(text.clone(), text, Frame::Hairline, Some(Arrow::Up)),
-            },
-            (State::SaturatedLow, Some(text)) => {
-                let text = format!("\u{2264} {text}");
-                chip(text.clone(), text, Frame::Dashed, Some(Arrow::Down))
-            }
-            (State::SaturatedHigh, Some(text)) => {
-                let text = format!("\u{2265} {text}");
-                chip(text.clone(), text, Frame::Dashed, Some(Arrow::Up))
-            }
-            (State::Stale, _) => {
-                let [text, short] = words::old(reading.age_s);
-                chip(text, short, Frame::Dashed, None)
-            }
-            _ => RowValue::Chip(no_data()),
-        };
+        let value = states::on_scale(reading, &self.both.scale, self.both.decimals);
         let (tag, short) = match reading.state {
             State::Held => (words::held(reading.age_s), "held"),
             State::Derived => ("calc".to_owned(), "calc"),

@@ -55,24 +55,63 @@ impl TileFace {
         ROOM * (self.rect.right - self.rect.left)
     }
 
+    fn caption(&self) -> Caption<'_> {
+        Caption {
+            title: &self.tile.title,
+            unit: &self.tile.unit,
+            value_em: self.value_em,
+            name_em: self.name_em,
+            room: self.room(),
+            palette: self.palette,
+        }
+    }
+
     /// The middle of the plate's width, at a share of its height.
     fn at(&self, share: f64) -> Point {
         let Rect { left, top, right, bottom } = self.rect;
         ((left + right) / 2.0, top + share * (bottom - top))
     }
+}
+
+/// The texts of a plate: a value, and its name with unit or tag.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Caption<'a> {
+    pub title: &'a str,
+    pub unit: &'a str,
+    /// Ems of value and name in pixels; the value's is at least the least size.
+    pub value_em: f64,
+    pub name_em: f64,
+    /// Most width in pixels that a line may take.
+    pub room: f64,
+    pub palette: &'static Palette,
+}
+
+impl Caption<'_> {
+    /// The value, smaller where it would be too wide.
+    pub fn draw_value(self, scene: &mut Scene, text: &str, ink: ValueInk, at: Point) {
+        let (share, colour) = match ink {
+            ValueInk::Full => (1.0, self.palette.ink),
+            ValueInk::Dim => (1.0, self.palette.ink2),
+            ValueInk::Beyond => (0.80, self.palette.ink),
+            ValueInk::BeyondDim => (0.80, self.palette.ink2),
+        };
+        let run = [Run { text, weight: Weight::Bold, colour }];
+        let setting = Setting::em(share * self.value_em).fitted(&run, self.room).at_least(SMALLEST_EM);
+        setting.draw(scene, &run, at, Some(marks::plain(self.palette)));
+    }
 
     /// Name with unit or tag. A line that is too wide shrinks, then the unit goes, then the name makes room for the tag;
     /// a tag that has no room even so goes itself.
-    fn draw_name(&self, scene: &mut Scene, unit: bool, tag: &str) {
-        let name = Run { text: &self.tile.title, weight: Weight::Bold, colour: self.palette.ink };
+    pub fn draw_name(self, scene: &mut Scene, unit: bool, tag: &str, at: Point) {
+        let name = Run { text: self.title, weight: Weight::Bold, colour: self.palette.ink };
         let second = match tag {
             "" if unit && self.name_em >= SMALLEST_EM => {
-                Run { text: &self.tile.unit, weight: Weight::Regular, colour: self.palette.ink2 }
+                Run { text: self.unit, weight: Weight::Regular, colour: self.palette.ink2 }
             }
             _ => Run { text: tag, weight: Weight::Bold, colour: self.palette.cyan },
         };
         let both = [name, second];
-        let fitted = |runs: &[Run<'_>]| Setting::em(self.name_em.max(SMALLEST_EM)).fitted(runs, self.room());
+        let fitted = |runs: &[Run<'_>]| Setting::em(self.name_em.max(SMALLEST_EM)).fitted(runs, self.room);
         // The chip or the value above already says that a value is not a plain one; without a name it would be nobody's.
         let choices = match (second.text.is_empty(), tag.is_empty()) {
             (true, _) => &[&both[..1]][..],
@@ -80,7 +119,7 @@ impl TileFace {
             (false, false) => &[&both[..], &both[1..], &both[..1]],
         };
         if let Some(runs) = choices.iter().find(|runs| fitted(runs).em >= 0.999 * SMALLEST_EM) {
-            fitted(runs).draw(scene, runs, self.at(0.78), Some(marks::plain(self.palette)));
+            fitted(runs).draw(scene, runs, at, Some(marks::plain(self.palette)));
         }
     }
 }
@@ -103,15 +142,12 @@ impl Face for TileFace {
         let mut scene = Scene::default();
         match part {
             Part::Value { text, ink } => {
-                let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
-                let run = [Run { text, weight: Weight::Bold, colour }];
-                let setting = Setting::em(self.value_em).fitted(&run, self.room()).at_least(SMALLEST_EM);
-                setting.draw(&mut scene, &run, self.at(0.37), Some(marks::plain(self.palette)));
+                self.caption().draw_value(&mut scene, text, *ink, self.at(0.37));
             }
             Part::Chip(chip) => {
                 chips::draw(&mut scene, chip, self.at(0.37), CHIP * self.value_em, self.room(), self.palette);
             }
-            Part::Name { unit, tag } => self.draw_name(&mut scene, *unit, tag),
+            Part::Name { unit, tag } => self.caption().draw_name(&mut scene, *unit, tag, self.at(0.78)),
             _ => {}
         }
         scene

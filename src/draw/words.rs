@@ -20,6 +20,12 @@ pub(super) fn signed(value: f64, decimals: u8) -> String {
     if value > 0.0 && !zero { format!("+{text}") } else { text }
 }
 
+/// A direction in whole degrees, three figures; north is 360 (common practice, no source).
+pub(super) fn direction(degrees: f64) -> String {
+    let whole = degrees.rem_euclid(360.0).round();
+    if whole.is_finite() { format!("{:03}\u{b0}", if whole < 1.0 { 360.0 } else { whole }) } else { String::new() }
+}
+
 fn minus(text: String) -> String {
     text.replace('-', "\u{2212}")
 }
@@ -68,6 +74,15 @@ mod tests {
     fn rates_have_a_sign() {
         assert_eq!([350.0, -850.0, 0.3, -0.3].map(|v| signed(v, 0)), ["+350", "\u{2212}850", "0", "0"]);
         assert_eq!(signed(0.26, 1), "+0.3");
+    }
+
+    #[test]
+    fn directions_have_three_figures() {
+        let written = [0.0, 0.4, 7.2, 94.0, 359.7, -1.0, 370.0].map(direction);
+        assert_eq!(
+            written,
+            ["360\u{b0}", "360\u{b0}", "007\u{b0}", "094\u{b0}", "360\u{b0}", "359\u{b0}", "010\u{b0}"]
+        );
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! Faces with more than one hand or a scale of their own, and the hands that every face has.
 
-use super::{Altimeter, Face, Marking, OffScale, Scale, Severity};
+use super::{Altimeter, Face, Heading, Marking, OffScale, Scale, Severity};
 
 /// Rotor and engine speed on one dial, both in percent of their normal speeds.
 #[derive(Debug, Clone, PartialEq)]
@@ -63,6 +63,13 @@ impl Face {
             Self::Tile(tile) => one(&*tile.channel, &*tile.unit),
             Self::VerticalSpeed(dial) => one(&*dial.channel, &*dial.unit),
             Self::Altimeter(altimeter) => one(&*altimeter.channel, Altimeter::UNIT),
+            Self::Bar(bar) => one(&*bar.channel, &*bar.unit),
+            Self::Tape(tape) => one(&*tape.channel, &*tape.unit),
+            Self::Heading(heading) => one(&*heading.channel, Heading::UNIT),
+            Self::HeadingTape(tape) => one(&*tape.heading.channel, Heading::UNIT),
+            Self::Pair(pair) => [("left", &pair.left), ("right", &pair.right)]
+                .map(|(name, gauge)| HandSource { name, channel: &gauge.channel, unit: &gauge.unit })
+                .to_vec(),
             Self::Tachometer(both) => [("rotor", &both.rotor), ("engine", &both.engine)]
                 .map(|(name, channel)| HandSource { name, channel, unit: Tachometer::UNIT })
                 .to_vec(),
@@ -77,13 +84,15 @@ impl Face {
         }
     }
 
-    /// The scale; none on a face that has none, or one that never ends.
-    pub fn scale(&self) -> Option<&Scale> {
+    /// The scale of a hand, counted as in [`Face::hands`]; none on a face that has none, or one that never ends.
+    pub fn scale(&self, hand: usize) -> Option<&Scale> {
         match self {
+            Self::Bar(bar) => Some(&bar.scale),
+            Self::Pair(pair) => Some(if hand == 0 { &pair.left.scale } else { &pair.right.scale }),
             Self::Dial(dial) => Some(&dial.scale),
             Self::Tachometer(both) => Some(&both.scale),
             Self::VerticalSpeed(dial) => Some(&dial.scale),
-            Self::Tile(_) | Self::Altimeter(_) => None,
+            Self::Tile(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) | Self::Tape(_) => None,
         }
     }
 
@@ -95,8 +104,8 @@ impl Face {
         }
     }
 
-    /// Whether a value in the face's unit lies on its scale; on a face without one every value does.
-    pub fn place(&self, value: f64) -> OffScale {
-        self.scale().map_or(OffScale::On, |scale| scale.place(value))
+    /// Whether a value in the unit of a hand lies on its scale; on a face without one every value does.
+    pub fn place(&self, hand: usize, value: f64) -> OffScale {
+        self.scale(hand).map_or(OffScale::On, |scale| scale.place(value))
     }
 }

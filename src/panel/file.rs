@@ -7,7 +7,10 @@ use std::collections::HashSet;
 use std::path::Path;
 
 mod altimeter;
+mod heading;
 mod lamps;
+mod pair;
+mod plates;
 mod tachometer;
 mod vertical_speed;
 
@@ -127,12 +130,22 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
         ("tachometer", Kind::Tachometer),
         ("vertical_speed", Kind::VerticalSpeed),
         ("altimeter", Kind::Altimeter),
+        ("bar", Kind::Bar),
+        ("pair", Kind::Pair),
+        ("heading", Kind::Heading),
+        ("heading_tape", Kind::HeadingTape),
+        ("tape", Kind::Tape),
     ];
     let kind = section.word("kind", &kinds).map(|k| k.0);
     let is_dial = match kind {
         Some(Kind::Tachometer) => return tachometer::read(section, head, name),
         Some(Kind::VerticalSpeed) => return vertical_speed::read(section, head, name),
         Some(Kind::Altimeter) => return altimeter::read(section, head, name),
+        Some(Kind::Bar) => return plates::bar(section, head, name),
+        Some(Kind::Tape) => return plates::tape(section, head, name),
+        Some(Kind::Pair) => return pair::read(section, head, name),
+        Some(Kind::Heading) => return heading::read(section, head, name, false),
+        Some(Kind::HeadingTape) => return heading::read(section, head, name, true),
         Some(Kind::Tile) => Some(false),
         Some(Kind::Dial) => Some(true),
         None => {
@@ -190,6 +203,11 @@ enum Kind {
     Tachometer,
     VerticalSpeed,
     Altimeter,
+    Bar,
+    Pair,
+    Heading,
+    HeadingTape,
+    Tape,
 }
 
 /// Digits after the point, none unless it is said; nothing if what is said is no such number.

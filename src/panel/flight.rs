@@ -114,7 +114,7 @@ mod tests {
         let metric = VerticalSpeed::new("v".into(), "m/s", 10.0).unwrap().scale;
         assert_eq!((metric.ticks.short, metric.ticks.middle, &*metric.numerals[2].1), (0.5, 2.5, "5"));
         let feet = crate::panel::Face::VerticalSpeed(VerticalSpeed::new("v".into(), "ft/min", 2000.0).unwrap());
-        let places = [-2350.0, -2000.0, 2000.0, 2350.0].map(|v| feet.place(v));
+        let places = [-2350.0, -2000.0, 2000.0, 2350.0].map(|v| feet.place(0, v));
         assert_eq!(places, [OffScale::Low, OffScale::On, OffScale::On, OffScale::High]);
         for range in [1234.0, 0.0, -2000.0, f64::NAN, f64::INFINITY] {
             assert!(VerticalSpeed::new("v".into(), "ft/min", range).is_none(), "{range}");

@@ -4,7 +4,10 @@ mod auto;
 mod faces;
 pub mod file;
 mod flight;
+mod heading;
+mod pair;
 mod place;
+mod plates;
 pub(crate) mod quantity;
 mod rules;
 mod scale;
@@ -12,7 +15,10 @@ mod scale;
 pub use auto::{Arrangement, ChannelFacts, Made, chosen, lack_a_unit, recognised};
 pub use faces::{DriveRule, HandSource, Tachometer};
 pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text};
+pub use heading::{Heading, HeadingTape, Reference};
+pub use pair::{Gauge, Pair};
 pub use place::{DiscSize, Place, Side, module_px};
+pub use plates::{Bar, Tape};
 pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
 pub use scale::{Marking, OffScale, Scale, Ticks};
 
@@ -79,6 +85,16 @@ pub enum Face {
     VerticalSpeed(VerticalSpeed),
     /// Altitude with two hands.
     Altimeter(Altimeter),
+    /// A bar on a plate.
+    Bar(Bar),
+    /// Two gauges on one dial.
+    Pair(Pair),
+    /// A heading card.
+    Heading(Heading),
+    /// A heading tape on a plate.
+    HeadingTape(HeadingTape),
+    /// A vertical tape on a plate.
+    Tape(Tape),
 }
 
 /// A round dial with one hand over a scale.

@@ -12,7 +12,7 @@ pub enum OffScale {
 }
 
 /// Steps of the ticks, in the scale's unit. Long ticks stand at multiples of `long`, and so on.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Ticks {
     /// Step of the long ticks.
     pub long: f64,
@@ -25,7 +25,7 @@ pub struct Ticks {
 /// Values to angles by breakpoints, straight between them.
 ///
 /// Angles are degrees clockwise from twelve o'clock and may run beyond a full turn.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Scale {
     /// `(value, angle)`, values rising; at least two.
     pub breakpoints: Vec<(f64, f64)>,

@@ -47,11 +47,11 @@ impl<W: Write> Ledger<W> {
         self.out.write_field(format!("{:.6}", session.0))?;
         self.out.write_field(utc.map(|t| format!("{t:.6}")).unwrap_or_default())?;
         for (instrument, shown) in self.panel.instruments.iter().zip(&state.instruments) {
-            for hand in &shown.hands {
+            for (i, hand) in shown.hands.iter().enumerate() {
                 self.out.write_field(hand.number().map(|v| format!("{v:.4}")).unwrap_or_default())?;
                 let off = match (hand.state, hand.number()) {
                     // Only a trusted value stands off the scale; a held or saturated one keeps its own, worse state.
-                    (State::Measured | State::Derived, Some(value)) => instrument.face.place(value),
+                    (State::Measured | State::Derived, Some(value)) => instrument.face.place(i, value),
                     _ => OffScale::On,
                 };
                 self.out.write_field(match off {

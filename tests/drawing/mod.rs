@@ -2,10 +2,13 @@
 #![allow(dead_code, reason = "each test file uses its own part")]
 #![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 
+pub mod measure;
+
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
     Altimeter, AltimeterSetting, Datum, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale,
 };
+use jumpseat::panel::{Bar, Gauge, Heading, HeadingTape, Pair, Reference, Tape};
 use jumpseat::panel::{DriveRule, Lamp, Limit, LitWords, Severity};
 use jumpseat::panel::{Side, Tachometer, Ticks, Tile, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
@@ -100,6 +103,85 @@ pub fn vertical_speed() -> VerticalSpeed {
     VerticalSpeed::new("climb".into(), "ft/min", 2000.0).unwrap()
 }
 
+pub fn fuel_bar() -> Bar {
+    Bar {
+        channel: "fuel".into(),
+        title: "FUEL".into(),
+        unit: "US gal".into(),
+        decimals: 1,
+        scale: Bar::linear(0.0, 20.0, 5.0).unwrap(),
+        markings: vec![
+            Marking::Forbidden { from: 0.0, to: 1.5 },
+            Marking::Precaution { from: 1.5, to: 4.0 },
+            Marking::Normal { from: 4.0, to: 18.0 },
+            Marking::Limit { at: 19.0 },
+        ],
+        width_m: Bar::WIDTH_M,
+    }
+}
+
+/// Both hands level at 50 and at 75.
+pub fn oil() -> Pair {
+    let ticks = Ticks { long: 50.0, middle: 25.0, short: 5.0 };
+    let gauge = |letter: &str, unit: &str, breakpoints, numeral: &str, markings| Gauge {
+        channel: letter.into(),
+        letter: letter.into(),
+        unit: unit.into(),
+        decimals: 0,
+        scale: Scale { breakpoints, ticks, numerals: vec![(numeral.parse().unwrap(), numeral.into())] },
+        markings,
+    };
+    let pressure = vec![(0.0, -140.0), (50.0, -90.0), (100.0, -40.0)];
+    let temperature = vec![(0.0, 140.0), (75.0, 90.0), (150.0, 40.0)];
+    Pair {
+        title: "OIL".into(),
+        left: gauge(
+            "P",
+            "psi",
+            pressure,
+            "100",
+            vec![Marking::Limit { at: 15.0 }, Marking::Normal { from: 30.0, to: 75.0 }],
+        ),
+        right: gauge(
+            "T",
+            "\u{b0}C",
+            temperature,
+            "150",
+            vec![
+                Marking::Normal { from: 40.0, to: 110.0 },
+                Marking::Precaution { from: 110.0, to: 125.0 },
+                Marking::Limit { at: 125.0 },
+            ],
+        ),
+    }
+}
+
+pub fn heading() -> Heading {
+    Heading { channel: "heading".into(), reference: Reference::Magnetic }
+}
+
+pub fn heading_tape() -> HeadingTape {
+    HeadingTape { heading: heading(), width_m: HeadingTape::WIDTH_M }
+}
+
+pub fn speed_tape() -> Tape {
+    Tape {
+        channel: "airspeed".into(),
+        title: "AIRSPEED".into(),
+        unit: "kt".into(),
+        decimals: 0,
+        span: 60.0,
+        ticks: Ticks { long: 10.0, middle: 5.0, short: 1.0 },
+        ends: (0.0, f64::INFINITY),
+        markings: vec![
+            Marking::Normal { from: 20.0, to: 78.0 },
+            Marking::Precaution { from: 78.0, to: 95.0 },
+            Marking::Limit { at: 95.0 },
+            Marking::Forbidden { from: 95.0, to: 140.0 },
+        ],
+    }
+}
+
 /// An XL dial at the lower left, an M dial at the lower right, a tile in the middle, altimeter and climb above the dials.
 pub fn panel() -> Panel {
     Panel {
@@ -109,6 +191,23 @@ pub fn panel() -> Panel {
             instrument("volts", Face::Tile(volts()), DiscSize::M, Side::Centre, 0.02, 0.059),
             instrument("altitude", Face::Altimeter(altimeter()), DiscSize::L, Side::Left, 0.141, 0.453),
             instrument("climb", Face::VerticalSpeed(vertical_speed()), DiscSize::M, Side::Right, 0.141, 0.453),
+        ],
+        lamps: lamps(),
+        limits: limits(),
+        ..Panel::default()
+    }
+}
+
+/// A pair, a heading card and three plates, clear of the row of lamps.
+pub fn cards() -> Panel {
+    let (bar, tape) = (Bar { width_m: 0.5, ..fuel_bar() }, HeadingTape { width_m: 0.3, ..heading_tape() });
+    Panel {
+        instruments: vec![
+            instrument("oil", Face::Pair(oil()), DiscSize::Xl, Side::Left, 0.172, 0.172),
+            instrument("heading", Face::Heading(heading()), DiscSize::M, Side::Right, 0.117, 0.117),
+            instrument("fuel", Face::Bar(bar), DiscSize::M, Side::Centre, 0.02, 0.059),
+            instrument("speed", Face::Tape(speed_tape()), DiscSize::L, Side::Left, 0.141, 0.453),
+            instrument("compass", Face::HeadingTape(tape), DiscSize::M, Side::Right, 0.200, 0.453),
         ],
         lamps: lamps(),
         limits: limits(),

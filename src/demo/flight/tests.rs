@@ -310,9 +310,12 @@ fn instruments_keep_clear_of_each_other_and_show_what_is_logged() {
             _ => 0.5 * width + number("from_side"),
         };
         let radius = 0.5 * size.diameter_m();
-        // A tile of middle size, as `draw` makes it.
-        let (dx, dy, disc) =
-            if value("kind") != "tile" { (radius, radius, Some(radius)) } else { (0.0825, 0.037, None) };
+        // A tile and a bar of middle size, as `draw` makes them.
+        let (dx, dy, disc) = match value("kind").as_str() {
+            "tile" => (0.0825, 0.037, None),
+            "bar" => (0.5 * number("width"), 0.037, None),
+            _ => (radius, radius, Some(radius)),
+        };
         let y = number("from_bottom");
         boxes.push((value("name"), [x - dx, y - dy, x + dx, y + dy], disc));
     }

@@ -2,6 +2,7 @@
 //!
 //! The panel is invented: no scale, range or limit here belongs to a real aircraft.
 
+mod cards;
 mod pages;
 mod samples;
 
@@ -99,7 +100,7 @@ impl Page {
         (title, note): (&str, &'static str),
     ) {
         let below = match &face {
-            Face::Tile(_) => 0.062,
+            Face::Tile(_) | Face::Bar(_) | Face::HeadingTape(_) => 0.062,
             _ => size.diameter_m() / 2.0 + 0.036,
         };
         self.labels.push(((at.0, at.1 + below), title.to_owned(), note));

@@ -5,6 +5,7 @@ use crate::panel::{Altimeter, AltimeterSetting, Datum, DiscSize, Face, Severity,
 use crate::readout::{Notice, PanelState};
 use crate::signal::{Reading, State};
 
+use super::cards;
 use super::samples::{airspeed, exhaust, flow, gearbox, tachometer, vibration, volts};
 use super::{LAMP_WIDTH, Page};
 use crate::draw::lamp::{self, Icon, Plate, Shape, Words};
@@ -13,15 +14,27 @@ use crate::draw::path::Rect;
 
 /// Every page, in the sheet's order.
 pub(super) fn all() -> Vec<Page> {
-    vec![dial_states(), other_faces(), two_hands(), vertical_speeds(), altitudes(), passed_limits(), lamps()]
+    vec![
+        dial_states(),
+        other_faces(),
+        two_hands(),
+        vertical_speeds(),
+        altitudes(),
+        passed_limits(),
+        lamps(),
+        cards::bars(),
+        cards::pairs(),
+        cards::headings(),
+        cards::tapes(),
+    ]
 }
 
-fn reading(value: f64, state: State, age_s: f64) -> Reading {
+pub(super) fn reading(value: f64, state: State, age_s: f64) -> Reading {
     Reading { value: Some(value), state, age_s }
 }
 
 /// What a reading can be: title, note, and the reading with its value on, below or above the scale.
-fn states(on: f64, low: f64, high: f64) -> [(&'static str, &'static str, Reading); 10] {
+pub(super) fn states(on: f64, low: f64, high: f64) -> [(&'static str, &'static str, Reading); 10] {
     let stale = |value| Reading { value, state: State::Stale, age_s: 9.4 };
     [
         ("MEASURED", "plain", reading(on, State::Measured, 0.0)),

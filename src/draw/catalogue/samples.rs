@@ -1,6 +1,6 @@
 //! The faces of an imaginary aircraft.
 
-use crate::panel::{Dial, DriveRule, Marking, Scale, Severity, Tachometer, Ticks, Tile};
+use crate::panel::{Bar, Dial, DriveRule, Gauge, Marking, Pair, Scale, Severity, Tachometer, Tape, Ticks, Tile};
 
 fn scale(breakpoints: &[(f64, f64)], ticks: (f64, f64, f64), numerals: &[(f64, &str)]) -> Scale {
     Scale {
@@ -115,4 +115,83 @@ pub(super) fn tachometer() -> Tachometer {
 
 pub(super) fn volts() -> Tile {
     Tile { channel: "bus_volts".into(), title: "VOLTS".into(), unit: "V".into(), decimals: 1 }
+}
+
+pub(super) fn fuel_bar(width_m: f64) -> Bar {
+    Bar {
+        channel: "fuel".into(),
+        title: "FUEL".into(),
+        unit: "US gal".into(),
+        decimals: 1,
+        scale: Bar::linear(0.0, 20.0, 5.0).unwrap_or_default(),
+        markings: vec![
+            Marking::Forbidden { from: 0.0, to: 1.5 },
+            Marking::Precaution { from: 1.5, to: 4.0 },
+            Marking::Normal { from: 4.0, to: 20.0 },
+        ],
+        width_m,
+    }
+}
+
+pub(super) fn volts_bar() -> Bar {
+    Bar {
+        channel: "bus_volts".into(),
+        title: "VOLTS".into(),
+        unit: "V".into(),
+        decimals: 1,
+        scale: Bar::linear(20.0, 32.0, 2.0).unwrap_or_default(),
+        markings: vec![
+            Marking::Limit { at: 22.0 },
+            Marking::Precaution { from: 22.0, to: 26.0 },
+            Marking::Normal { from: 26.0, to: 29.0 },
+            Marking::Precaution { from: 29.0, to: 31.0 },
+            Marking::Limit { at: 31.0 },
+        ],
+        width_m: 0.480,
+    }
+}
+
+pub(super) fn oil() -> Pair {
+    let gauge = |letter: &str, unit: &str, scale: Scale, markings: Vec<Marking>| Gauge {
+        channel: letter.into(),
+        letter: letter.into(),
+        unit: unit.into(),
+        decimals: 0,
+        scale,
+        markings,
+    };
+    let pressure = scale(&[(0.0, -140.0), (50.0, -90.0), (100.0, -40.0)], (50.0, 25.0, 5.0), &[(100.0, "100")]);
+    let temperature = scale(&[(0.0, 140.0), (75.0, 90.0), (150.0, 40.0)], (50.0, 25.0, 5.0), &[(150.0, "150")]);
+    let (p, t) = (
+        vec![
+            Marking::Limit { at: 15.0 },
+            Marking::Precaution { from: 15.0, to: 30.0 },
+            Marking::Normal { from: 30.0, to: 75.0 },
+            Marking::Limit { at: 90.0 },
+        ],
+        vec![
+            Marking::Normal { from: 40.0, to: 110.0 },
+            Marking::Precaution { from: 110.0, to: 125.0 },
+            Marking::Limit { at: 125.0 },
+        ],
+    );
+    Pair { title: "OIL".into(), left: gauge("P", "psi", pressure, p), right: gauge("T", "\u{b0}C", temperature, t) }
+}
+
+pub(super) fn speed_tape() -> Tape {
+    Tape {
+        channel: "airspeed".into(),
+        title: "AIRSPEED".into(),
+        unit: "kt".into(),
+        decimals: 0,
+        span: 60.0,
+        ticks: Ticks { long: 10.0, middle: 5.0, short: 1.0 },
+        ends: (0.0, f64::INFINITY),
+        markings: vec![
+            Marking::Normal { from: 20.0, to: 78.0 },
+            Marking::Precaution { from: 78.0, to: 95.0 },
+            Marking::Limit { at: 95.0 },
+            Marking::Forbidden { from: 95.0, to: 140.0 },
+        ],
+    }
 }

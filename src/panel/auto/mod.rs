@@ -9,7 +9,8 @@ mod scales;
 
 pub use arrange::Arrangement;
 
-use super::{Altimeter, Datum, Dial, DiscSize, Face, Instrument, Panel, Scale, Tachometer, Tile, VerticalSpeed};
+use super::VerticalSpeed;
+use super::{Altimeter, Datum, Dial, DiscSize, Face, Gauge, Instrument, Pair, Panel, Scale, Tachometer, Tile};
 use arrange::Part;
 use known::{KNOWN, Known, Make};
 
@@ -70,11 +71,15 @@ pub fn recognised(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
     };
     let joined = percent(Make::Rotor).zip(percent(Make::Engine)).map(|(rotor, engine)| tachometer(rotor, engine));
 
+    let keyed = |key: &str| found.iter().find(|(known, ..)| known.key == key).copied();
+    let oil = keyed("oil_p").zip(keyed("oil_t")).map(|(p, t)| pair("OIL", gauge("P", p, -1.0), gauge("T", t, 1.0)));
+
     let (mut dials, mut plates) = (Vec::new(), Vec::new());
     for (known, channel, unit) in found {
-        let (key, face) = match (known.make, &joined) {
-            (Make::Rotor, Some(both)) => ("rpm", both.clone()),
-            (Make::Engine, Some(_)) => continue,
+        let (key, face) = match (known.make, known.key, &joined, &oil) {
+            (Make::Rotor, _, Some(both), _) => ("rpm", both.clone()),
+            (Make::Engine, _, Some(_), _) | (_, "oil_t", _, Some(_)) => continue,
+            (_, "oil_p", _, Some(both)) => ("oil", both.clone()),
             _ => (known.key, known.face(channel, unit)),
         };
         match known.stands(arrangement) {
@@ -196,6 +201,22 @@ fn tachometer(rotor: &ChannelFacts, engine: &ChannelFacts) -> Face {
     })
 }
 
+fn pair(title: &str, left: Gauge, right: Gauge) -> Face {
+    Face::Pair(Pair { title: title.to_owned(), left, right })
+}
+
+/// One side of a pair, its angles with the sign of the side; the usual value lies level.
+fn gauge(letter: &str, (known, channel, unit): (&Known, &ChannelFacts, &str), sign: f64) -> Gauge {
+    Gauge {
+        channel: channel.channel.clone(),
+        letter: letter.to_owned(),
+        unit: unit.to_owned(),
+        decimals: known.decimals,
+        scale: scales::level(channel.min, channel.max, channel.usual, sign),
+        markings: Vec::new(),
+    }
+}
+
 fn dial(channel: &ChannelFacts, title: Vec<String>, unit: String, decimals: u8, scale: Scale) -> Face {
     Face::Dial(Dial { channel: channel.channel.clone(), title, unit, decimals, scale, markings: Vec::new() })
 }
@@ -262,6 +283,21 @@ mod tests {
         let speeds = |unit| [facts("Rotor", Some(unit), 0.0, 104.0), facts("Engine", Some(unit), 0.0, 104.0)];
         assert_eq!(names(&speeds("%"), wide()), ["rpm"]);
         assert_eq!(names(&speeds("rpm"), wide()), ["rotor", "engine"]);
+    }
+
+    #[test]
+    fn oil_pressure_and_temperature_share_a_dial() {
+        let pressure = facts("Oil P", Some("psi"), 0.0, 78.0);
+        let temperature = facts("Oil T", Some("degC"), 12.0, 96.0);
+        let temperature = ChannelFacts { unit: Some("\u{b0}C".into()), ..temperature };
+        assert_eq!(names(&[temperature.clone(), pressure.clone()], wide()), ["oil"]);
+        assert_eq!(names(std::slice::from_ref(&pressure), wide()), ["oil_p"]);
+        assert_eq!(names(std::slice::from_ref(&temperature), wide()), ["oil_t"]);
+        let made = recognised(&[pressure, temperature], wide()).panel.instruments;
+        let Face::Pair(oil) = &made[0].face else { panic!("{made:?}") };
+        assert_eq!((&*oil.left.channel, &*oil.right.channel), ("log.Oil P", "log.Oil T"));
+        assert!((oil.left.scale.angle(0.6 * 78.0) + 90.0).abs() < 1e-9, "the usual value lies level");
+        assert!((oil.right.scale.angle(0.6 * 96.0) - 90.0).abs() < 1e-9);
     }
 
     #[test]

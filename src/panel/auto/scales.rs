@@ -1,6 +1,6 @@
 //! Scales made from what was recorded: round ends, round steps, no markings.
 
-use crate::panel::{Scale, Ticks};
+use crate::panel::{Gauge, Scale, Ticks};
 
 /// Most that a scale turns from one end to the other, and from twelve to one end, in degrees.
 const SWEEP: f64 = 252.0;
@@ -53,6 +53,23 @@ pub(super) fn upright(min: f64, max: f64, usual: f64) -> Scale {
     Scale { breakpoints: vec![(low, -below * slope), (high, above * slope)], ticks, numerals }
 }
 
+/// A linear scale up one side of a dial (-1 left, +1 right), with `usual` level and room for its greatest numeral alone.
+pub(super) fn level(min: f64, max: f64, usual: f64, sign: f64) -> Scale {
+    // As much room above the usual value as below it, so that the scale fills its side.
+    let twice = if usual.is_finite() { 2.0 * usual - min.min(0.0) } else { max };
+    let Round { low, high, ticks, numerals } = round(min, max.max(twice));
+    let [foot, level, head] = Gauge::LEVEL;
+    let usual = if usual.is_finite() { usual } else { low }.clamp(low + 0.2 * (high - low), high - 0.2 * (high - low));
+    let slope = ((foot - level) / (usual - low)).min((level - head) / (high - usual));
+    let angle = |value: f64| sign * (level - (value - usual) * slope);
+    Scale {
+        breakpoints: vec![(low, angle(low)), (high, angle(high))],
+        // A side is short: the finest ticks would run into a haze.
+        ticks: Ticks { short: 0.0, ..ticks },
+        numerals: numerals.into_iter().next_back().into_iter().collect(),
+    }
+}
+
 /// Rotor and engine speed in percent: start-up in a folded tail, 100 at twelve, a degree and more for each quarter percent.
 pub(super) fn tachometer() -> Scale {
     let numerals = [0.0, 40.0, 80.0, 90.0, 100.0, 110.0, 120.0].map(|v| (v, format!("{v:.0}"))).to_vec();
@@ -88,6 +105,12 @@ mod tests {
         let exhaust = upright(12.0, 700.0, 545.0);
         assert!(exhaust.angle(545.0).abs() < 1e-9);
         assert!(exhaust.angle(0.0) >= -ONE_SIDE - 1e-9 && exhaust.angle(700.0) - exhaust.angle(0.0) <= SWEEP + 1e-9);
+        for (sign, usual, greatest) in [(-1.0, 60.0, "120"), (1.0, 3.0, "80"), (1.0, f64::NAN, "80")] {
+            let side = level(0.0, 78.0, usual, sign);
+            let angles: Vec<f64> = side.breakpoints.iter().map(|p| sign * p.1).collect();
+            assert!(angles.iter().all(|a| (39.999..=140.001).contains(a)), "{usual}: {angles:?}");
+            assert_eq!(side.numerals.iter().map(|n| &*n.1).collect::<Vec<_>>(), [greatest]);
+        }
         let low = upright(0.0, 100.0, 1.0);
         assert!(low.angle(20.0).abs() < 1e-9, "or most of the dial would be empty: {:?}", low.breakpoints);
         assert!(upright(0.0, 1.0, f64::NAN).breakpoints.iter().all(|p| p.1.is_finite()));

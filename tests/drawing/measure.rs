@@ -1,0 +1,64 @@
+//! Measuring on a picture of one XL dial on a frame of 3840 x 2160: what stands where, from pixels alone.
+#![allow(dead_code, reason = "each test file uses its own part")]
+#![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+
+use jumpseat::draw::{Painter, Theme};
+use jumpseat::panel::{DiscSize, Face, Panel, Side};
+use jumpseat::pixel::{FrameShape, Patch};
+use jumpseat::readout::{InstrumentState, Notice, PanelState};
+use jumpseat::signal::Reading;
+
+use super::{instrument, over};
+
+/// Middle and radius of an XL dial there.
+pub const CENTRE: (f64, f64) = (0.2 * 2160.0, 0.8 * 2160.0);
+pub const R: f64 = 0.15 * 2160.0;
+
+/// The dial with all its hands.
+pub fn draw_hands(face: Face, hands: &[Reading]) -> Patch {
+    let panel =
+        Panel { instruments: vec![instrument("dial", face, DiscSize::Xl, Side::Left, 0.2, 0.2)], ..Panel::default() };
+    let mut painter = Painter::new(&panel, FrameShape::plain(3840, 2160), Theme::Graphite).unwrap();
+    let shown = InstrumentState { hands: hands.to_vec(), ..InstrumentState::default() };
+    let state = PanelState { instruments: vec![shown], notice: Notice::Bare, ..PanelState::default() };
+    painter.draw(&state)[0].patch.clone()
+}
+
+/// The light at a place by its radius and its direction.
+pub fn light(patch: &Patch, radius: f64, degrees: f64) -> f64 {
+    let (sin, cos) = degrees.to_radians().sin_cos();
+    let (x, y) = (CENTRE.0 + radius * R * sin - 0.5, CENTRE.1 - radius * R * cos - 0.5);
+    let (fx, fy) = (x.fract(), y.fract());
+    let at = |dx: u32, dy: u32| over(patch, x as u32 + dx, y as u32 + dy, [0.0; 3])[1];
+    (at(0, 0) * (1.0 - fx) + at(1, 0) * fx) * (1.0 - fy) + (at(0, 1) * (1.0 - fx) + at(1, 1) * fx) * fy
+}
+
+/// The light that one picture has and the other has not along an arc, twenty steps a degree.
+pub fn arc(patch: &Patch, without: &Patch, radius: f64, near: f64, reach: f64) -> Vec<(f64, f64)> {
+    let steps = (reach * 20.0) as i32;
+    let degrees = (-steps..=steps).map(|i| near + f64::from(i) / 20.0);
+    degrees.map(|d| (d, (light(patch, radius, d) - light(without, radius, d)).max(0.0))).collect()
+}
+
+/// The middle of what stands between two radii in one picture and not in the other.
+pub fn middle(patch: &Patch, without: &Patch, radii: (f64, f64), near: f64) -> f64 {
+    let rings = ((radii.1 - radii.0) * R) as u32;
+    let (mut moment, mut weight) = (0.0, 0.0);
+    for ring in 0..=rings {
+        for (degrees, light) in arc(patch, without, radii.0 + f64::from(ring) / R, near, 20.0) {
+            let light = if light > 0.3 { light } else { 0.0 };
+            moment += degrees * light;
+            weight += light;
+        }
+    }
+    assert!(weight > 1.0, "nothing stands near {near}");
+    moment / weight
+}
+
+/// Rows of one instrument: value, hand, angle.
+pub fn rows(instrument: &str) -> Vec<(f64, String, f64)> {
+    let text = std::fs::read_to_string("tests/published/dial_positions.csv").unwrap();
+    let rows = text.lines().skip(2).map(|line| line.split(',').collect::<Vec<_>>());
+    let of_it = rows.filter(|row| row[0] == instrument);
+    of_it.map(|row| (row[1].parse().unwrap(), row[2].to_owned(), row[3].parse().unwrap())).collect()
+}
