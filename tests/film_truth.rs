@@ -64,10 +64,10 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
         .collect();
     assert_eq!(lamps.len(), 7);
     let words = ["off", "on", "in_transit", "disagree", "unknown", "not_recorded"];
-    let drives = ["not_judged", "together", "rotor_ahead", "slipping"];
+    let drives = ["not_judged", "together", "rotor_ahead", "slipping", "apart"];
     let [rotor, engine, clutch] =
         ["Rotor [%]", "Engine [%]", "Clutch Engaged"].map(|name| truth.column(&format!("engine.{name}")));
-    let mut named = [0; 4];
+    let mut named = [0; 5];
     let (mut compared, mut without) = (0, 0);
     for (n, line) in lines.enumerate() {
         let cells: Vec<&str> = line.split(',').collect();
@@ -87,8 +87,8 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
         let may = match drive {
             2 => apart.iter().any(|s| *s > 1.8),
             3 => engaged && apart.iter().any(|s| *s < -1.8),
-            // Until it has lasted, and with the clutch out, nothing is said.
-            1 => !engaged || apart.iter().any(|s| s.abs() < 2.2),
+            4 => apart.iter().any(|s| s.abs() > 1.8),
+            1 => apart.iter().any(|s| s.abs() < 2.2),
             _ => true,
         };
         assert!(may, "{} at {film:.3}, {apart:?} %", drives[drive]);

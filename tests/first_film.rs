@@ -86,7 +86,7 @@ fn what_the_film_shows_is_what_was_true() {
     let header: Vec<&str> = lines.next().expect("header").split(',').collect();
     let column = |name: &str| header.iter().position(|h| h.starts_with(name)).unwrap_or_else(|| panic!("no {name}"));
     let rows: Vec<Vec<&str>> = lines.map(|line| line.split(',').collect()).collect();
-    let oil_state = column("oil_p.value.state");
+    let oil_state = column("oil.left.state");
     let gone: Vec<usize> = (0..rows.len()).filter(|&n| rows[n][oil_state] == "stale").collect();
     assert!((3..9).contains(&gone.len()), "{} frames without oil pressure", gone.len());
     let mut numbers: Vec<usize> = (0..17).map(|i| 4 + i * (rows.len() - 8) / 16).chain(gone[..3].to_vec()).collect();
@@ -131,17 +131,19 @@ fn what_the_film_shows_is_what_was_true() {
             );
         }
 
-        // A recorded pressure has a solid hand; one that is gone has none as bright, whatever the dial showed before.
+        // A recorded pressure has a solid hand on the left half of its dial; one that is gone has none as bright.
         let r = 0.1890 / 2.0 * M as f32;
         let centre = (WIDTH as f32 - 0.428 * M as f32, M as f32 - 0.117 * M as f32);
-        let hands = bright(frame, centre, (0.22 * r, 0.40 * r), -150.0, 110.0);
+        let pressure = real("engine.Oil P [psi]");
+        // Beside the values and the numeral, where it stands in flight.
+        let hands = bright(frame, centre, (0.38 * r, 0.54 * r), -125.0, -70.0);
         match rows[n][oil_state] {
-            "measured" => {
+            "measured" if (30.0..75.0).contains(&pressure) => {
                 solid += 1;
-                let pressure = real("engine.Oil P [psi]");
                 let [hand] = hands[..] else { panic!("frame {n}: {hands:?}") };
-                let shown = ((hand.0 + hand.1) / 2.0 + 140.0) / 233.3 * 100.0;
-                assert!((shown - pressure).abs() < 2.0, "frame {n}: {shown:.1} psi shown, {pressure:.1} true");
+                // 0 psi at -140 degrees, 120 at -40.
+                let shown = ((hand.0 + hand.1) / 2.0 + 140.0) * 1.2;
+                assert!((shown - pressure).abs() < 0.02 * 120.0, "frame {n}: {shown:.1} psi shown, {pressure:.1} true");
             }
             "stale" => assert!(hands.is_empty(), "frame {n} still shows a hand: {hands:?}"),
             _ => {}

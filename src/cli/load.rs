@@ -9,6 +9,7 @@ use crate::panel::file::PanelFile;
 use crate::readout::conversion;
 use crate::recorder::{self, CsvOptions, Options};
 use crate::session::{Session, SessionLog, dated};
+use crate::signal::Samples;
 use std::path::Path;
 
 /// A flight as far as it could be read.
@@ -232,12 +233,33 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
         }
     }
     // A lamp that the aircraft has and the logger does not is nothing to mend.
+    let mut on_or_off = Vec::new();
     for (channel, place) in &panel.lamp_channels {
-        known(channel, place, Severity::Warning);
+        if known(channel, place, Severity::Warning) {
+            on_or_off.push((channel, place));
+        }
     }
-    let others = panel.lines.iter().flat_map(|lines| &lines.others);
-    for (channel, place) in panel.limit_channels.iter().chain(others) {
+    for (channel, place) in panel.lines.iter().flat_map(|lines| &lines.others) {
+        if known(channel, place, Severity::Error) {
+            on_or_off.push((channel, place));
+        }
+    }
+    for (channel, place) in &panel.limit_channels {
         known(channel, place, Severity::Error);
+    }
+    for (name, place) in on_or_off {
+        let channel = session.find(name).and_then(|id| session.channel(id));
+        let (severity, code, found) = match channel.map(|c| &c.samples) {
+            Some(Samples::Texts(_)) => (Severity::Error, "lamp_of_texts", "holds texts".to_owned()),
+            Some(Samples::Numbers(values)) => match values.iter().find(|v| **v != 0.0 && **v != 1.0) {
+                Some(other) => (Severity::Warning, "not_on_or_off", format!("holds {other}, and not only 0 and 1")),
+                None => continue,
+            },
+            None => continue,
+        };
+        let message = format!("`{name}` {found}: a lamp is unlit at zero, and lit at every other number");
+        let cure = "name the column that records the lamp itself";
+        faults.push(at(&panel.document, place, severity, code, "channel", message, cure));
     }
     for (hand, place) in converted {
         let (name, unit) = (hand.channel, hand.unit);

@@ -170,7 +170,7 @@ fn panel_for(
             let known = facts
                 .iter()
                 .find(|f| f.column == dial.column)
-                .ok_or_else(|| Failure::input(format!("{log}: column {} holds no number to show", dial.column)))?;
+                .ok_or_else(|| Failure::input(no_column(&log.to_string(), facts, &dial.column)))?;
             chosen.push(known.clone());
         }
         let made = panel::chosen(&chosen, arrangement);
@@ -189,6 +189,13 @@ fn panel_for(
         )));
     }
     Ok(made)
+}
+
+/// Why a column that was asked for cannot be shown, with the nearest one that can.
+fn no_column(log: &str, facts: &[ChannelFacts], column: &str) -> String {
+    let distance = |f: &&ChannelFacts| strsim::damerau_levenshtein(&f.column.to_lowercase(), &column.to_lowercase());
+    let nearest = facts.iter().min_by_key(distance).map(|f| format!("; the nearest is {}", f.column));
+    format!("{log}: no column {column} with numbers to show{}", nearest.unwrap_or_default())
 }
 
 fn left_out(name: &str) -> Finding {

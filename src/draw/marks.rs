@@ -61,19 +61,23 @@ pub(super) fn disc(scene: &mut Scene, pivot: Pivot, palette: &Palette) {
     scene.stroke(Path::circle(centre, r - width / 2.0), width, palette.rim);
 }
 
+/// Where the rims of a passed limit stand, in radii: outside the disc, so that they hide no marking, and no wider than the gap
+/// to the next disc.
+const RIMS: [f64; 2] = [1.024, 1.068];
+
 /// The rim of a dial whose limit is passed: rough for a caution, double for a warning.
 pub(super) fn rim(pivot: Pivot, alarm: Alarm, palette: &Palette) -> Scene {
     let Pivot { centre, r, k } = pivot;
     let mut scene = Scene::default();
     match alarm {
         Alarm::Caution => {
-            let circle = Path::circle(centre, 0.998 * r);
-            let pitch = std::f64::consts::TAU * 0.998 * r / 36.0;
+            let circle = Path::circle(centre, RIMS[0] * r);
+            let pitch = std::f64::consts::TAU * RIMS[0] * r / 36.0;
             scene.stroke(circle.clone(), (0.034 * k + 0.020) * r, palette.casing.at(0.55));
             scene.dashed(circle, 0.034 * k * r, palette.caution, (0.62 * pitch, 0.38 * pitch));
         }
         Alarm::Warning => {
-            for (radius, width) in [(0.995, 0.034 * k), (1.05, 0.020 * k)] {
+            for (radius, width) in [(RIMS[0], 0.030 * k), (RIMS[1], 0.018 * k)] {
                 let circle = Path::circle(centre, radius * r);
                 // Edged in white: on dark ground red alone would not be seen.
                 scene.stroke(circle.clone(), (width * r).max(1.0) + (0.011 * r).max(1.0), palette.warning_text);

@@ -6,9 +6,8 @@
 //! difference is a practice or a danger is not for this face to say. The rotor's markings stand on the outer lane, the
 //! engine's on the inner one.
 
-use crate::judge::Drive;
 use crate::panel::{DiscSize, Marking, OffScale, Scale, Severity, Tachometer};
-use crate::readout::{InstrumentState, PanelState};
+use crate::readout::{Drive, InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
 use super::chips;
@@ -148,7 +147,7 @@ impl TachometerFace {
         let [Some(rotor), Some(engine)] = both.map(|r| r.value) else { return None };
         let apart = words::number((rotor - engine).abs(), 0);
         let (text, short, frame) = match state.drive {
-            Drive::NotJudged | Drive::Together => return None,
+            Drive::NotJudged | Drive::Together | Drive::Apart => return None,
             Drive::RotorAhead => (format!("ROTOR AHEAD +{apart} %"), format!("R +{apart} %"), Frame::Pill),
             Drive::Slipping => {
                 let frame = match self.both.drive.as_ref()?.severity {

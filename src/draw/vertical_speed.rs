@@ -37,6 +37,7 @@ const UNIT: (Point, f64) = ((0.37, 0.460), 0.72);
 /// The words of both directions, and where they begin, beside the numerals.
 const WAYS: [(&str, f64); 2] = [("UP", -0.645), ("DN", 0.645)];
 const WAYS_FROM: f64 = 0.125;
+const WAYS_GAP: f64 = 0.045;
 /// Greatest em of those lines.
 const LINE: f64 = 0.168;
 /// A smaller dial has no room for lines: the sign says up or down, the place says which dial it is.
@@ -120,7 +121,11 @@ impl Face for VerticalSpeedFace {
             for (text, y) in WAYS {
                 let run = [Run { text, weight: bold.0, colour: bold.1 }];
                 let half = Setting::em(self.line_em).width(&run) / 2.0 / self.pivot.r;
-                self.line(&mut scene, text, self.line_em, bold, (WAYS_FROM + half, y));
+                // Right of the numeral: half of the range may take several figures.
+                let numeral = self.dial.scale.numerals.last().map_or("", |(_, text)| text);
+                let figures = [Run { text: numeral, weight: bold.0, colour: bold.1 }];
+                let from = Setting::em(self.sizes.numeral).width(&figures) / 2.0 / self.pivot.r + WAYS_GAP;
+                self.line(&mut scene, text, self.line_em, bold, (from.max(WAYS_FROM) + half, y));
             }
             for (text, at) in NAME {
                 self.line(&mut scene, text, self.line_em, bold, at);

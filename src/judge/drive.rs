@@ -12,6 +12,9 @@ pub enum Drive {
     NotJudged,
     /// No difference that counts.
     Together,
+    /// A difference that counts, but that nothing is called: it has not lasted yet, or the engine is ahead while the clutch is
+    /// not known to be engaged, as in a start.
+    Apart,
     /// The rotor is ahead: freewheeling, in a practice autorotation or in the run-down. Not a fault.
     RotorAhead,
     /// The engine is ahead although the clutch is engaged: the drive slips.
@@ -24,6 +27,7 @@ impl Drive {
         match self {
             Self::NotJudged => "not_judged",
             Self::Together => "together",
+            Self::Apart => "apart",
             Self::RotorAhead => "rotor_ahead",
             Self::Slipping => "slipping",
         }
@@ -33,8 +37,8 @@ impl Drive {
 /// Judges on the records of one logger: a difference counts once it has been larger than the rule says for its time,
 /// without a break in the data.
 ///
-/// A rotor ahead needs a clutch that is not known to be out; slipping needs one that is known to be engaged, since an engine
-/// that turns up before the clutch is nothing.
+/// A rotor ahead is called so whatever the clutch does: it is never an alarm. Slipping needs a clutch that is known to be
+/// engaged, since an engine that turns up before the clutch is nothing.
 pub(super) fn judge(
     rule: &DriveRule,
     rotor: &[(f64, Said)],
@@ -51,12 +55,13 @@ pub(super) fn judge(
         let end = times.get(i + 1).copied().unwrap_or(f64::INFINITY);
         let engaged = clutch.at(time).map(|said| said != 0.0);
         let found = match (rotor.at(time), engine.at(time)) {
-            (Some(rotor), Some(engine)) if rotor - engine > rule.apart && engaged != Some(false) => Drive::RotorAhead,
+            (Some(rotor), Some(engine)) if rotor - engine > rule.apart => Drive::RotorAhead,
             (Some(rotor), Some(engine)) if engine - rotor > rule.apart && engaged == Some(true) => Drive::Slipping,
+            (Some(rotor), Some(engine)) if engine - rotor > rule.apart => Drive::Apart,
             (Some(_), Some(_)) => Drive::Together,
             _ => Drive::NotJudged,
         };
-        if matches!(found, Drive::Together | Drive::NotJudged) {
+        if !matches!(found, Drive::RotorAhead | Drive::Slipping) {
             since = None;
             line.turn(time, found);
             continue;
@@ -64,7 +69,7 @@ pub(super) fn judge(
         let from = match since {
             Some((same, from)) if same == found => from,
             _ => {
-                line.turn(time, Drive::Together);
+                line.turn(time, Drive::Apart);
                 time
             }
         };
@@ -121,27 +126,27 @@ mod tests {
     #[test]
     fn the_words_go_by_the_sign_and_the_clutch() {
         let (low, high) = ([95.0; 6], [100.0; 6]);
-        let late = |word| ["together", "together", word, word, word, word];
+        let late = |word| ["apart", "apart", word, word, word, word];
         assert_eq!(words(&high, &low, &[1.0; 6]), late("rotor_ahead"));
         assert_eq!(words(&high, &low, &[]), late("rotor_ahead"), "nobody says that the clutch is out");
         assert_eq!(words(&low, &high, &[1.0; 6]), late("slipping"));
         for clutch in [&[0.0; 6][..], &[]] {
-            assert_eq!(words(&low, &high, clutch), ["together"; 6], "an engine ahead before the clutch is engaged");
+            assert_eq!(words(&low, &high, clutch), ["apart"; 6], "an engine ahead before the clutch is engaged");
         }
-        assert_eq!(words(&high, &low, &[0.0; 6]), ["together"; 6], "with the clutch out nothing is judged");
+        assert_eq!(words(&high, &low, &[0.0; 6]), late("rotor_ahead"), "the run-down, with the clutch out");
         assert_eq!(words(&[98.5; 6], &high, &[1.0; 6]), ["together"; 6], "not far enough apart");
     }
 
     #[test]
     fn a_difference_must_last_and_a_gap_starts_it_anew() {
         let rotor = [100.0, 100.0, 95.0, 95.0, 100.0, 95.0, 95.0, 95.0];
-        let expected = ["together", "together", "together", "together", "together", "together", "together", "slipping"];
+        let expected = ["together", "together", "apart", "apart", "together", "apart", "apart", "slipping"];
         assert_eq!(words(&rotor, &[100.0; 8], &[1.0; 8]), expected);
         let mut broken = steps(&[95.0; 8]);
         broken[3].1 = Said::Stale;
         let line = judge(&rule(), &broken, &steps(&[100.0; 8]), &steps(&[1.0; 8]));
         let at: Vec<_> = (0..8).map(|i| line.at(f64::from(i) * 0.5)).collect();
-        use Drive::{NotJudged, Slipping, Together};
-        assert_eq!(at, [Together, Together, Slipping, NotJudged, Together, Together, Slipping, Slipping]);
+        use Drive::{Apart, NotJudged, Slipping};
+        assert_eq!(at, [Apart, Apart, Slipping, NotJudged, Apart, Apart, Slipping, Slipping]);
     }
 }

@@ -6,7 +6,8 @@ mod ledger;
 pub use lamps::{AlertShown, LampShown, LampWord, LampsState};
 pub use ledger::Ledger;
 
-use crate::judge::{Drive, Judged};
+pub use crate::judge::Drive;
+use crate::judge::Judged;
 use crate::panel::{ChannelFacts, Face, HandSource, Panel, Severity};
 use crate::session::{ChannelId, Session};
 use crate::signal::{Channel, Cursor, Reading};

@@ -165,16 +165,22 @@ pub(super) fn prepare(dir: &Path) -> Result<(), DemoError> {
     }
 }
 
-/// Writes all files but a film.
+/// Writes all files but a film; all of them or none.
 pub(super) fn write_files(dir: &Path, flight: &Flight) -> Result<(), DemoError> {
-    for (name, writer) in FILES {
+    for (i, (name, writer)) in FILES.into_iter().enumerate() {
         let file = dir.join(name);
         let written = File::create_new(&file).and_then(|opened| {
             let mut out = BufWriter::with_capacity(1 << 16, opened);
             writer(flight, &mut out)?;
             out.flush()
         });
-        written.map_err(|source| DemoError::Write { file, source })?;
+        if let Err(source) = written {
+            // Half a flight would stand in the way of the next try. What cannot be removed either is named by the error.
+            for (name, _) in &FILES[..=i] {
+                let _ = fs::remove_file(dir.join(name));
+            }
+            return Err(DemoError::Write { file, source });
+        }
     }
     Ok(())
 }

@@ -6,10 +6,9 @@ mod cards;
 mod pages;
 mod samples;
 
-use crate::judge::Drive;
 use crate::panel::{DiscSize, Face, Instrument, Panel, Place, Severity, Side};
 use crate::pixel::{FrameShape, PixelBox};
-use crate::readout::{InstrumentState, PanelState};
+use crate::readout::{Drive, InstrumentState, PanelState};
 use crate::signal::Reading;
 
 use super::lamp::{self, Plate};

@@ -1,8 +1,7 @@
 //! What stands on each page, with its titles.
 
-use crate::judge::Drive;
 use crate::panel::{Altimeter, AltimeterSetting, Datum, DiscSize, Face, Severity, VerticalSpeed};
-use crate::readout::{Notice, PanelState};
+use crate::readout::{Drive, Notice, PanelState};
 use crate::signal::{Reading, State};
 
 use super::cards;

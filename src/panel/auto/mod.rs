@@ -161,20 +161,25 @@ impl Known {
     }
 
     fn face(&self, channel: &ChannelFacts, unit: &str) -> Face {
-        let title: Vec<String> = self.title.iter().map(|s| (*s).to_owned()).collect();
+        // Whose revolutions a bare RPM counts, the log does not say.
+        let title = if channel.is_called_rpm() { &["RPM"][..] } else { self.title };
+        let title: Vec<String> = title.iter().map(|s| (*s).to_owned()).collect();
+        // A pressure of 3.4 bar is not 3.
+        let small = channel.max.abs().max(channel.min.abs()) < 20.0 && unit != "deg";
+        let decimals = if small { self.decimals.max(1) } else { self.decimals };
         let plate = |title: String| {
-            Face::Tile(Tile { channel: channel.channel.clone(), title, unit: unit.to_owned(), decimals: self.decimals })
+            Face::Tile(Tile { channel: channel.channel.clone(), title, unit: unit.to_owned(), decimals })
         };
         let altimeter = |datum| Face::Altimeter(Altimeter { channel: channel.channel.clone(), datum });
         match self.make {
             Make::Plate => plate(title.join(" ")),
             Make::Dial => {
                 let scale = scales::familiar(channel.min, channel.max);
-                dial(channel, title, unit.to_owned(), self.decimals, scale)
+                dial(channel, title, unit.to_owned(), decimals, scale)
             }
             Make::Rotor | Make::Engine | Make::Upright => {
                 let scale = scales::upright(channel.min, channel.max, channel.usual);
-                dial(channel, title, unit.to_owned(), self.decimals, scale)
+                dial(channel, title, unit.to_owned(), decimals, scale)
             }
             Make::Indicated => altimeter(Datum::Indicated(Vec::new())),
             Make::Pressure => altimeter(Datum::Pressure),

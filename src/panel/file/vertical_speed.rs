@@ -12,6 +12,7 @@ pub(super) fn read(
     name: Option<String>,
 ) -> Option<(Instrument, InstrumentLines)> {
     let channel = channel(&mut section);
+    let channel = channel.filter(|(name, at)| fitting(&section, name, at));
     let usual = VerticalSpeed::UNITS[0].0;
     let (unit, unit_place) = section.text("unit").unwrap_or_else(|| (usual.to_owned(), head.clone()));
     let symbol = Unit::parse(&unit).map_or("", |unit| unit.symbol);
@@ -40,4 +41,16 @@ pub(super) fn read(
     let lines =
         InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at, others: Vec::new() };
     Some((Instrument { name: name?, place, face: Face::VerticalSpeed(dial?) }, lines))
+}
+
+/// Whether a channel's name leaves it possible that it holds a vertical speed: an airspeed would convert without a word.
+fn fitting(section: &Section<'_>, channel: &str, at: &keyfile::Place) -> bool {
+    let column = channel.rsplit('.').next().unwrap_or(channel).to_lowercase();
+    let forward = ["airspeed", "ground speed", "groundspeed"].iter().any(|word| column.contains(word))
+        || ["ias", "cas", "tas", "gs", "sog"].contains(&&*column);
+    if forward {
+        let message = format!("by its name, `{channel}` is a speed forward; this dial shows climb and descent");
+        section.fault(at.clone(), "channel", "not_a_vertical_speed", message, "show it on a dial: kind = \"dial\"");
+    }
+    !forward
 }
