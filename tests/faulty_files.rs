@@ -481,6 +481,14 @@ const CASES: &[Case] = &[
         &["3 lines", "two"],
         "lit = [\"ROTOR\", \"IS\", \"LOW\"]",
     ),
+    panel("lit = \"LOW\"", "lit = \"\"", "does_not_fit", &["empty", "LOW"], "lit = \"\""),
+    panel(
+        "lit = \"LOW\"",
+        "lit = \"VERY MUCH TOO LOW INDEED\"",
+        "does_not_fit",
+        &["24 letters", "18"],
+        "lit = \"VERY MUCH TOO LOW INDEED\"",
+    ),
     panel("for = 0.3", "for = -0.3", "out_of_range", &["-0.3", "zero or more"], "for = -0.3"),
     panel("for = 0.3", "for = 0.3\nclear_by = -1", "out_of_range", &["-1", "zero or more"], "clear_by = -1"),
     panel(

@@ -41,6 +41,7 @@ fn lamp(section: &mut Section<'_>, names: &mut HashSet<String>, channels: &mut C
     if subject.is_none() {
         section.missing("subject", "what the lamp is about, e.g. \"ROTOR\"");
     }
+    let subject = subject.filter(|text| fits_a_plate(section, "subject", text));
     let lit = lit_words(section);
     let severity = severity(section, &LAMPS, "warning, caution, advisory, in transit or normal");
     let always_one = section.flag("always_one").unwrap_or(false);
@@ -53,6 +54,9 @@ fn lit_words(section: &mut Section<'_>) -> Option<LitWords> {
         section.missing("lit", "its word when it is lit, e.g. \"LOW\", or two lines, e.g. [\"NOT\", \"CHARGING\"]");
         return None;
     };
+    if !texts.iter().all(|text| fits_a_plate(section, "lit", text)) {
+        return None;
+    }
     match &texts[..] {
         [(word, _)] => Some(LitWords::Word(word.clone())),
         [(first, _), (second, _)] => Some(LitWords::Phrase([first.clone(), second.clone()])),
@@ -75,6 +79,25 @@ pub(super) fn severity(
         section.missing("severity", expected);
     }
     severity.map(|s| s.0)
+}
+
+/// A plate has room for so many letters.
+const LONGEST: usize = 18;
+
+/// Whether a text can stand on a plate; a fault if not.
+fn fits_a_plate(section: &Section<'_>, key: &'static str, (text, place): &(String, keyfile::Place)) -> bool {
+    let letters = text.trim().chars().count();
+    let message = if letters == 0 {
+        format!("`{key}` is empty")
+    } else if letters > LONGEST {
+        format!("`{key}` is \"{text}\": {letters} letters; a plate has room for {LONGEST}")
+    } else if text.chars().any(char::is_control) {
+        format!("`{key}` is more than one line")
+    } else {
+        return true;
+    };
+    section.fault(place.clone(), key, "does_not_fit", message, "write what can be read at a glance, e.g. \"LOW\"");
+    false
 }
 
 /// A number that may not be below zero; zero where it is not there.
@@ -122,7 +145,8 @@ fn limit(mut section: Section<'_>, names: &mut HashSet<String>, channels: &mut C
     let clear_by = at_least_zero(&mut section, "clear_by");
     let armed_by = section.section("armed_by").and_then(arming);
     let severity = severity(&mut section, &ALERTS, "warning, caution or advisory");
-    let (subject, word) = (section.text("subject"), section.text("word"));
+    let mut plate = |key| section.text(key).map(|text| fits_a_plate(&section, key, &text).then_some(text));
+    let (subject, word) = (plate("subject"), plate("word"));
     let source = section.text("source");
     if source.is_none() {
         section.missing("source", "where the limit stands written, e.g. source = \"flight manual, section 2\"");
@@ -130,8 +154,9 @@ fn limit(mut section: Section<'_>, names: &mut HashSet<String>, channels: &mut C
     section.end();
     let (value, is_minimum) = bound?;
     let name = name?;
-    let subject = subject.map_or_else(|| name.to_uppercase(), |text| text.0);
-    let word = word.map_or_else(|| if is_minimum { "LOW" } else { "HIGH" }.to_owned(), |text| text.0);
+    let subject = subject.map_or_else(|| Some(name.to_uppercase()), |text| Some(text?.0))?;
+    let usual = if is_minimum { "LOW" } else { "HIGH" };
+    let word = word.map_or_else(|| Some(usual.to_owned()), |text| Some(text?.0))?;
     let (channel, severity, source) = (channel?.0, severity?, source?.0);
     Some(Limit { name, channel, value, is_minimum, seconds, clear_by, armed_by, severity, subject, word, source })
 }
