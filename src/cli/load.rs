@@ -4,8 +4,8 @@ use crate::clock::{self, ClockFit, Moment};
 use crate::finding::Severity;
 use crate::flight::{self, FlightFile};
 use crate::keyfile::{Document, Fault, Place};
-use crate::panel;
 use crate::panel::file::PanelFile;
+use crate::panel::{self, Face};
 use crate::readout::conversion;
 use crate::recorder::{self, CsvOptions, Options};
 use crate::session::{Session, SessionLog, dated};
@@ -260,6 +260,19 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
         let message = format!("`{name}` {found}: a lamp is unlit at zero, and lit at every other number");
         let cure = "name the column that records the lamp itself";
         faults.push(at(&panel.document, place, severity, code, "channel", message, cure));
+    }
+    for (instrument, lines) in panel.panel.instruments.iter().zip(&panel.lines) {
+        if matches!(instrument.face, Face::Tile(_)) {
+            continue;
+        }
+        for (hand, place) in instrument.face.hands().into_iter().zip(&lines.channels) {
+            let channel = session.find(hand.channel).and_then(|id| session.channel(id));
+            if channel.is_some_and(|channel| matches!(channel.samples, Samples::Texts(_))) {
+                let message = format!("`{}` holds texts; only a tile can show them", hand.channel);
+                let cure = "make it a tile: kind = \"tile\"";
+                faults.push(at(&panel.document, place, Severity::Error, "holds_texts", "channel", message, cure));
+            }
+        }
     }
     for (hand, place) in converted {
         let (name, unit) = (hand.channel, hand.unit);

@@ -5,9 +5,12 @@
 //! the dial's radius; angles are degrees clockwise from twelve o'clock.
 
 mod altimeter;
+mod attitude;
 mod bar;
 mod catalogue;
 mod chips;
+mod columns;
+mod controls;
 mod cover;
 mod dial;
 mod dial_layout;
@@ -18,7 +21,9 @@ mod heading_tape;
 mod lamp;
 mod lamp_row;
 mod leaves;
+mod legend;
 mod letters;
+mod marker;
 mod marks;
 mod notice;
 mod painter;
@@ -30,14 +35,17 @@ mod raster;
 mod scene;
 mod sheet;
 mod sizes;
+mod slip;
 mod states;
 mod straight;
+mod strip;
 mod svg;
 mod tachometer;
 mod tape;
 mod text;
 mod theme;
 mod tile;
+mod track;
 mod vertical_speed;
 mod words;
 

@@ -2,27 +2,33 @@
 
 use rayon::prelude::*;
 
-use crate::panel::{self, DiscSize, Instrument, Panel, Place, Side, module_px};
+use crate::panel::{self, Clock, DiscSize, Instrument, Panel, Place, Side, Tile, module_px};
 use crate::pixel::{FrameShape, Patch, PixelBox};
 use crate::readout::{InstrumentState, PanelState};
 
 use super::altimeter::AltimeterFace;
+use super::attitude::AttitudeFace;
 use super::bar::BarFace;
+use super::controls::ControlsFace;
 use super::dial::DialFace;
 use super::face::{Face, Ground};
 use super::heading_card::HeadingCard;
 use super::heading_tape::HeadingTapeFace;
 use super::lamp_row::LampRow;
+use super::legend::LegendFace;
 use super::notice::NoticeFace;
 use super::pair::PairFace;
 use super::path::{Point, Rect};
 use super::picture::Picture;
 use super::raster::Grid;
 use super::scene::Scene;
+use super::slip::SlipFace;
+use super::strip::StripFace;
 use super::tachometer::TachometerFace;
 use super::tape::TapeFace;
 use super::theme::{Palette, Theme};
 use super::tile::TileFace;
+use super::track::TrackFace;
 use super::vertical_speed::VerticalSpeedFace;
 
 /// What the row of lamps and the notice are called in messages.
@@ -156,7 +162,7 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
             faults.push(fault);
             continue;
         }
-        faces.push(face(&instrument.face, instrument.place.size, centre, m, palette));
+        faces.push(face(panel, &instrument.face, instrument.place.size, centre, m, palette));
         names.push(instrument.name.as_str());
     }
     if let Some(row) = LampRow::new(panel, width, height, m, palette) {
@@ -170,12 +176,26 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
 }
 
 /// The drawing of one instrument: the one place that knows them all.
-fn face(kind: &panel::Face, size: DiscSize, centre: Point, m: f64, palette: &'static Palette) -> Box<dyn Face> {
+fn face(
+    of: &Panel,
+    kind: &panel::Face,
+    size: DiscSize,
+    centre: Point,
+    m: f64,
+    palette: &'static Palette,
+) -> Box<dyn Face> {
     match kind {
         panel::Face::Dial(dial) => Box::new(DialFace::new(dial, size, centre, m, palette)),
         panel::Face::Tile(tile) => Box::new(TileFace::new(tile, size, centre, m, palette)),
         panel::Face::Tachometer(both) => Box::new(TachometerFace::new(both, size, centre, m, palette)),
         panel::Face::VerticalSpeed(dial) => Box::new(VerticalSpeedFace::new(dial, size, centre, m, palette)),
+        panel::Face::Strip(strip) => Box::new(StripFace::new(strip, size, centre, m, palette)),
+        panel::Face::Attitude(_) => Box::new(AttitudeFace::new(size, centre, m, palette)),
+        panel::Face::Controls(controls) => Box::new(ControlsFace::new(controls, size, centre, m, palette)),
+        panel::Face::Slip(slip) => Box::new(SlipFace::new(slip, size, centre, m, palette)),
+        panel::Face::Legend(legend) => Box::new(LegendFace::new(legend, of, size, centre, m, palette)),
+        panel::Face::Track(_) => Box::new(TrackFace::new(size, centre, m, palette)),
+        panel::Face::Clock(clock) => Box::new(TileFace::new(&clock_tile(clock), size, centre, m, palette)),
         panel::Face::Bar(bar) => Box::new(BarFace::new(bar, size, centre, m, palette)),
         panel::Face::Pair(pair) => Box::new(PairFace::new(pair, size, centre, m, palette)),
         panel::Face::Heading(heading) => Box::new(HeadingCard::new(heading, size, centre, m, palette)),
@@ -183,6 +203,11 @@ fn face(kind: &panel::Face, size: DiscSize, centre: Point, m: f64, palette: &'st
         panel::Face::Tape(tape) => Box::new(TapeFace::new(tape, size, centre, m, palette)),
         panel::Face::Altimeter(altimeter) => Box::new(AltimeterFace::new(altimeter, size, centre, m, palette)),
     }
+}
+
+/// A clock is a tile whose channel is the time itself.
+fn clock_tile(clock: &Clock) -> Tile {
+    Tile { channel: String::new(), title: clock.title.clone(), unit: clock.shows.unit(), decimals: 0 }
 }
 
 fn centre(place: Place, width: f64, height: f64, m: f64) -> Point {

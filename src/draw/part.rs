@@ -1,5 +1,6 @@
 //! What moves or changes on an instrument, as data rounded to what can be seen: equal parts, equal pixels.
 
+use super::columns::Column;
 use super::hands::HandStyle;
 use super::lamp::Plate;
 use super::leaves::Leaves;
@@ -42,6 +43,28 @@ pub(super) enum Part {
     Badge(Chip),
     /// What the face shows beside its hands, in a window.
     Note { text: String },
+    /// The last seconds of a strip chart, a column a pixel, one list a trace.
+    Traces(Vec<Vec<Column>>),
+    /// Where a trace stands now, at a height in quarters of a pixel.
+    Now { row: u8, height: i32, held: bool },
+    /// The horizon, in whole steps: pitch up, and bank to the right.
+    Horizon { style: HandStyle, pitch: i32, bank: i32 },
+    /// A mark that moves over a plate, in quarters of a pixel from its middle.
+    Marker { of: u8, style: HandStyle, x: i32, y: i32 },
+    /// The cross over a part of a plate that has nothing to show.
+    Lost { of: u8 },
+    /// Dots of the older way, in quarters of a pixel from the plate's middle.
+    Dots(Vec<(i32, i32)>),
+    /// The last minute's way, in quarters of a pixel from the plate's middle.
+    Way(Vec<Vec<(i32, i32)>>),
+    /// The ring where the way starts.
+    Start { x: i32, y: i32 },
+    /// The aircraft on a map: its place, and where its nose points in steps of two degrees; none where it has not moved.
+    Craft { style: HandStyle, x: i32, y: i32, nose: Option<i32> },
+    /// The bar of a map's scale: its length in quarters of a pixel, and in words.
+    Bar { length: i32, text: String },
+    /// The legend card.
+    Legend,
     /// The notice, on its plate or bare.
     Notice { plate: bool },
     /// A lamp or a badge in its place, rows counted from the top.
@@ -53,12 +76,21 @@ pub(super) enum Part {
 impl Part {
     /// Whether it moves so often that no picture of it is worth keeping.
     pub const fn is_hand(&self) -> bool {
-        matches!(self, Self::Hand { .. } | Self::ShortHand { .. } | Self::Leaves(_))
+        matches!(
+            self,
+            Self::Hand { .. }
+                | Self::ShortHand { .. }
+                | Self::Leaves(_)
+                | Self::Traces(_)
+                | Self::Horizon { .. }
+                | Self::Dots(_)
+                | Self::Way(_)
+        )
     }
 
     /// Whether numerals and other lettering of the face stand above it.
     pub const fn under_lettering(&self) -> bool {
-        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub)
+        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. })
     }
 }
 

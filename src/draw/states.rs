@@ -21,6 +21,27 @@ pub(super) fn nth(state: &InstrumentState, hand: usize) -> Reading {
     if value.is_none() && reading.state != State::Stale { Reading::INVALID } else { Reading { value, ..reading } }
 }
 
+/// A text in the value's place, its ink, and where it comes from; none where none may be written.
+pub(super) fn text(state: &InstrumentState) -> Option<(String, ValueInk, String)> {
+    let (text, reading) = (state.written()?, state.hands.first().copied()?);
+    let ink = if reading.state == State::Held { ValueInk::Dim } else { ValueInk::Full };
+    Some((text.to_owned(), ink, tag(reading)))
+}
+
+/// Of several readings the one that can be trusted least.
+pub(super) fn worst(readings: impl IntoIterator<Item = Reading>) -> Reading {
+    let rank = |reading: &Reading| match reading.state {
+        State::Measured => 0,
+        State::Derived => 1,
+        State::Held => 2,
+        State::SaturatedLow | State::SaturatedHigh => 3,
+        State::Stale => 4,
+        State::Invalid => 5,
+    };
+    let worse = |a: &Reading, b: &Reading| rank(a).cmp(&rank(b)).then(a.age_s.total_cmp(&b.age_s));
+    readings.into_iter().max_by(worse).unwrap_or(Reading::INVALID)
+}
+
 /// What a passed limit does to a face whose value can be read. A data state beats an alert: a stale value raises none.
 pub(super) fn alarm(state: &InstrumentState) -> Option<Alarm> {
     let can_be_read = |r: &Reading| matches!(r.state, State::Measured | State::Derived | State::Held);

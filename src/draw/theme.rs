@@ -97,6 +97,10 @@ pub struct Palette {
     pub caution_text: Rgba,
     /// Tags that say where a value comes from.
     pub cyan: Rgba,
+    /// Above the horizon.
+    pub sky: Rgba,
+    /// Below it.
+    pub ground: Rgba,
     /// Factor on the width of ticks.
     pub tick_weight: f64,
     /// Whether short ticks are drawn.
@@ -125,6 +129,8 @@ const GRAPHITE: Palette = Palette {
     caution: Rgba::opaque(0xff_b8_1f),
     caution_text: Rgba::opaque(0x1a_12_05),
     cyan: Rgba::opaque(0x86_e2_f7),
+    sky: Rgba::opaque(0x5d_8f_b8).at(0.62),
+    ground: Rgba::opaque(0x7a_5d_43).at(0.72),
     tick_weight: 1.0,
     short_ticks: true,
 };
@@ -147,6 +153,8 @@ const PORCELAIN: Palette = Palette {
     caution: Rgba::opaque(0xff_b8_1f),
     caution_text: Rgba::opaque(0x1a_12_05),
     cyan: Rgba::opaque(0x00_60_7a),
+    sky: Rgba::opaque(0x7f_b4_dc).at(0.66),
+    ground: Rgba::opaque(0xb5_93_6b).at(0.76),
     tick_weight: 1.0,
     short_ticks: true,
 };
@@ -169,6 +177,8 @@ const HIGH_CONTRAST: Palette = Palette {
     caution: Rgba::opaque(0xff_b8_1f),
     caution_text: Rgba::opaque(0x1a_12_05),
     cyan: Rgba::opaque(0x9a_ea_ff),
+    sky: Rgba::opaque(0x1d_5c_96).at(0.94),
+    ground: Rgba::opaque(0x5c_3f_22).at(0.94),
     tick_weight: 1.3,
     short_ticks: false,
 };

@@ -1,4 +1,4 @@
-//! The tile: a plate with a number, its name and its unit.
+//! The tile: a plate with a number or a text, its name and its unit.
 
 use crate::panel::{DiscSize, Tile};
 use crate::readout::{InstrumentState, PanelState};
@@ -71,6 +71,20 @@ impl TileFace {
         let Rect { left, top, right, bottom } = self.rect;
         ((left + right) / 2.0, top + share * (bottom - top))
     }
+
+    /// A text that would be too wide even at the least size loses its end; three points say so.
+    fn cut(&self, text: &str) -> String {
+        let fits = |text: &str| {
+            let run = [Run { text, weight: Weight::Bold, colour: self.palette.ink }];
+            Setting::em(SMALLEST_EM).width(&run) <= self.room()
+        };
+        let mut letters: Vec<char> = text.chars().collect();
+        let mut shown = text.to_owned();
+        while !fits(&shown) && letters.pop().is_some() {
+            shown = letters.iter().chain(&['\u{2026}']).collect();
+        }
+        shown
+    }
 }
 
 /// The texts of a plate: a value, and its name with unit or tag.
@@ -132,6 +146,9 @@ impl Face for TileFace {
     }
 
     fn key(&self, state: &InstrumentState, _: &PanelState) -> StateKey {
+        if let Some((text, ink, tag)) = states::text(state) {
+            return vec![Part::Value { text, ink }, Part::Name { unit: tag.is_empty(), tag }];
+        }
         let reading = states::only(state);
         let (part, tag) = (states::value(reading, |v| words::number(v, self.tile.decimals)), states::tag(reading));
         let part = states::plated(part, states::alarm(state));
@@ -142,7 +159,7 @@ impl Face for TileFace {
         let mut scene = Scene::default();
         match part {
             Part::Value { text, ink } => {
-                self.caption().draw_value(&mut scene, text, *ink, self.at(0.37));
+                self.caption().draw_value(&mut scene, &self.cut(text), *ink, self.at(0.37));
             }
             Part::Chip(chip) => {
                 chips::draw(&mut scene, chip, self.at(0.37), CHIP * self.value_em, self.room(), self.palette);

@@ -185,41 +185,11 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
         ("year-first", DateOrder::YearFirst),
     ];
     let date_order = log.word("date_order", &orders).map(|w| w.0);
-    let utc_offset = log.text("utc_offset").and_then(|(text, place)| {
-        let offset = offset(&text);
-        if offset.is_none() {
-            let message =
-                format!("`utc_offset` is \"{text}\"; expected how far local time is ahead of UTC, -18:00 to +18:00");
-            log.fault(place, "utc_offset", "bad_offset", message, "write \"+02:00\" or \"-05:30\"");
-        }
-        offset
-    });
+    let utc_offset = log.utc_offset("utc_offset");
     let units = log.free_texts("units").into_iter().map(|(column, _, unit, _)| (column, unit)).collect();
     log.end();
     let (name, (file, place)) = (name?, file?);
     Some(LogEntry { name, file: folder.join(file), place, is_reference, date_order, utc_offset, units })
-}
-
-/// `+02:00`, `-05:30` or `Z`.
-fn offset(text: &str) -> Option<jiff::tz::Offset> {
-    if text == "Z" {
-        return Some(jiff::tz::Offset::UTC);
-    }
-    let sign = match text.as_bytes().first()? {
-        b'+' => 1,
-        b'-' => -1,
-        _ => return None,
-    };
-    let (hours, minutes) = text[1..].split_once(':')?;
-    let digits = |s: &str| s.len() == 2 && s.bytes().all(|b| b.is_ascii_digit());
-    if !digits(hours) || !digits(minutes) {
-        return None;
-    }
-    let (hours, minutes): (i32, i32) = (hours.parse().ok()?, minutes.parse().ok()?);
-    if minutes > 59 || hours > 18 {
-        return None;
-    }
-    jiff::tz::Offset::from_seconds(sign * (hours * 3600 + minutes * 60)).ok()
 }
 
 fn mark_entry(mut mark: Section<'_>, logs: &[LogEntry]) -> Option<MarkEntry> {

@@ -143,6 +143,18 @@ impl<'d> Section<'d> {
         None
     }
 
+    /// How far local time is ahead of UTC: `+02:00`, `-05:30` or `Z`.
+    pub fn utc_offset(&mut self, key: &'static str) -> Option<jiff::tz::Offset> {
+        let (text, place) = self.text(key)?;
+        let offset = offset(&text);
+        if offset.is_none() {
+            let message =
+                format!("`{key}` is \"{text}\"; expected how far local time is ahead of UTC, -18:00 to +18:00");
+            self.fault(place, key, "bad_offset", message, "write \"+02:00\" or \"-05:30\"");
+        }
+        offset
+    }
+
     /// A list of texts; a single text stands for a list of one.
     pub fn texts(&mut self, key: &'static str) -> Option<Vec<(String, Place)>> {
         let value = self.get(key)?;
@@ -290,6 +302,28 @@ impl<'d> Section<'d> {
         self.fault(value.span(), key, "wrong_kind", message, cure);
         None
     }
+}
+
+/// `+02:00`, `-05:30` or `Z`.
+fn offset(text: &str) -> Option<jiff::tz::Offset> {
+    if text == "Z" {
+        return Some(jiff::tz::Offset::UTC);
+    }
+    let sign = match text.as_bytes().first()? {
+        b'+' => 1,
+        b'-' => -1,
+        _ => return None,
+    };
+    let (hours, minutes) = text[1..].split_once(':')?;
+    let digits = |s: &str| s.len() == 2 && s.bytes().all(|b| b.is_ascii_digit());
+    if !digits(hours) || !digits(minutes) {
+        return None;
+    }
+    let (hours, minutes): (i32, i32) = (hours.parse().ok()?, minutes.parse().ok()?);
+    if minutes > 59 || hours > 18 {
+        return None;
+    }
+    jiff::tz::Offset::from_seconds(sign * (hours * 3600 + minutes * 60)).ok()
 }
 
 fn number(value: &DeValue<'_>) -> Option<f64> {

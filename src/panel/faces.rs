@@ -1,6 +1,6 @@
 //! Faces with more than one hand or a scale of their own, and the hands that every face has.
 
-use super::{Altimeter, Face, Heading, Marking, OffScale, Scale, Severity};
+use super::{Altimeter, Attitude, Face, Heading, Marking, OffScale, Scale, Severity, Slip, Track};
 
 /// Rotor and engine speed on one dial, both in percent of their normal speeds.
 #[derive(Debug, Clone, PartialEq)]
@@ -48,10 +48,17 @@ impl Tachometer {
 pub struct HandSource<'a> {
     /// The hand's name in the ledger; `value` on a face with one reading.
     pub name: &'static str,
-    /// The channel that it shows.
+    /// The channel that it shows; empty for a clock, which needs none.
     pub channel: &'a str,
     /// The unit on the face; empty where it has none.
     pub unit: &'a str,
+}
+
+impl HandSource<'_> {
+    /// Digits after the point in the ledger: a position needs more of them.
+    pub fn ledger_decimals(&self) -> usize {
+        if matches!(self.name, "latitude" | "longitude") { 7 } else { 4 }
+    }
 }
 
 impl Face {
@@ -63,6 +70,24 @@ impl Face {
             Self::Tile(tile) => one(&*tile.channel, &*tile.unit),
             Self::VerticalSpeed(dial) => one(&*dial.channel, &*dial.unit),
             Self::Altimeter(altimeter) => one(&*altimeter.channel, Altimeter::UNIT),
+            Self::Clock(_) => one("", ""),
+            Self::Legend(_) => Vec::new(),
+            Self::Attitude(attitude) => [("pitch", &attitude.pitch), ("bank", &attitude.bank)]
+                .map(|(name, channel)| HandSource { name, channel, unit: Attitude::UNIT })
+                .to_vec(),
+            Self::Controls(controls) => controls
+                .present()
+                .map(|(name, control)| HandSource { name, channel: &control.channel, unit: "" })
+                .collect(),
+            Self::Track(track) => [("latitude", &track.latitude), ("longitude", &track.longitude)]
+                .map(|(name, channel)| HandSource { name, channel, unit: Track::UNIT })
+                .to_vec(),
+            Self::Slip(slip) => one(&*slip.channel, Slip::UNIT),
+            Self::Strip(strip) => {
+                let names = if strip.traces.len() == 1 { ["value"; 3] } else { ["first", "second", "third"] };
+                let traces = names.into_iter().zip(&strip.traces);
+                traces.map(|(name, trace)| HandSource { name, channel: &trace.channel, unit: &strip.unit }).collect()
+            }
             Self::Bar(bar) => one(&*bar.channel, &*bar.unit),
             Self::Tape(tape) => one(&*tape.channel, &*tape.unit),
             Self::Heading(heading) => one(&*heading.channel, Heading::UNIT),
@@ -92,7 +117,27 @@ impl Face {
             Self::Dial(dial) => Some(&dial.scale),
             Self::Tachometer(both) => Some(&both.scale),
             Self::VerticalSpeed(dial) => Some(&dial.scale),
+            Self::Strip(strip) => Some(&strip.scale),
             Self::Tile(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) | Self::Tape(_) => None,
+            Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => None,
+            Self::Legend(_) => None,
+        }
+    }
+
+    /// Every range marking on the face.
+    pub fn markings(&self) -> Vec<Marking> {
+        match self {
+            Self::Dial(dial) => dial.markings.clone(),
+            Self::Bar(bar) => bar.markings.clone(),
+            Self::Tape(tape) => tape.markings.clone(),
+            Self::Strip(strip) => strip.markings.clone(),
+            Self::Pair(pair) => [&*pair.left.markings, &*pair.right.markings].concat(),
+            Self::Tachometer(both) => [&*both.rotor_markings, &*both.engine_markings].concat(),
+            Self::Tile(_) | Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend(_) => {
+                Vec::new()
+            }
+            Self::Heading(_) | Self::HeadingTape(_) => Vec::new(),
+            Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => Vec::new(),
         }
     }
 

@@ -7,10 +7,14 @@ use std::collections::HashSet;
 use std::path::Path;
 
 mod altimeter;
+mod clock;
 mod heading;
 mod lamps;
+mod legend;
+mod motion;
 mod pair;
 mod plates;
+mod strip;
 mod tachometer;
 mod vertical_speed;
 
@@ -135,6 +139,13 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
         ("heading", Kind::Heading),
         ("heading_tape", Kind::HeadingTape),
         ("tape", Kind::Tape),
+        ("clock", Kind::Clock),
+        ("strip", Kind::Strip),
+        ("attitude", Kind::Attitude),
+        ("controls", Kind::Controls),
+        ("slip", Kind::Slip),
+        ("track", Kind::Track),
+        ("legend", Kind::Legend),
     ];
     let kind = section.word("kind", &kinds).map(|k| k.0);
     let is_dial = match kind {
@@ -146,6 +157,13 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
         Some(Kind::Pair) => return pair::read(section, head, name),
         Some(Kind::Heading) => return heading::read(section, head, name, false),
         Some(Kind::HeadingTape) => return heading::read(section, head, name, true),
+        Some(Kind::Strip) => return strip::read(section, head, name),
+        Some(Kind::Attitude) => return motion::attitude(section, head, name),
+        Some(Kind::Controls) => return motion::controls(section, head, name),
+        Some(Kind::Slip) => return motion::slip(section, head, name),
+        Some(Kind::Track) => return motion::track(section, head, name),
+        Some(Kind::Legend) => return legend::read(section, head, name),
+        Some(Kind::Clock) => return clock::read(section, head, name),
         Some(Kind::Tile) => Some(false),
         Some(Kind::Dial) => Some(true),
         None => {
@@ -208,6 +226,13 @@ enum Kind {
     Heading,
     HeadingTape,
     Tape,
+    Clock,
+    Strip,
+    Attitude,
+    Controls,
+    Slip,
+    Track,
+    Legend,
 }
 
 /// Digits after the point, none unless it is said; nothing if what is said is no such number.

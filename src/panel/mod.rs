@@ -1,26 +1,34 @@
 //! What the owner's panel looks like: instruments, scales, markings and their places. Types and their checks.
 
 mod auto;
+mod clock;
 mod faces;
 pub mod file;
 mod flight;
 mod heading;
+mod legend;
+mod motion;
 mod pair;
 mod place;
 mod plates;
 pub(crate) mod quantity;
 mod rules;
 mod scale;
+mod strip;
 
 pub use auto::{Arrangement, ChannelFacts, Made, chosen, lack_a_unit, recognised};
+pub use clock::{Clock, Shows};
 pub use faces::{DriveRule, HandSource, Tachometer};
 pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text};
 pub use heading::{Heading, HeadingTape, Reference};
+pub use legend::Legend;
+pub use motion::{Attitude, Control, Controls, Slip, Track};
 pub use pair::{Gauge, Pair};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use plates::{Bar, Tape};
 pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
 pub use scale::{Marking, OffScale, Scale, Ticks};
+pub use strip::{Strip, StripTrace};
 
 /// All instruments of a film, in drawing order.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -95,6 +103,20 @@ pub enum Face {
     HeadingTape(HeadingTape),
     /// A vertical tape on a plate.
     Tape(Tape),
+    /// A plate with the time.
+    Clock(Clock),
+    /// The last seconds of up to three channels.
+    Strip(Strip),
+    /// Pitch and bank.
+    Attitude(Attitude),
+    /// Where the controls stand.
+    Controls(Controls),
+    /// The slip ball.
+    Slip(Slip),
+    /// The way over the ground.
+    Track(Track),
+    /// What the panel's marks mean.
+    Legend(Legend),
 }
 
 /// A round dial with one hand over a scale.

@@ -6,7 +6,7 @@ use crate::signal::State;
 use crate::time::SessionTime;
 use std::io::{self, Write};
 
-/// Writes the ledger: `frame,pts_s,session_s,utc`, then value and state of every hand, then a word for every lamp
+/// Writes the ledger: `frame,pts_s,session_s,utc`, then value (or text) and state of every hand, then a word for every lamp
 /// (`NAME.recorded`), for every limit (`NAME.calc`) and for every drive that is judged (`NAME.drive.calc`).
 pub struct Ledger<W: Write> {
     out: csv::Writer<W>,
@@ -47,8 +47,10 @@ impl<W: Write> Ledger<W> {
         self.out.write_field(format!("{:.6}", session.0))?;
         self.out.write_field(utc.map(|t| format!("{t:.6}")).unwrap_or_default())?;
         for (instrument, shown) in self.panel.instruments.iter().zip(&state.instruments) {
+            let decimals = instrument.face.hands().iter().map(|hand| hand.ledger_decimals()).max().unwrap_or(4);
             for (i, hand) in shown.hands.iter().enumerate() {
-                self.out.write_field(hand.number().map(|v| format!("{v:.4}")).unwrap_or_default())?;
+                let text = || shown.written().filter(|_| i == 0).unwrap_or_default().to_owned();
+                self.out.write_field(hand.number().map_or_else(text, |v| format!("{v:.decimals$}")))?;
                 let off = match (hand.state, hand.number()) {
                     // Only a trusted value stands off the scale; a held or saturated one keeps its own, worse state.
                     (State::Measured | State::Derived, Some(value)) => instrument.face.place(i, value),

@@ -1,17 +1,24 @@
 //! What every instrument shows at one moment: a pure function of the session and the time. The ledger is written from it.
 
+mod clock;
+mod ground;
 mod lamps;
 mod ledger;
+mod trace;
 
+pub use ground::{GroundPoint, GroundTrack, local_metres};
 pub use lamps::{AlertShown, LampShown, LampWord, LampsState};
 pub use ledger::Ledger;
+pub use trace::{Piece, Trace};
+
+use std::sync::Arc;
 
 pub use crate::judge::Drive;
 use crate::judge::Judged;
 use crate::panel::{ChannelFacts, Face, HandSource, Panel, Severity};
 use crate::session::{ChannelId, Session};
-use crate::signal::{Channel, Cursor, Reading};
-use crate::time::SessionTime;
+use crate::signal::{Channel, Cursor, Reading, Samples, State};
+use crate::time::{FilmTime, SessionTime};
 use crate::units::{Unit, UnitError};
 
 /// What the whole panel shows; instruments in the panel's order.
@@ -23,6 +30,10 @@ pub struct PanelState {
     pub lamps: LampsState,
     /// How the notice "recorded data - not for use in flight" stands.
     pub notice: Notice,
+    /// Film time in seconds; none outside a film.
+    pub film_s: Option<f64>,
+    /// Session time in seconds.
+    pub session_s: f64,
 }
 
 /// What one instrument shows.
@@ -36,6 +47,22 @@ pub struct InstrumentState {
     pub alert: Option<Severity>,
     /// Of a tachometer: what the difference of its hands says.
     pub drive: Drive,
+    /// What stands in the place of the first hand's number: the words of a channel that holds texts, the time on a clock;
+    /// empty where there is none.
+    pub text: String,
+    /// Its channels over the whole session, in the order of the hands, where the face shows more than this moment.
+    pub traces: Vec<Arc<Trace>>,
+    /// The whole way over the ground, on a face that shows it.
+    pub ground: Option<Arc<GroundTrack>>,
+}
+
+impl InstrumentState {
+    /// The text, where the state of its hand allows it to be written.
+    pub fn written(&self) -> Option<&str> {
+        let state = self.hands.first().map(|hand| hand.state);
+        let shown = matches!(state, Some(State::Measured | State::Derived | State::Held));
+        (shown && !self.text.is_empty()).then_some(&*self.text)
+    }
 }
 
 /// The notice, which always stands somewhere in the picture.
@@ -63,16 +90,19 @@ pub struct Readout<'a> {
     session: &'a Session,
     judged: &'a Judged,
     panel: &'a Panel,
-    /// In the panel's order.
-    instruments: Vec<Bindings>,
+    /// One an instrument, in the panel's order.
+    instruments: Vec<Fed>,
 }
 
-/// What feeds one instrument.
-struct Bindings {
+/// An instrument and what feeds it.
+struct Fed {
     face: Face,
     hands: Vec<Hand>,
     /// The panel's limits on its channels.
     limits: Vec<usize>,
+    /// The channels of a face that shows more than a moment.
+    traces: Vec<Arc<Trace>>,
+    ground: Option<Arc<GroundTrack>>,
 }
 
 /// One hand: its channel, none where the session lacks it, and where it was read last.
@@ -86,6 +116,8 @@ struct Bound {
     id: ChannelId,
     /// From the log's unit to the panel's, where they differ.
     units: Option<(&'static Unit, &'static Unit)>,
+    /// Whether the channel holds texts.
+    texts: bool,
 }
 
 impl<'a> Readout<'a> {
@@ -94,51 +126,112 @@ impl<'a> Readout<'a> {
     pub fn new(session: &'a Session, judged: &'a Judged, panel: &'a Panel) -> Self {
         let bind = |source: &HandSource<'_>| {
             let id = session.find(source.channel)?;
-            let recorded = session.channel(id)?.unit.as_deref();
+            let channel = session.channel(id)?;
+            let texts = matches!(channel.samples, Samples::Texts(_));
+            let recorded = channel.unit.as_deref();
             let units = match recorded.map(|unit| conversion(unit, source.unit)) {
                 None => None,
                 Some(Ok(units)) => units,
                 Some(Err(_)) => return None,
             };
-            Some(Bound { id, units })
+            Some(Bound { id, units, texts })
         };
         let hand = |source: &HandSource<'_>| Hand { bound: bind(source), cursor: Cursor::default() };
         let limited: Vec<Option<ChannelId>> = panel.limits.iter().map(|limit| session.find(&limit.channel)).collect();
-        let bindings = |face: &Face| {
+        let feed = |face: &Face| {
             let hands: Vec<Hand> = face.hands().iter().map(hand).collect();
-            let its_own =
-                |id: &Option<ChannelId>| id.is_some_and(|id| hands.iter().any(|h| h.bound.is_some_and(|b| b.id == id)));
+            let ids: Vec<Option<ChannelId>> = hands.iter().map(|hand| hand.bound.map(|bound| bound.id)).collect();
+            let its_own = |id: &Option<ChannelId>| id.is_some() && ids.contains(id);
             let limits = (0..limited.len()).filter(|&i| its_own(&limited[i])).collect();
-            Bindings { face: face.clone(), hands, limits }
+            let traces = match face {
+                Face::Strip(_) => hands.iter().map(|hand| Arc::new(hand.trace(session))).collect(),
+                _ => Vec::new(),
+            };
+            let ground = match (face, &ids[..]) {
+                (Face::Track(_), &[Some(latitude), Some(longitude)]) => {
+                    Some(Arc::new(GroundTrack::new(session, latitude, longitude)))
+                }
+                _ => None,
+            };
+            Fed { face: face.clone(), hands, limits, traces, ground }
         };
-        let instruments = panel.instruments.iter().map(|i| bindings(&i.face)).collect();
+        let instruments = panel.instruments.iter().map(|instrument| feed(&instrument.face)).collect();
         Self { session, judged, panel, instruments }
     }
 
-    /// What the panel shows at a session time. The cursors inside only make the next call cheap.
+    /// What the panel shows at a session time outside a film: a clock of film time has nothing to show.
     pub fn at(&mut self, time: SessionTime, notice: Notice) -> PanelState {
+        self.shown(time, None, notice)
+    }
+
+    /// What the panel shows at a film time, for which the session time is given. The cursors inside only make the next call
+    /// cheap.
+    pub fn in_film(&mut self, film: FilmTime, time: SessionTime, notice: Notice) -> PanelState {
+        self.shown(time, Some(film), notice)
+    }
+
+    fn shown(&mut self, time: SessionTime, film: Option<FilmTime>, notice: Notice) -> PanelState {
         let session = self.session;
-        let read = |hand: &mut Hand| {
-            let Some(bound) = hand.bound else { return Reading::INVALID };
-            let mut reading = session.reading(bound.id, time, &mut hand.cursor);
-            if let Some((from, to)) = bound.units {
-                reading.value = reading.value.and_then(|v| from.convert(v, to).ok());
-            }
-            reading
-        };
         let lamps = LampsState::at(self.judged, self.panel, time.0);
         let passed = |&i: &usize| {
             let on = lamps.alerts.get(i) == Some(&AlertShown::On);
             self.panel.limits.get(i).filter(|_| on).map(|limit| limit.severity)
         };
         let drive = |i: usize| self.judged.drives.get(i)?.as_ref().map(|line| line.at(time.0));
-        let instruments = self.instruments.iter_mut().enumerate().map(|(i, instrument)| InstrumentState {
-            hands: instrument.hands.iter_mut().map(read).collect(),
-            note: instrument.face.note_at(time.0).unwrap_or_default().to_owned(),
-            alert: instrument.limits.iter().filter_map(passed).min(),
-            drive: drive(i).unwrap_or_default(),
-        });
-        PanelState { instruments: instruments.collect(), lamps, notice }
+        let instruments =
+            self.instruments.iter_mut().enumerate().map(|(i, Fed { face, hands, limits, traces, ground })| {
+                let mut state = InstrumentState {
+                    note: face.note_at(time.0).unwrap_or_default().to_owned(),
+                    alert: limits.iter().filter_map(passed).min(),
+                    drive: drive(i).unwrap_or_default(),
+                    traces: traces.clone(),
+                    ground: ground.clone(),
+                    ..InstrumentState::default()
+                };
+                if let Face::Clock(clock) = face {
+                    (state.hands, state.text) = clock::shown(clock.shows, session, time, film);
+                    return state;
+                }
+                for hand in hands {
+                    let (reading, text) = hand.read(session, time);
+                    state.hands.push(reading);
+                    if let Some(text) = text {
+                        text.clone_into(&mut state.text);
+                    }
+                }
+                state
+            });
+        let instruments = instruments.collect();
+        PanelState { instruments, lamps, notice, film_s: film.map(|film| film.0), session_s: time.0 }
+    }
+}
+
+impl Hand {
+    /// The whole channel in the panel's unit; nothing of one that the session lacks, and of one that holds texts.
+    fn trace(&self, session: &Session) -> Trace {
+        let Some(bound) = self.bound else { return Trace::default() };
+        let Some((channel, fit)) = session.channel(bound.id).zip(session.fit(bound.id)) else {
+            return Trace::default();
+        };
+        Trace::new(
+            channel,
+            |t| fit.inverse(t),
+            |value| bound.units.map_or(Some(value), |(from, to)| from.convert(value, to).ok()),
+        )
+    }
+
+    /// The reading in the panel's unit, and its text where the channel holds texts.
+    fn read<'s>(&mut self, session: &'s Session, time: SessionTime) -> (Reading, Option<&'s str>) {
+        let Some(bound) = self.bound else { return (Reading::INVALID, None) };
+        if bound.texts {
+            let (text, reading) = session.text(bound.id, time, &mut self.cursor);
+            return (reading, text);
+        }
+        let mut reading = session.reading(bound.id, time, &mut self.cursor);
+        if let Some((from, to)) = bound.units {
+            reading.value = reading.value.and_then(|v| from.convert(v, to).ok());
+        }
+        (reading, None)
     }
 }
 

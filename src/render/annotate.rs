@@ -33,7 +33,8 @@ impl<'a> Annotator<'a> {
 
     /// What the panel shows at a film time.
     pub fn state_at(&mut self, film: FilmTime) -> PanelState {
-        self.readout.at(self.plan.session_time(film), Notice::at(film.0, self.span.0, self.span.1))
+        let notice = Notice::at(film.0, self.span.0, self.span.1);
+        self.readout.in_film(film, self.plan.session_time(film), notice)
     }
 
     /// Lays the panel in this state over the frame.

@@ -102,6 +102,16 @@ impl Session {
         read().unwrap_or(Reading::INVALID)
     }
 
+    /// What a channel of texts says at a session time; see [`Channel::text_at`].
+    pub fn text(&self, id: ChannelId, at: SessionTime, cursor: &mut Cursor) -> (Option<&str>, Reading) {
+        let mut read = || {
+            let log = self.logs.get(id.log)?;
+            let time = log.fit.as_ref()?.at(at.0);
+            Some(log.recording.channels.get(id.channel)?.text_at(time, cursor))
+        };
+        read().unwrap_or((None, Reading::INVALID))
+    }
+
     /// First and last session time at which anything is recorded.
     pub fn span(&self) -> (SessionTime, SessionTime) {
         let joined = self.logs.iter().filter_map(|log| Some((log.fit.as_ref()?, log.recording.duration_s())));

@@ -75,14 +75,18 @@ impl Channel {
         }
     }
 
-    /// The text at `t` seconds on the logger's clock, with its state; none for a number channel, stale or invalid.
-    pub fn text_at(&self, t: f64, cursor: &mut Cursor) -> (Option<&str>, State) {
-        let Samples::Texts(texts) = &self.samples else { return (None, State::Invalid) };
-        let Some(i) = self.last_record_at(t, cursor) else { return (None, State::Invalid) };
+    /// The text at `t` seconds on the logger's clock, none where it is stale or invalid; and how far to trust it, as a
+    /// reading without a number. Nothing from a channel of numbers.
+    pub fn text_at(&self, t: f64, cursor: &mut Cursor) -> (Option<&str>, Reading) {
+        let Samples::Texts(texts) = &self.samples else { return (None, Reading::INVALID) };
+        let Some(i) = self.last_record_at(t, cursor) else { return (None, Reading::INVALID) };
         let joined = self.times.get(i + 1).is_some_and(|end| end - self.times[i] <= self.rules.joined_s);
-        let state =
-            if joined || t == self.times[i] { State::Measured } else { self.aged(Some(0.0), t - self.times[i]).state };
-        (matches!(state, State::Measured | State::Held).then(|| &*texts[i]), state)
+        let reading = if joined || t == self.times[i] {
+            Reading { value: None, state: State::Measured, age_s: 0.0 }
+        } else {
+            self.aged(None, t - self.times[i])
+        };
+        (matches!(reading.state, State::Measured | State::Held).then(|| &*texts[i]), reading)
     }
 
     /// Least and greatest recorded number; none for texts and for an empty channel.
@@ -176,6 +180,24 @@ mod tests {
         assert_eq!(at(&c, 11.5), (State::Held, Some(40.0)));
         assert_eq!(at(&c, 42.0), (State::Invalid, None));
         assert_eq!(at(&c, f64::NAN), (State::Invalid, None));
+    }
+
+    #[test]
+    fn texts_have_every_state_too() {
+        let texts = ["118.005", "0021"].map(Arc::from).to_vec();
+        let c = Channel { samples: Samples::Texts(texts), ..channel(Kind::Discrete, &[0.0, 1.0], &[]) };
+        for (t, text, state) in [
+            (-0.1, None, State::Invalid),
+            (0.9, Some("118.005"), State::Measured),
+            (1.0, Some("0021"), State::Measured),
+            (4.0, Some("0021"), State::Held),
+            (4.1, None, State::Stale),
+            (31.1, None, State::Invalid),
+        ] {
+            let (found, reading) = c.text_at(t, &mut Cursor::default());
+            assert_eq!((found, reading.state, reading.value), (text, state, None), "{t}");
+        }
+        assert_eq!(at(&c, 0.5), (State::Invalid, None), "a text is no number");
     }
 
     #[test]

@@ -2,6 +2,7 @@
 #![allow(dead_code, reason = "each test file uses its own part")]
 #![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 
+pub mod golden;
 pub mod measure;
 
 use jumpseat::draw::{Painter, Theme};

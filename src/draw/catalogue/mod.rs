@@ -4,6 +4,7 @@
 
 mod cards;
 mod pages;
+mod plates;
 mod samples;
 
 use crate::panel::{DiscSize, Face, Instrument, Panel, Place, Severity, Side};
@@ -98,15 +99,32 @@ impl Page {
         hands: Vec<Reading>,
         (title, note): (&str, &'static str),
     ) {
+        let note_at = face.note_at(0.0).unwrap_or_default().to_owned();
+        let state = InstrumentState { hands, note: note_at, ..InstrumentState::default() };
+        self.add_state(face, size, at, state, (title, note));
+    }
+
+    /// The same for a face that shows more than readings.
+    fn add_state(
+        &mut self,
+        face: Face,
+        size: DiscSize,
+        at: Point,
+        state: InstrumentState,
+        (title, note): (&str, &'static str),
+    ) {
         let below = match &face {
-            Face::Tile(_) | Face::Bar(_) | Face::HeadingTape(_) => 0.062,
+            Face::Tile(_) | Face::Clock(_) | Face::Bar(_) | Face::HeadingTape(_) => 0.062,
+            Face::Strip(_) => 0.122,
+            Face::Controls(_) | Face::Track(_) => 0.121,
+            Face::Slip(_) => 0.060,
+            Face::Legend(_) => 0.110,
             _ => size.diameter_m() / 2.0 + 0.036,
         };
         self.labels.push(((at.0, at.1 + below), title.to_owned(), note));
         let place = Place { side: Side::Left, from_side_m: at.0, from_bottom_m: 1.0 - at.1, size };
-        let note = face.note_at(0.0).unwrap_or_default().to_owned();
         self.panel.instruments.push(Instrument { name: title.to_owned(), place, face });
-        self.state.instruments.push(InstrumentState { hands, note, ..Default::default() });
+        self.state.instruments.push(state);
     }
 
     /// Has the difference of the hands of the tachometer added last be judged.

@@ -4,9 +4,9 @@ use crate::panel::{Altimeter, AltimeterSetting, Datum, DiscSize, Face, Severity,
 use crate::readout::{Drive, Notice, PanelState};
 use crate::signal::{Reading, State};
 
-use super::cards;
 use super::samples::{airspeed, exhaust, flow, gearbox, tachometer, vibration, volts};
 use super::{LAMP_WIDTH, Page};
+use super::{cards, plates};
 use crate::draw::lamp::{self, Icon, Plate, Shape, Words};
 use crate::draw::part::Arrow;
 use crate::draw::path::Rect;
@@ -25,6 +25,10 @@ pub(super) fn all() -> Vec<Page> {
         cards::pairs(),
         cards::headings(),
         cards::tapes(),
+        plates::texts(),
+        plates::strips(),
+        plates::motion(),
+        plates::tracks(),
     ]
 }
 
