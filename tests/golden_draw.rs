@@ -100,6 +100,8 @@ fn a_passed_limit_in_every_theme() {
     let dial = || instrument("airspeed", Face::Dial(airspeed()), DiscSize::L, Side::Left, 0.2, 0.2);
     let both = || instrument("rpm", Face::Tachometer(tachometer()), DiscSize::L, Side::Left, 0.2, 0.2);
     let tile = || instrument("volts", Face::Tile(volts()), DiscSize::M, Side::Left, 0.2, 0.2);
+    let pair = || instrument("oil", Face::Pair(oil()), DiscSize::L, Side::Left, 0.2, 0.2);
+    let bar = || instrument("fuel", Face::Bar(fuel_bar()), DiscSize::M, Side::Left, 0.3, 0.2);
     let at = |value| reading(value, State::Measured, 0.0);
     let mut results = Vec::new();
     for theme in Theme::ALL {
@@ -108,6 +110,8 @@ fn a_passed_limit_in_every_theme() {
             ("dial_warning", dial(), vec![at(98.0)], Severity::Warning),
             ("tachometer_warning", both(), vec![at(91.0); 2], Severity::Warning),
             ("tile_caution", tile(), vec![at(25.1)], Severity::Caution),
+            ("pair_warning", pair(), vec![at(18.0), at(78.0)], Severity::Warning),
+            ("bar_caution", bar(), vec![at(2.4)], Severity::Caution),
         ] {
             let picture = draw_state(instrument, &hands, Some(severity), theme);
             results.push(compare(&format!("passed_{name}_{}", theme.name()), &picture));

@@ -204,10 +204,11 @@ impl Face for BarFace {
         let shown = states::on_scale(reading, &self.bar.scale, self.bar.decimals);
         let tag = states::tag(reading);
         let unit = tag.is_empty() && reading.value.is_some_and(|_| reading.state != State::Stale);
-        key.push(match shown {
+        let shown = match shown {
             RowValue::Plain { text, ink } => Part::Value { text, ink },
             RowValue::Chip(chip) => Part::Chip(chip),
-        });
+        };
+        key.push(states::plated(shown, states::alarm(state)));
         key.push(Part::Name { unit, tag });
         key
     }

@@ -208,6 +208,7 @@ impl Face for PairFace {
             }
             key.push(self.row(side, reading));
         }
+        key.extend(states::alarm(state).map(Part::Rim));
         key
     }
 
@@ -219,6 +220,7 @@ impl Face for PairFace {
             }
             Part::Stop { steps } => return self.pivot.stop(f64::from(*steps) * self.step_deg, self.palette),
             Part::Cross => return self.pivot.cross(self.palette),
+            Part::Rim(alarm) => return marks::rim(self.pivot, *alarm, self.palette),
             Part::Chip(chip) => {
                 let em = 0.62 * self.sizes.value;
                 chips::draw(&mut scene, chip, self.pivot.centre, em, 1.9 * self.pivot.r, self.palette);
