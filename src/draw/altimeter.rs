@@ -17,6 +17,7 @@ use super::hands::{Hand, Pivot, REACH};
 use super::marks::{self, Window};
 use super::part::{Chip, Part, StateKey, ValueInk};
 use super::path::Point;
+use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
@@ -161,14 +162,14 @@ impl Face for AltimeterFace {
     }
 
     fn part(&self, part: &Part) -> Scene {
+        if let Some(scene) = round::part(part, self.pivot, None, self.palette) {
+            return scene;
+        }
         let mut scene = Scene::default();
         let turned = |steps: i32| f64::from(steps) * self.step_deg;
         match part {
             Part::Hand { style, steps } => return self.long.draw(*style, turned(*steps), self.palette),
             Part::ShortHand { style, steps } => return self.short.draw(*style, turned(*steps), self.palette),
-            Part::Hub => return self.pivot.hub(self.palette),
-            Part::Cross => return self.pivot.cross(self.palette),
-            Part::Rim(alarm) => return marks::rim(self.pivot, *alarm, self.palette),
             Part::Value { text, ink } => {
                 let colour = if *ink == ValueInk::Dim { self.palette.ink2 } else { self.palette.ink };
                 VALUE.draw(&mut scene, self.pivot, Run { text, weight: Weight::Bold, colour }, self.palette);

@@ -11,6 +11,7 @@ use super::hands::{Hand, HandStyle, Pivot, REACH};
 use super::marks;
 use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
 use super::path::{Point, Rect};
+use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
@@ -319,15 +320,11 @@ impl Face for DialFace {
     }
 
     fn part(&self, part: &Part) -> Scene {
+        if let Some(scene) = round::part(part, self.pivot, Some((&self.hand, self.step_deg)), self.palette) {
+            return scene;
+        }
         let mut scene = Scene::default();
         match part {
-            Part::Hand { style, steps } => {
-                return self.hand.draw(*style, f64::from(*steps) * self.step_deg, self.palette);
-            }
-            Part::Stop { steps } => return self.pivot.stop(f64::from(*steps) * self.step_deg, self.palette),
-            Part::Hub => return self.pivot.hub(self.palette),
-            Part::Cross => return self.pivot.cross(self.palette),
-            Part::Rim(alarm) => return marks::rim(self.pivot, *alarm, self.palette),
             Part::Value { text, ink } => self.draw_value(&mut scene, text, *ink),
             Part::Chip(chip) => {
                 let room = 1.9 * self.pivot.r;

@@ -32,6 +32,7 @@ mod part;
 mod path;
 mod picture;
 mod raster;
+mod round;
 mod scene;
 mod sheet;
 mod sizes;

@@ -15,6 +15,7 @@ use super::hands::{Hand, Pivot, REACH};
 use super::marks;
 use super::part::{Chip, Frame, Part, RowValue, StateKey, ValueInk};
 use super::path::{Path, Point, Rect};
+use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
@@ -213,14 +214,11 @@ impl Face for PairFace {
     }
 
     fn part(&self, part: &Part) -> Scene {
+        if let Some(scene) = round::part(part, self.pivot, Some((&self.hand, self.step_deg)), self.palette) {
+            return scene;
+        }
         let mut scene = Scene::default();
         match part {
-            Part::Hand { style, steps } => {
-                return self.hand.draw(*style, f64::from(*steps) * self.step_deg, self.palette);
-            }
-            Part::Stop { steps } => return self.pivot.stop(f64::from(*steps) * self.step_deg, self.palette),
-            Part::Cross => return self.pivot.cross(self.palette),
-            Part::Rim(alarm) => return marks::rim(self.pivot, *alarm, self.palette),
             Part::Chip(chip) => {
                 let em = 0.62 * self.sizes.value;
                 chips::draw(&mut scene, chip, self.pivot.centre, em, 1.9 * self.pivot.r, self.palette);

@@ -19,6 +19,7 @@ use super::leaves::{Between, Leaf, LeafPair, Leaves};
 use super::marks::{self, Lane};
 use super::part::{Alarm, Chip, Frame, Part, RowValue, StateKey, ValueInk};
 use super::path::{Path, Point, polar};
+use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
@@ -323,12 +324,12 @@ impl Face for TachometerFace {
     }
 
     fn part(&self, part: &Part) -> Scene {
+        if let Some(scene) = round::part(part, self.pivot, None, self.palette) {
+            return scene;
+        }
         let mut scene = Scene::default();
         match part {
             Part::Leaves(leaves) => return self.hands.draw(leaves, self.palette),
-            Part::Hub => return self.pivot.hub(self.palette),
-            Part::Cross => return self.pivot.cross(self.palette),
-            Part::Rim(alarm) => return marks::rim(self.pivot, *alarm, self.palette),
             Part::Chip(chip) => {
                 let em = 0.62 * self.sizes.value;
                 chips::draw(&mut scene, chip, self.pivot.centre, em, 1.9 * self.pivot.r, self.palette);

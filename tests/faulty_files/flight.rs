@@ -1,0 +1,86 @@
+//! Faults of the flight file.
+
+use super::texts::{Case, flight};
+
+pub const CASES: &[Case] = &[
+    flight("aircraft", "airplane", "unknown_key", &["airplane"], "airplane ="),
+    flight("panel.toml", "pannel.toml", "cannot_open", &["pannel.toml", "No such file"], "panel = \"pannel.toml\""),
+    flight("engine.csv", "motor.csv", "log_not_read", &["motor.csv"], "file = \"motor.csv\""),
+    flight("name = \"engine\"", "name = \"air\"", "name_twice", &["air", "taken"], "name = \"air\""),
+    flight("name = \"engine\"", "name = \"the engine\"", "bad_name", &["the engine"], "name = \"the engine\""),
+    flight(
+        "file = \"air.csv\"\nreference = true",
+        "file = \"air.csv\"\nreference = \"yes\"",
+        "wrong_kind",
+        &["the text \"yes\"", "true or false"],
+        "reference = \"yes\"",
+    ),
+    flight(
+        "file = \"engine.csv\"",
+        "file = \"engine.csv\"\nreference = true",
+        "two_references",
+        &["second reference", "keep one"],
+        "file = \"engine.csv\"",
+    ),
+    flight(
+        "file = \"engine.csv\"",
+        "file = \"engine.csv\"\ndate_order = \"dmy\"",
+        "unknown_word",
+        &["dmy", "day-first, month-first, year-first"],
+        "date_order",
+    ),
+    flight(
+        "file = \"engine.csv\"",
+        "file = \"engine.csv\"\nutc_offset = \"+2\"",
+        "bad_offset",
+        &["+2", "+02:00"],
+        "utc_offset",
+    ),
+    flight("oat = \"12 degC\"", "oat = 12", "wrong_kind", &["the number 12", "a text in quotes"], "oat = 12"),
+    flight("oat = \"12 degC\"", "oat = \"warm\"", "not_a_quantity", &["warm", "12 degC"], "oat = \"warm\""),
+    flight(
+        "field_elevation = \"420 ft\"",
+        "field_elevation = \"420 psi\"",
+        "unknown_unit",
+        &["psi", "420 ft"],
+        "field_elevation",
+    ),
+    flight(
+        "setting = \"29.87 inHg\"",
+        "",
+        "missing_key",
+        &["setting", "29.92 inHg"],
+        "[[conditions.altimeter_setting]]",
+    ),
+    flight("engine = 12.35", "enigne = 12.35", "unknown_key", &["enigne", "did you mean engine?"], "enigne"),
+    flight(
+        "engine = 12.35",
+        "",
+        "mark_joins_nothing",
+        &["1 of the clocks film, air, engine", "another clock"],
+        "[[clock.mark]]",
+    ),
+    flight("engine = 12.35", "engine = \"12.35\"", "wrong_kind", &["a number of seconds"], "engine = \"12.35\""),
+    flight("engine = 12.35", "film = \"1:75\"", "bad_film_time", &["1:75", "1:15.5"], "film = \"1:75\""),
+    flight(
+        "[[clock.mark]]\nair = 4.2\nengine = 12.35",
+        "",
+        "log_not_joined",
+        &["engine", "[[clock.mark]]"],
+        "file = \"engine.csv\"",
+    ),
+    flight(
+        "engine = 12.35",
+        "engine = 12.35\n[[clock.mark]]\nair = 5.2\nengine = 30",
+        "marks_contradict",
+        &["`engine`", "to 1", "same moment"],
+        "[[clock.mark]]",
+    ),
+    flight(
+        "engine = 12.35",
+        "engine = 12.35\n[[clock.mark]]\nair = 4.2\nengine = 13.35",
+        "marks_contradict",
+        &["s apart", "same moment"],
+        "[[clock.mark]]",
+    ),
+];
