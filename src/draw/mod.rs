@@ -20,6 +20,7 @@ mod heading_card;
 mod heading_tape;
 mod lamp;
 mod lamp_row;
+mod lanes;
 mod leaves;
 mod legend;
 mod letters;

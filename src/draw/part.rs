@@ -1,5 +1,7 @@
 //! What moves or changes on an instrument, as data rounded to what can be seen: equal parts, equal pixels.
 
+use crate::panel::Power;
+
 use super::columns::Column;
 use super::hands::HandStyle;
 use super::lamp::Plate;
@@ -23,6 +25,8 @@ pub(super) enum Part {
     Index { style: HandStyle },
     /// The cap over the hand's pivot.
     Hub,
+    /// The markings of a rotor's two sets of limits: which of them is in force, if that is known.
+    Sets(Option<Power>),
     /// The rim of a dial whose limit is passed.
     Rim(Alarm),
     /// The cross over a face that has nothing to show.
@@ -90,7 +94,7 @@ impl Part {
 
     /// Whether numerals and other lettering of the face stand above it.
     pub const fn under_lettering(&self) -> bool {
-        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. })
+        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Sets(_))
     }
 }
 

@@ -4,9 +4,10 @@
 //! derived (with an eye), held (planks), stale (dashed), invalid (none), sensor saturated (hollow), beyond the scale (parked).
 //! Up to 1.5 % apart they are joined by a dark seam, beyond it a neutral hatched sector lies between them: whether a
 //! difference is a practice or a danger is not for this face to say. The rotor's markings stand on the outer lane, the
-//! engine's on the inner one.
+//! engine's on the inner one. Of a rotor's two sets of limits, solid with power on and hollow with power off, the one that is
+//! not in force is dim.
 
-use crate::panel::{DiscSize, Marking, OffScale, Scale, Severity, Tachometer};
+use crate::panel::{DiscSize, Marking, OffScale, Power, Severity, Tachometer};
 use crate::readout::{Drive, InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -16,7 +17,8 @@ use super::face::{Face, Ground};
 use super::hands::Pivot;
 use super::lamp;
 use super::leaves::{Between, Leaf, LeafPair, Leaves};
-use super::marks::{self, Lane};
+use super::lanes::{self, Lane, Look};
+use super::marks;
 use super::part::{Alarm, Chip, Frame, Part, RowValue, StateKey, ValueInk};
 use super::path::{Path, Point, polar};
 use super::round;
@@ -31,14 +33,12 @@ use super::words;
 const REACH: f64 = 0.862;
 /// Each hand reaches to its own lane.
 const TIPS: (f64, f64) = (0.926, 0.862);
-const ROTOR_LANE: Lane = Lane { middle: 0.962, band: 0.034, blocks: 0.046, limit: [0.928, 0.972, 0.998], head: 0.058 };
-const ENGINE_LANE: Lane = Lane { middle: 0.892, band: 0.024, blocks: 0.034, limit: [0.742, 0.892, 0.918], head: 0.036 };
+const ROTOR_LANE: Lane = Lane { middle: 0.962, band: 0.034, blocks: 0.046, limit: [0.928, 0.972, 0.998], head: 0.058, tip: 0.926 };
+const ENGINE_LANE: Lane = Lane { middle: 0.892, band: 0.024, blocks: 0.034, limit: [0.742, 0.892, 0.918], head: 0.036, tip: 0.862 };
 /// The hands move in steps of this many pixels at the longer one's tip.
 const STEP_PX: f64 = 0.25;
 /// Up to this difference in percent the halves are joined.
 const JOINED: f64 = 1.5;
-/// A hand stands this many degrees past the last mark when its value lies beyond it.
-const PARKED: f64 = 7.0;
 /// Hands further apart than this have no letters beside them.
 const LETTERS_WITHIN: f64 = 120.0;
 /// Em of the values over that of a dial's value, and of a chip's text over that.
@@ -93,36 +93,56 @@ impl TachometerFace {
         }
     }
 
+    /// All that stands on either lane.
+    fn lanes(&self) -> [(Lane, Vec<Marking>); 2] {
+        let Tachometer { rotor_markings, rotor_by_power: sets, engine_markings, .. } = &self.both;
+        [(ROTOR_LANE, [&**rotor_markings, &sets.on, &sets.off].concat()), (ENGINE_LANE, engine_markings.clone())]
+    }
+
     /// R and E at the head of their lanes, with a hair to the first marking.
-    fn lane_letters(&self, scene: &mut Scene, lanes: [(Lane, &[Marking]); 2]) {
+    fn lane_letters(&self, scene: &mut Scene) {
         let (degrees, em, space) = LANE_LETTERS;
-        let setting = Setting::em(em * self.pivot.r);
-        let first = lanes.map(|(_, markings)| first_angle(&self.both.scale, markings));
-        let degrees = first.into_iter().flatten().fold(degrees, |at, first| at.min(first - space));
+        let (setting, sense) = (Setting::em(em * self.pivot.r), self.both.scale.sense());
         // Too small to read, the letters would only be dirt on the rim.
         if setting.em < 0.7 * SMALLEST_EM {
             return;
         }
+        let lanes = self.lanes();
+        // Counted the way the scale runs, so that the letters always come first.
+        let angle = |marking: &Marking| sense * self.both.scale.angle(marking.ends().0);
+        let first = lanes.each_ref().map(|(_, markings)| markings.iter().map(angle).reduce(f64::min));
+        let degrees = first.into_iter().flatten().fold(degrees, |at, first| at.min(first - space));
         let letters = [("R", self.palette.ink), ("E", self.palette.hand2)];
         for (((lane, _), first), (text, colour)) in lanes.into_iter().zip(first).zip(letters) {
             let Some(first) = first else { continue };
             let (centre, r) = (self.pivot.centre, lane.middle * self.pivot.r);
             if first - 2.0 > degrees + 4.5 {
-                let hair = Path::arc(centre, r, degrees + 4.5, first - 2.0);
+                let hair = Path::arc(centre, r, sense * (degrees + 4.5), sense * (first - 2.0));
                 scene.stroke(hair, 0.006 * self.pivot.r, self.palette.ink2.at(0.45));
             }
             let run = [Run { text, weight: Weight::Bold, colour }];
-            setting.draw(scene, &run, polar(centre, r, degrees), Some(marks::passed(self.palette)));
+            setting.draw(scene, &run, polar(centre, r, sense * degrees), Some(marks::passed(self.palette)));
         }
+    }
+
+    /// Both sets of the rotor's markings, the one in force on top.
+    fn draw_sets(&self, in_force: Option<Power>) -> Scene {
+        let mut scene = Scene::default();
+        let sets = &self.both.rotor_by_power;
+        let (on, off) = ((Power::On, &sets.on[..]), (Power::Off, &sets.off[..]));
+        // A solid band would hide the hairs under it.
+        for (power, markings) in if in_force == Some(Power::Off) { [on, off] } else { [off, on] } {
+            let look = Look { hollow: power == Power::Off, dim: in_force.is_some_and(|other| other != power) };
+            let lane = (ROTOR_LANE, markings);
+            lanes::set(&mut scene, self.pivot, &self.both.scale, lane, look, self.palette);
+        }
+        scene
     }
 
     /// Where a hand stands; beyond the last mark it is parked past it.
     fn angle(&self, value: f64) -> f64 {
         let scale = &self.both.scale;
-        let (low, high) = scale.ends();
-        let sense = (scale.angle(high) - scale.angle(low)).signum();
-        let past = if scale.place(value) == OffScale::High { PARKED * sense } else { 0.0 };
-        scale.angle(value) + past
+        scale.angle(value) + if scale.place(value) == OffScale::High { scale.parked() } else { 0.0 }
     }
 
     /// Nothing is said of a difference unless both values are of this moment, or nearly so.
@@ -266,8 +286,8 @@ impl Face for TachometerFace {
         let mut scene = Scene::default();
         marks::disc(&mut scene, self.pivot, self.palette);
         let lanes = [(ROTOR_LANE, &self.both.rotor_markings[..]), (ENGINE_LANE, &self.both.engine_markings[..])];
-        self.lane_letters(&mut scene, lanes);
-        marks::scale(&mut scene, self.pivot, &self.both.scale, REACH, &lanes, self.palette);
+        self.lane_letters(&mut scene);
+        lanes::scale(&mut scene, self.pivot, &self.both.scale, REACH, &lanes, self.palette);
         scene
     }
 
@@ -283,11 +303,15 @@ impl Face for TachometerFace {
             Reading { value: reading.value.filter(|v| v.is_finite()), ..reading }
         };
         let both = [reading(0), reading(1)];
+        let two_sets = !self.both.rotor_by_power.is_empty();
+        let sets: StateKey = two_sets.then(|| Part::Sets(state.drive.power())).into_iter().collect();
         if both.iter().all(|r| r.state != State::Stale && (r.state == State::Invalid || r.value.is_none())) {
             let chip = Chip { at_hub: true, ..no_data() };
-            return vec![Part::Cross, Part::Chip(chip), Part::Name { unit: true, tag: String::new() }];
+            let name = Part::Name { unit: true, tag: String::new() };
+            return sets.into_iter().chain([Part::Cross, Part::Chip(chip), name]).collect();
         }
         let angles = both.map(|r| r.value.filter(|_| r.state != State::Invalid).map(|v| self.angle(v)));
+        let sense = self.both.scale.sense();
         let leaf = |i: usize| {
             let steps = (angles[i]? / self.step_deg).round() as i32;
             Some(Leaf { style: states::style(both[i].state), steps })
@@ -296,10 +320,11 @@ impl Face for TachometerFace {
         let leaves = Leaves {
             rotor: leaf(0),
             engine: leaf(1),
-            rotor_ahead: rotor.zip(engine).is_none_or(|(rotor, engine)| rotor >= engine),
+            rotor_clockwise: rotor.zip(engine).is_none_or(|(rotor, engine)| rotor >= engine) == (sense > 0.0),
             between: self.between(both, angles),
         };
-        let mut key = vec![Part::Leaves(leaves), Part::Hub];
+        let mut key = sets;
+        key.extend([Part::Leaves(leaves), Part::Hub]);
         key.extend((0u8..).zip(both).map(|(row, reading)| self.row(row, reading)));
         let saturated = both.map(|r| match r.state {
             State::SaturatedLow => "SENSOR MIN",
@@ -329,6 +354,7 @@ impl Face for TachometerFace {
         }
         let mut scene = Scene::default();
         match part {
+            Part::Sets(in_force) => return self.draw_sets(*in_force),
             Part::Leaves(leaves) => return self.hands.draw(leaves, self.palette),
             Part::Chip(chip) => {
                 let em = 0.62 * self.sizes.value;
@@ -345,13 +371,4 @@ impl Face for TachometerFace {
     fn ground(&self) -> Ground {
         Ground::Disc(self.pivot.centre, self.pivot.r)
     }
-}
-
-/// Where the first of some markings starts.
-fn first_angle(scale: &Scale, markings: &[Marking]) -> Option<f64> {
-    let start = |marking: &Marking| match *marking {
-        Marking::Normal { from, .. } | Marking::Precaution { from, .. } | Marking::Forbidden { from, .. } => from,
-        Marking::Limit { at } => at,
-    };
-    markings.iter().map(|m| scale.angle(start(m))).reduce(f64::min)
 }

@@ -13,6 +13,7 @@ use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
 use super::hands::{Hand, Pivot, REACH};
+use super::lanes;
 use super::marks::{self, Window};
 use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
 use super::path::Point;
@@ -110,7 +111,8 @@ impl Face for VerticalSpeedFace {
     fn face(&self) -> Scene {
         let mut scene = Scene::default();
         marks::disc(&mut scene, self.pivot, self.palette);
-        marks::scale(&mut scene, self.pivot, &self.dial.scale, REACH, &[(marks::LANE, &[])], self.palette);
+        let lanes = [(lanes::LANE, &self.dial.markings[..])];
+        lanes::scale(&mut scene, self.pivot, &self.dial.scale, REACH, &lanes, self.palette);
         scene
     }
 

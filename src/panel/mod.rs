@@ -27,7 +27,7 @@ pub use pair::{Gauge, Pair};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use plates::{Bar, Tape};
 pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
-pub use scale::{Marking, OffScale, Scale, Ticks};
+pub use scale::{ByPower, Marking, OffScale, Power, Scale, Ticks};
 pub use strip::{Strip, StripTrace};
 
 /// All instruments of a film, in drawing order.

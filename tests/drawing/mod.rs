@@ -9,7 +9,7 @@ use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
     Altimeter, AltimeterSetting, Datum, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale,
 };
-use jumpseat::panel::{Bar, Gauge, Heading, HeadingTape, Pair, Reference, Tape};
+use jumpseat::panel::{Bar, ByPower, Gauge, Heading, HeadingTape, Pair, Reference, Tape};
 use jumpseat::panel::{DriveRule, Lamp, Limit, LitWords, Severity};
 use jumpseat::panel::{Side, Tachometer, Ticks, Tile, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
@@ -51,6 +51,26 @@ pub fn gearbox() -> Dial {
     }
 }
 
+/// Folded at 400.
+pub fn exhaust() -> Dial {
+    Dial {
+        channel: "egt".into(),
+        title: vec!["EGT".into()],
+        unit: "\u{b0}C".into(),
+        decimals: 0,
+        scale: Scale {
+            breakpoints: vec![(0.0, -140.0), (400.0, -60.0), (800.0, 100.0)],
+            ticks: Ticks { long: 200.0, middle: 100.0, short: 50.0 },
+            numerals: [200, 400, 600, 800].map(|v| (f64::from(v), (v / 100).to_string())).to_vec(),
+        },
+        markings: vec![
+            Marking::Normal { from: 400.0, to: 660.0 },
+            Marking::Precaution { from: 660.0, to: 710.0 },
+            Marking::Limit { at: 710.0 },
+        ],
+    }
+}
+
 pub fn volts() -> Tile {
     Tile { channel: "bus_volts".into(), title: "VOLTS".into(), unit: "V".into(), decimals: 1 }
 }
@@ -73,6 +93,7 @@ pub fn tachometer() -> Tachometer {
             Marking::Limit { at: 95.0 },
             Marking::Limit { at: 104.0 },
         ],
+        rotor_by_power: ByPower::default(),
         engine_markings: vec![Marking::Normal { from: 97.0, to: 102.0 }, Marking::Limit { at: 105.5 }],
         drive: Some(DriveRule {
             apart: 2.0,

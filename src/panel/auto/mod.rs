@@ -10,7 +10,7 @@ mod scales;
 pub use arrange::Arrangement;
 
 use super::VerticalSpeed;
-use super::{Altimeter, Datum, Dial, DiscSize, Face, Gauge, Instrument, Pair, Panel, Scale, Tachometer, Tile};
+use super::{Altimeter, ByPower, Datum, Dial, DiscSize, Face, Gauge, Instrument, Pair, Panel, Scale, Tachometer, Tile};
 use arrange::Part;
 use known::{KNOWN, Known, Make};
 
@@ -201,6 +201,7 @@ fn tachometer(rotor: &ChannelFacts, engine: &ChannelFacts) -> Face {
         decimals: 0,
         scale: scales::tachometer(),
         rotor_markings: Vec::new(),
+        rotor_by_power: ByPower::default(),
         engine_markings: Vec::new(),
         drive: None,
     })
