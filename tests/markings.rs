@@ -5,20 +5,29 @@
 
 mod drawing;
 
+use image::RgbImage;
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::judge::Drive;
-use jumpseat::panel::{ByPower, Dial, DiscSize, Face, Marking, OffScale, Panel, Scale, Side, Tachometer, Ticks};
-use jumpseat::panel::{Bar, Strip, StripTrace};
-use jumpseat::pixel::{FrameShape, PixelBox};
+use jumpseat::keyfile::Document;
+use jumpseat::panel::{Bar, ByPower, Dial, DiscSize, Face, Marking, Panel, Side, Strip, StripTrace, Tachometer, file};
+use jumpseat::pixel::FrameShape;
 use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 
-use drawing::golden::{compare, report, shown};
-use drawing::{airspeed, exhaust, fuel_bar, instrument, oil, reading, speed_tape, tachometer, vertical_speed};
+use drawing::golden::{compare, report, seen};
+use drawing::{airspeed, fuel_bar, instrument, oil, reading, speed_tape, tachometer, vertical_speed};
 
 fn measured(values: &[f64]) -> InstrumentState {
     let hands = values.iter().map(|&value| reading(value, State::Measured, 0.0)).collect();
     InstrumentState { hands, ..InstrumentState::default() }
+}
+
+/// One instrument on a frame of 1280 x 720, where fine marks are seen.
+fn shown(face: Face, size: DiscSize, state: InstrumentState, theme: Theme) -> RgbImage {
+    let panel = Panel { instruments: vec![instrument("shown", face, size, Side::Left, 0.42, 0.3)], ..Panel::default() };
+    let mut painter = Painter::new(&panel, FrameShape::plain(1280, 720), theme).unwrap();
+    let state = PanelState { instruments: vec![state], notice: Notice::Bare, session_s: 30.0, ..PanelState::default() };
+    seen(painter.draw(&state)[0].patch)
 }
 
 /// Power on 95 to 104, power off 90 to 108.
@@ -125,4 +134,57 @@ fn two_sets_of_limits_follow_the_drive() {
     let picture = shown(Face::Tachometer(all), DiscSize::Xl, at([104.0, 84.0], Drive::RotorAhead), Theme::Graphite);
     results.push(compare("two_sets_every_kind_graphite", &picture));
     report(results);
+}
+
+/// A face as a panel file gives it.
+fn written(kind: &str, scale: &str) -> Face {
+    let text = format!(
+        "[[instrument]]\nname = \"egt\"\nunit = \"degC\"\ntitle = \"EGT\"\nchannel = \"engine.EGT\"\nkind = \"dial\"\n\
+         place = {{ side = \"left\", from_side = 0.2, from_bottom = 0.2, size = \"XL\" }}\n{scale}\n\
+         [[instrument.marking]]\nkind = \"normal\"\nfrom = 400\nto = 660\n\
+         [[instrument.marking]]\nkind = \"precaution\"\nfrom = 660\nto = 710\n\
+         [[instrument.marking]]\nkind = \"limit\"\nat = 710\n"
+    );
+    let rpm = text
+        .replace("unit = \"degC\"\ntitle = \"EGT\"\nchannel = \"engine.EGT\"\nkind = \"dial\"", "kind = \"tachometer\"\nrotor = \"r\"\nengine = \"e\"")
+        .replace("= 400", "= 97")
+        .replace("= 660", "= 103")
+        .replace("= 710", "= 105");
+    let text = if kind == "dial" { text } else { rpm };
+    let file = file::read(Document::of("panel.toml".as_ref(), text));
+    assert!(file.faults.is_empty(), "{:#?}", file.faults);
+    file.panel.instruments[0].face.clone()
+}
+
+const EGT: &str = "scale.from = 0\nscale.to = 800\nscale.ticks = { long = 200, middle = 100, short = 20 }\n";
+const RPM: &str = "scale.from = 0\nscale.to = 110\nscale.ticks = { long = 20, middle = 10, short = 2 }\n";
+const AS_IS: &str = "scale.orientation = \"as on the panel\"\n";
+
+#[test]
+fn scales_as_on_the_panel() {
+    let egt = |turn: &str| written("dial", &format!("{EGT}{turn}"));
+    let rpm = |turn: &str| written("tachometer", &format!("{RPM}{turn}"));
+    let as_is = |turn: &str| format!("{AS_IS}{turn}");
+    let round = egt(&as_is("scale.start = 180\nscale.sweep = 360"));
+    let other_round = egt(&as_is("scale.start = -90\nscale.sweep = -360"));
+    let other = rpm(&as_is("scale.start = 150\nscale.sweep = -240"));
+    let faces = [
+        ("as_on_the_panel", egt(&as_is("scale.start = -120\nscale.sweep = 240")), measured(&[548.0])),
+        ("anticlockwise", egt(&as_is("scale.start = 120\nscale.sweep = -240")), measured(&[548.0])),
+        ("anticlockwise_above", egt(&as_is("scale.start = 120\nscale.sweep = -240")), measured(&[820.0])),
+        ("upright", egt("scale.orientation = \"upright\"\nscale.sweep = 218\nscale.normal = 550"), measured(&[548.0])),
+        ("from_twelve", egt(&as_is("scale.start = 0\nscale.sweep = 330")), measured(&[548.0])),
+        ("round_low", round.clone(), measured(&[0.0])),
+        ("round_high", round.clone(), measured(&[800.0])),
+        ("round_above", round.clone(), measured(&[835.0])),
+        ("round_below", round, measured(&[-20.0])),
+        ("round_anticlockwise", other_round, measured(&[548.0])),
+        ("rpm_as_on_the_panel", rpm(&as_is("scale.start = -135\nscale.sweep = 270")), measured(&[100.0, 98.0])),
+        ("rpm_anticlockwise", other.clone(), measured(&[100.0, 98.0])),
+        ("rpm_anticlockwise_apart", other, measured(&[103.0, 84.0])),
+        ("rpm_free_at_the_left", rpm(&as_is("scale.start = -20\nscale.sweep = 240")), measured(&[100.0, 98.0])),
+        ("rpm_round", rpm(&as_is("scale.start = 180\nscale.sweep = 360")), measured(&[100.0, 98.0])),
+    ];
+    let draw = |(name, face, state)| compare(&format!("scale_{name}"), &shown(face, DiscSize::Xl, state, Theme::Graphite));
+    report(faces.map(draw));
 }

@@ -29,18 +29,24 @@ impl Lane {
     const TRIANGLE: f64 = 0.74;
 }
 
-/// How a set of markings is drawn that does not always count.
-#[derive(Debug, Clone, Copy, Default)]
+/// How a set of markings is drawn.
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Look {
     /// As outlines: with power off.
     pub hollow: bool,
-    /// Not in force now.
-    pub dim: bool,
+    /// Factors on the opacity of the dark edges, and of the marks themselves.
+    pub edge: f32,
+    pub ink: f32,
 }
 
 impl Look {
-    /// Opacity of what is not in force: plainly less than the rest, and still to be made out on its dark edge.
-    const DIM: f32 = 0.50;
+    /// Opacity of what is not in force: plainly less than the rest, and red still holds three to one against its dark edge.
+    pub const DIM: f32 = 0.62;
+
+    /// Marks that count.
+    pub const fn full(hollow: bool) -> Self {
+        Self { hollow, edge: 1.0, ink: 1.0 }
+    }
 }
 
 /// The only lane of a plain dial.
@@ -72,7 +78,7 @@ pub(super) fn scale(
     lanes: &[(Lane, &[Marking])],
     palette: &Palette,
 ) {
-    let look = Look::default();
+    let look = Look::full(false);
     let marked: Vec<Marked<'_>> =
         lanes.iter().map(|&(lane, markings)| Marked { pivot, scale, lane, markings, look, palette }).collect();
     marked.iter().for_each(|lane| lane.ranges(scene));
@@ -87,18 +93,18 @@ pub(super) fn scale(
     }
 }
 
-/// One more set of markings on a lane.
-pub(super) fn set(
+/// More sets of markings on one lane, each in its look.
+pub(super) fn sets(
     scene: &mut Scene,
     pivot: Pivot,
     scale: &Scale,
-    (lane, markings): (Lane, &[Marking]),
-    look: Look,
+    lane: Lane,
+    sets: &[(&[Marking], Look)],
     palette: &Palette,
 ) {
-    let marked = Marked { pivot, scale, lane, markings, look, palette };
-    marked.ranges(scene);
-    marked.points(scene);
+    let marked = sets.iter().map(|&(markings, look)| Marked { pivot, scale, lane, markings, look, palette });
+    marked.clone().for_each(|set| set.ranges(scene));
+    marked.for_each(|set| set.points(scene));
 }
 
 struct Marked<'a> {
@@ -163,12 +169,16 @@ impl Marked<'_> {
     }
 
     fn ink(&self, colour: Rgba) -> Rgba {
-        if self.look.dim { colour.at(colour.alpha * Look::DIM) } else { colour }
+        colour.at(colour.alpha * self.look.ink)
+    }
+
+    fn casing(&self) -> Rgba {
+        self.palette.casing.at(self.palette.casing.alpha * self.look.edge)
     }
 
     /// A shape on its dark edge, full or hollow.
     fn shape(&self, scene: &mut Scene, outline: Path, colour: Rgba) {
-        let (r, casing) = (self.pivot.r, self.palette.casing);
+        let (r, casing) = (self.pivot.r, self.casing());
         if self.look.hollow {
             scene.cased(outline.clone(), casing, (OUTLINE + EDGE) * r, casing);
             scene.stroke(outline, OUTLINE * r, self.ink(colour));
@@ -188,7 +198,7 @@ impl Marked<'_> {
         let Pivot { r, k, .. } = self.pivot;
         let arc = |radius| self.arc(radius, self.scale.angle(from), self.scale.angle(to));
         let (middle, green) = (self.lane.middle, self.ink(self.palette.green));
-        scene.stroke(arc(middle), (self.lane.band * k + EDGE) * r, self.palette.casing);
+        scene.stroke(arc(middle), (self.lane.band * k + EDGE) * r, self.casing());
         if self.look.hollow {
             let (aside, width) = HAIRS;
             for radius in [middle - aside * k, middle + aside * k] {
@@ -215,7 +225,7 @@ impl Marked<'_> {
             return;
         }
         let (width, pitch) = (self.lane.blocks * k.min(1.2), (0.092 * k / self.lane.middle).to_degrees());
-        scene.stroke(self.arc(self.lane.middle, start, end), (width + EDGE) * r, self.palette.casing);
+        scene.stroke(self.arc(self.lane.middle, start, end), (width + EDGE) * r, self.casing());
         // `count` blocks of .67 pitch and the gaps between them fill the range exactly.
         let count = ((end - start) / pitch + 0.33).round().max(1.0);
         let pitch = (end - start) / (count - 0.33);
@@ -249,7 +259,7 @@ impl Marked<'_> {
         }
         let line = self.arc(self.lane.middle + 0.024, start, end);
         let width = if self.look.hollow { HAIRS.1 } else { 0.020 } * k;
-        scene.stroke(line.clone(), (width + EDGE) * r, self.palette.casing);
+        scene.stroke(line.clone(), (width + EDGE) * r, self.casing());
         self.shape(scene, teeth, self.palette.red);
         scene.stroke(line, width * r, self.ink(self.palette.red));
     }

@@ -7,7 +7,7 @@
 //! engine's on the inner one. Of a rotor's two sets of limits, solid with power on and hollow with power off, the one that is
 //! not in force is dim.
 
-use crate::panel::{DiscSize, Marking, OffScale, Power, Severity, Tachometer};
+use crate::panel::{ByPower, DiscSize, Marking, OffScale, Power, Scale, Severity, Tachometer};
 use crate::readout::{Drive, InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -39,18 +39,63 @@ const ENGINE_LANE: Lane = Lane { middle: 0.892, band: 0.024, blocks: 0.034, limi
 const STEP_PX: f64 = 0.25;
 /// Up to this difference in percent the halves are joined.
 const JOINED: f64 = 1.5;
-/// Hands further apart than this have no letters beside them.
-const LETTERS_WITHIN: f64 = 120.0;
+/// Hands further apart than this, or further from twelve, have no letters beside them.
+const LETTERS_WITHIN: (f64, f64) = (120.0, 100.0);
 /// Em of the values over that of a dial's value, and of a chip's text over that.
 const ROW_EM: f64 = 0.70;
 const ROW_CHIP: f64 = 0.60;
 /// Angle of the lane letters, em, and the space between them and the first marking.
 const LANE_LETTERS: (f64, f64, f64) = (-71.0, 0.108, 7.0);
+/// Where that would be further than this from the first marking, the letters stand so far before it.
+const HAIRS: (f64, f64) = (90.0, 50.0);
 /// Where the badge stands, in radii below the middle, and its ems: to be known, and graver.
 const BADGE_Y: f64 = 0.845;
 const BADGES: (f64, f64) = (0.130, 0.168);
-/// A scale that starts left of this leaves no room at the foot: the values stand at the right.
-const FULL_SCALE: f64 = -160.0;
+/// A scale with a narrower gap, in degrees, leaves no room at all: its numerals make way for the values at the foot.
+const NARROW: f64 = 70.0;
+
+/// Where the scale leaves room for the values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Room {
+    /// At the foot, at its right or its left.
+    Foot,
+    FootLeft,
+    Right,
+    Left,
+    /// Nowhere: at the foot nevertheless.
+    None,
+}
+
+impl Room {
+    fn of(scale: &Scale) -> Self {
+        match scale.gap() {
+            (_, width) if width < NARROW => Self::None,
+            (45.0..135.0, _) => Self::Right,
+            (135.0..=180.0, _) => Self::Foot,
+            (180.0..225.0, _) => Self::FootLeft,
+            (225.0..315.0, _) => Self::Left,
+            _ => Self::None,
+        }
+    }
+
+    /// Middle of the two values and of the name, in radii, and em of the values over a dial's.
+    const fn rows(self) -> ([Point; 3], f64) {
+        match self {
+            Self::Foot | Self::None => ([(0.14, 0.335), (0.14, 0.575), (0.0, 0.81)], ROW_EM),
+            Self::FootLeft => ([(-0.02, 0.335), (-0.02, 0.575), (0.0, 0.81)], ROW_EM),
+            Self::Right => ([(0.47, -0.20), (0.47, 0.015), (0.50, 0.25)], 0.62),
+            Self::Left => ([(-0.30, -0.20), (-0.30, 0.015), (-0.42, 0.25)], 0.62),
+        }
+    }
+
+    /// Half the width and the upper edge, in radii, of what numerals must leave alone.
+    const fn taken(self) -> &'static [(f64, f64)] {
+        match self {
+            Self::None => &[(0.42, 0.20)],
+            _ => &[],
+        }
+    }
+}
 
 /// A tachometer in its place.
 #[derive(Debug, Clone)]
@@ -61,8 +106,7 @@ pub(super) struct TachometerFace {
     sizes: Sizes,
     palette: &'static Palette,
     step_deg: f64,
-    /// The scale leaves no room at its foot.
-    full: bool,
+    room: Room,
     /// Middle of the two values and of the name, in radii.
     rows: [Point; 3],
     row_em: f64,
@@ -73,13 +117,8 @@ impl TachometerFace {
         let sizes = Sizes::new(size, m);
         let pivot = Pivot { centre, r: sizes.r, k: sizes.k };
         let step_deg = (STEP_PX / (TIPS.0 * sizes.r)).to_degrees();
-        let full = both.scale.angle(both.scale.ends().0) < FULL_SCALE;
-        let rows = if full {
-            [(0.47, -0.20), (0.47, 0.015), (0.50, 0.25)]
-        } else {
-            [(0.14, 0.335), (0.14, 0.575), (0.0, 0.81)]
-        };
-        let share = if full { 0.62 } else { ROW_EM };
+        let room = Room::of(&both.scale);
+        let (rows, share) = room.rows();
         Self {
             both: both.clone(),
             pivot,
@@ -87,7 +126,7 @@ impl TachometerFace {
             sizes,
             palette,
             step_deg,
-            full,
+            room,
             rows,
             row_em: (share * sizes.value).max(SMALLEST_EM),
         }
@@ -111,7 +150,9 @@ impl TachometerFace {
         // Counted the way the scale runs, so that the letters always come first.
         let angle = |marking: &Marking| sense * self.both.scale.angle(marking.ends().0);
         let first = lanes.each_ref().map(|(_, markings)| markings.iter().map(angle).reduce(f64::min));
-        let degrees = first.into_iter().flatten().fold(degrees, |at, first| at.min(first - space));
+        let (far, before) = HAIRS;
+        let earliest = first.into_iter().flatten().reduce(f64::min).unwrap_or(degrees);
+        let degrees = if earliest - degrees > far { earliest - before } else { degrees.min(earliest - space) };
         let letters = [("R", self.palette.ink), ("E", self.palette.hand2)];
         for (((lane, _), first), (text, colour)) in lanes.into_iter().zip(first).zip(letters) {
             let Some(first) = first else { continue };
@@ -125,17 +166,21 @@ impl TachometerFace {
         }
     }
 
-    /// Both sets of the rotor's markings, the one in force on top.
+    /// Both sets of the rotor's markings, the one in force in full.
     fn draw_sets(&self, in_force: Option<Power>) -> Scene {
         let mut scene = Scene::default();
-        let sets = &self.both.rotor_by_power;
-        let (on, off) = ((Power::On, &sets.on[..]), (Power::Off, &sets.off[..]));
-        // A solid band would hide the hairs under it.
-        for (power, markings) in if in_force == Some(Power::Off) { [on, off] } else { [off, on] } {
-            let look = Look { hollow: power == Power::Off, dim: in_force.is_some_and(|other| other != power) };
-            let lane = (ROTOR_LANE, markings);
-            lanes::set(&mut scene, self.pivot, &self.both.scale, lane, look, self.palette);
-        }
+        let ByPower { on, off } = &self.both.rotor_by_power;
+        let (on, off) = ((&on[..], Look::full(false)), (&off[..], Look::full(true)));
+        // What is dim lies on top, on edges of its own below: neither set hides the other where they overlap.
+        let sets = match in_force {
+            None => vec![off, on],
+            Some(power) => {
+                let (full, (markings, look)) = if power == Power::On { (on, off) } else { (off, on) };
+                let (below, above) = (Look { ink: 0.0, ..look }, Look { edge: 0.0, ink: Look::DIM, ..look });
+                vec![(markings, below), full, (markings, above)]
+            }
+        };
+        lanes::sets(&mut scene, self.pivot, &self.both.scale, ROTOR_LANE, &sets, self.palette);
         scene
     }
 
@@ -159,8 +204,13 @@ impl TachometerFace {
             [_, hinge, _, ..] => hinge.0,
             _ => f64::NEG_INFINITY,
         };
-        let near = angles[0].zip(angles[1]).is_some_and(|(a, b)| (a - b).abs() <= LETTERS_WITHIN);
-        Between::Sector { letters: !self.full && near && rotor >= tail && engine >= tail }
+        let (apart, aside) = LETTERS_WITHIN;
+        let near = angles[0].zip(angles[1]).is_some_and(|(a, b)| {
+            let high = |angle: f64| ((angle + 180.0).rem_euclid(360.0) - 180.0).abs() <= aside;
+            (a - b).abs() <= apart && high(a) && high(b)
+        });
+        let room = !matches!(self.room, Room::Right | Room::Left);
+        Between::Sector { letters: room && near && rotor >= tail && engine >= tail }
     }
 
     /// What the difference is called, and what it does to the rim. The words say who is ahead; the colour goes by the rule.
@@ -293,7 +343,7 @@ impl Face for TachometerFace {
 
     fn lettering(&self) -> Scene {
         let mut scene = Scene::default();
-        marks::numerals(&mut scene, self.pivot, self.sizes, &self.both.scale, REACH, &[], self.palette);
+        marks::numerals(&mut scene, self.pivot, self.sizes, &self.both.scale, REACH, self.room.taken(), self.palette);
         scene
     }
 

@@ -59,11 +59,17 @@ impl Scale {
         (high - low).signum()
     }
 
+    /// The part of the turn where no value stands: its middle in degrees clockwise from twelve (0 to 360), and its width.
+    pub fn gap(&self) -> (f64, f64) {
+        let (low, high) = self.end_angles();
+        let width = 360.0 - (high - low).abs();
+        ((low.max(high) + width / 2.0).rem_euclid(360.0), width)
+    }
+
     /// Whether both ends stand at the same place, or so close that a hand past one would stand at the other: full low and full
     /// high are then told apart by what is written, not by where the hand stands.
     pub fn ends_meet(&self) -> bool {
-        let (low, high) = self.end_angles();
-        360.0 - (high - low).abs() < Self::APART
+        self.gap().1 < Self::APART
     }
 
     /// Degrees past the last mark at which the hand of a greater value is parked, clockwise positive; none where the ends meet.
