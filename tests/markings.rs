@@ -1,7 +1,7 @@
 //! Markings and scales beyond the plain ones: a reference's triangle, the rotor's two sets of limits, dials turned as on the
 //! owner's panel. What stands where is measured on the picture; the angles expected are worked out by hand beside each row.
 
-#![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+#![allow(clippy::unwrap_used, clippy::panic, reason = "a panic is how a test fails")]
 
 mod drawing;
 
@@ -10,11 +10,12 @@ use jumpseat::draw::{Painter, Theme};
 use jumpseat::judge::Drive;
 use jumpseat::keyfile::Document;
 use jumpseat::panel::{Bar, ByPower, Dial, DiscSize, Face, Marking, Panel, Side, Strip, StripTrace, Tachometer, file};
-use jumpseat::pixel::FrameShape;
+use jumpseat::pixel::{FrameShape, Patch, PixelBox};
 use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 
 use drawing::golden::{compare, report, seen};
+use drawing::measure::{colour, draw_state};
 use drawing::{airspeed, fuel_bar, instrument, oil, reading, speed_tape, tachometer, vertical_speed};
 
 fn measured(values: &[f64]) -> InstrumentState {
@@ -187,4 +188,128 @@ fn scales_as_on_the_panel() {
     ];
     let draw = |(name, face, state)| compare(&format!("scale_{name}"), &shown(face, DiscSize::Xl, state, Theme::Graphite));
     report(faces.map(draw));
+}
+
+/// How red, or how bright, a place is.
+type Tint = fn([f64; 3]) -> f64;
+const RED: Tint = |[r, g, _]| (r - g).max(0.0);
+const WHITE: Tint = |[r, g, b]| r.min(g).min(b);
+
+/// What one picture has more of than the other on a ring, twenty steps a degree, about an angle.
+fn ring(patch: &Patch, without: &Patch, radius: f64, near: f64, tint: Tint) -> Vec<(f64, f64)> {
+    let steps = (-160..=160).map(|i| near + f64::from(i) / 20.0);
+    let more = |d: f64| (tint(colour(patch, radius, d)) - tint(colour(without, radius, d))).max(0.0);
+    steps.map(|d| (d, more(d))).collect()
+}
+
+/// The middle of what a ring has, and how many degrees it covers.
+fn middle(ring: &[(f64, f64)]) -> (f64, f64) {
+    let lit = || ring.iter().filter(|p| p.1 > 0.15);
+    let weight: f64 = lit().map(|p| p.1).sum();
+    assert!(weight > 0.0, "nothing stands near {}", ring[ring.len() / 2].0);
+    (lit().map(|p| p.0 * p.1).sum::<f64>() / weight, lit().count() as f64 / 20.0)
+}
+
+/// The triangle is found on the rim where its value stands, wider outside than inside: it points at the scale.
+#[test]
+fn the_triangle_stands_at_its_value_and_points_inward() {
+    let as_is = |turn: &str| written("dial", &format!("{EGT}{AS_IS}{turn}"));
+    // Angle of a value by hand: start + sweep x value / 800.
+    let rows = [
+        ("scale.start = -120\nscale.sweep = 240", 200.0, -60.0),
+        ("scale.start = 120\nscale.sweep = -240", 200.0, 60.0),
+        ("scale.start = 0\nscale.sweep = 330", 400.0, 165.0),
+        ("scale.start = -90\nscale.sweep = -360", 600.0, 0.0),
+        ("scale.start = 200\nscale.sweep = 300", 100.0, 237.5),
+    ];
+    for (turn, value, angle) in rows {
+        let with = |at: &[f64]| {
+            let Face::Dial(mut dial) = as_is(turn) else { panic!("a dial was written") };
+            dial.markings = at.iter().map(|&at| Marking::Reference { at }).collect();
+            draw_state(Face::Dial(dial), measured(&[750.0]))
+        };
+        let (patch, without) = (with(&[value]), with(&[]));
+        let [inner, outer] = [0.915, 0.970].map(|radius| middle(&ring(&patch, &without, radius, angle + 1.7, WHITE)));
+        for (found, _) in [inner, outer] {
+            assert!((found - angle).abs() < 0.3, "{turn}: {value} stands at {found:.2}, not {angle}");
+        }
+        assert!(outer.1 > 1.8 * inner.1, "{turn}: {:.2} degrees wide outside, {:.2} inside", outer.1, inner.1);
+    }
+}
+
+/// The T of a limit with power off: found where it must be by its red, and hollow. With power on it is solid.
+#[test]
+fn the_hollow_limit_stands_at_its_value() {
+    let draw = |sets: ByPower| {
+        let both = Tachometer { rotor_markings: Vec::new(), rotor_by_power: sets, ..tachometer() };
+        draw_state(Face::Tachometer(both), measured(&[10.0, 10.0]))
+    };
+    let without = draw(ByPower::default());
+    // 4.5 degrees for one percent about 100 at twelve: the fold of this scale.
+    for (value, angle) in [(90.0, -45.0), (108.0, 36.0), (99.0, -4.5)] {
+        let limit = vec![Marking::Limit { at: value }];
+        let hollow = draw(ByPower { off: limit.clone(), ..ByPower::default() });
+        let solid = draw(ByPower { on: limit, ..ByPower::default() });
+        for (patch, is_hollow) in [(&hollow, true), (&solid, false)] {
+            let stem = ring(patch, &without, 0.945, angle + 1.1, RED);
+            let (found, _) = middle(&stem);
+            assert!((found - angle).abs() < 0.2, "the limit of {value} stands at {found:.2}, not {angle}");
+            let lit = |p: &&(f64, f64)| p.1 > 0.3;
+            let (first, last) = (stem.iter().find(lit).unwrap().0, stem.iter().rev().find(lit).unwrap().0);
+            let inside: Vec<f64> = stem.iter().filter(|p| first < p.0 && p.0 < last).map(|p| p.1).collect();
+            let dark = inside.iter().filter(|red| **red < 0.1).count();
+            assert_eq!(dark > inside.len() / 4, is_hollow, "{value}: {dark} of {} dark inside the stem", inside.len());
+        }
+    }
+}
+
+/// How strongly each limit's T shows, by the drive: that of the set not in force is dim, and neither is gone.
+#[test]
+fn the_set_that_is_not_in_force_is_dim() {
+    let at = |drive| InstrumentState { drive, ..measured(&[10.0, 10.0]) };
+    let bare = Tachometer { rotor_by_power: ByPower::default(), ..two_sets() };
+    let without = draw_state(Face::Tachometer(bare), at(Drive::NotJudged));
+    // At the head of the T: its outline is red whether hollow or not.
+    let red = |drive, value: f64| {
+        let patch = draw_state(Face::Tachometer(two_sets()), at(drive));
+        let angle = 4.5 * (value - 100.0);
+        ring(&patch, &without, 0.999, angle, RED).iter().map(|p| p.1).fold(0.0, f64::max)
+    };
+    let (on, off) = (104.0, 108.0);
+    for drive in [Drive::NotJudged, Drive::Apart, Drive::Slipping] {
+        let full = red(Drive::Together, on);
+        assert!((red(drive, on) - full).abs() < 0.01, "{drive:?}: with power on, in full");
+        assert!((red(drive, off) - red(Drive::RotorAhead, off)).abs() < 0.01, "{drive:?}: with power off, in full");
+    }
+    for (drive, in_force, other) in [(Drive::Together, on, off), (Drive::RotorAhead, off, on)] {
+        let (full, dim) = (red(Drive::NotJudged, in_force), red(drive, in_force));
+        assert!((full - dim).abs() < 0.01, "{drive:?}: {in_force} is in force");
+        let share = red(drive, other) / red(Drive::NotJudged, other);
+        assert!((0.4..0.75).contains(&share), "{drive:?}: {other} shows {share:.2} of its red");
+    }
+}
+
+/// The marks are a layer of their own: they are drawn anew when the set changes, and not because a hand moves.
+#[test]
+fn the_sets_are_redrawn_only_when_they_change() {
+    let panel = Panel {
+        instruments: vec![instrument("rpm", Face::Tachometer(two_sets()), DiscSize::Xl, Side::Left, 0.2, 0.2)],
+        ..Panel::default()
+    };
+    let mut painter = Painter::new(&panel, FrameShape::plain(1280, 720), Theme::Graphite).unwrap();
+    let mut dirty = |hands: [f64; 2], drive| {
+        let state = InstrumentState { drive, ..measured(&hands) };
+        let state = PanelState { instruments: vec![state], notice: Notice::Bare, ..PanelState::default() };
+        painter.draw(&state)[0].dirty.to_vec()
+    };
+    // The T of 108 %, 36 degrees from twelve on a disc of 108 px about (144, 576).
+    let (x, y) = (144 + (0.96 * 108.0 * 36f64.to_radians().sin()) as u32, 576 - (0.96 * 108.0 * 36f64.to_radians().cos()) as u32);
+    let touched = |boxes: &[PixelBox]| boxes.iter().any(|b| (b.x..b.right()).contains(&x) && (b.y..b.bottom()).contains(&y));
+    assert!(touched(&dirty([100.0, 100.0], Drive::Together)), "at first everything is new");
+    assert!(!touched(&dirty([98.0, 98.0], Drive::Together)), "hands moved, far from there");
+    assert!(!touched(&dirty([97.0, 97.5], Drive::Together)));
+    assert!(touched(&dirty([97.0, 97.5], Drive::RotorAhead)), "the other set is in force");
+    assert!(!touched(&dirty([96.0, 97.0], Drive::RotorAhead)));
+    assert!(touched(&dirty([96.0, 97.0], Drive::NotJudged)), "both in full");
+    assert!(!touched(&dirty([96.0, 97.0], Drive::Apart)), "as before");
 }
