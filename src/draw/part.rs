@@ -63,8 +63,6 @@ pub(super) enum Part {
     Craft { style: HandStyle, x: i32, y: i32, nose: Option<i32> },
     /// The bar of a map's scale: its length in quarters of a pixel, and in words.
     Bar { length: i32, text: String },
-    /// The legend card.
-    Legend,
     /// The notice, on its plate or bare.
     Notice { plate: bool },
     /// A lamp or a badge in its place, rows counted from the top.
