@@ -1,6 +1,6 @@
 //! The round dial with one hand: where its texts stand, what it shows in each data state.
 
-use crate::panel::{Dial, DiscSize, OffScale};
+use crate::panel::{Dial, DiscSize, OffScale, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -335,6 +335,10 @@ impl Face for DialFace {
             _ => {}
         }
         scene
+    }
+
+    fn bracket(&self, range: &UsualRange) -> Scene {
+        lanes::bracket(self.pivot, &self.dial.scale, lanes::LANE, (range.from, range.to), self.palette)
     }
 
     fn ground(&self) -> Ground {

@@ -56,6 +56,8 @@ pub(super) const LANE: Lane =
 const OUTLINE: f64 = 0.013;
 const HAIRS: (f64, f64) = (0.014, 0.010);
 const HOLLOW_STEM: f64 = 0.024;
+/// Width of a bracket's line, before the optical weight.
+const BRACKET: f64 = 0.012;
 /// The dark edge of a mark, on both sides together.
 const EDGE: f64 = 0.024;
 /// Short ticks thinner than this many pixels would only be a grey haze.
@@ -105,6 +107,21 @@ pub(super) fn sets(
     let marked = sets.iter().map(|&(markings, look)| Marked { pivot, scale, lane, markings, look, palette });
     marked.clone().for_each(|set| set.ranges(scene));
     marked.for_each(|set| set.points(scene));
+}
+
+/// The bracket of a usual range: a thin line along the lane's outer edge, with caps that reach across it.
+pub(super) fn bracket(pivot: Pivot, scale: &Scale, lane: Lane, (from, to): (f64, f64), palette: &Palette) -> Scene {
+    let Pivot { centre, r, k } = pivot;
+    let (outer, inner) = (lane.limit[2] - BRACKET / 2.0, lane.tip);
+    let (from, to) = (scale.angle(from), scale.angle(to));
+    let steps = ((to - from).abs() / 3.0).ceil().max(1.0);
+    let line = (0..=steps as u32).map(|i| polar(centre, outer * r, from + (to - from) * f64::from(i) / steps));
+    let (first, last) = (polar(centre, inner * r, from), polar(centre, inner * r, to));
+    let points: Vec<Point> = [first].into_iter().chain(line).chain([last]).collect();
+    let mut scene = Scene::default();
+    scene.stroke(Path::polyline(&points), (BRACKET * k + EDGE) * r, palette.casing);
+    scene.stroke(Path::polyline(&points), BRACKET * k * r, palette.ink);
+    scene
 }
 
 struct Marked<'a> {

@@ -48,6 +48,7 @@ mod text;
 mod theme;
 mod tile;
 mod track;
+mod usual;
 mod vertical_speed;
 mod words;
 

@@ -29,6 +29,7 @@ use super::tape::TapeFace;
 use super::theme::{Palette, Theme};
 use super::tile::TileFace;
 use super::track::TrackFace;
+use super::usual::WithUsual;
 use super::vertical_speed::VerticalSpeedFace;
 
 /// What the row of lamps and the notice are called in messages.
@@ -83,6 +84,8 @@ pub struct Drawn<'a> {
     pub patch: &'a Patch,
     /// What changed since the draw before, in coded frame coordinates on even columns and rows; empty if nothing did.
     pub dirty: &'a [PixelBox],
+    /// How strongly it is to be laid over the frame, in 1/64; at 0 not at all, and then nothing of it was drawn.
+    pub opacity: u8,
 }
 
 /// Draws a panel, frame after frame.
@@ -113,15 +116,30 @@ impl Painter {
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
         let nothing = InstrumentState::default();
-        for (i, picture) in self.pictures.iter_mut().enumerate() {
+        let draw = |(i, picture): (usize, &mut Picture)| {
             let instrument = state.instruments.get(i).unwrap_or(&nothing);
-            picture.show(picture.face().key(instrument, state));
-        }
-        self.pictures.iter().map(|picture| Drawn { patch: picture.patch(), dirty: picture.dirty() }).collect()
+            let opacity = opacity(instrument);
+            if opacity == 0 {
+                picture.rest();
+            } else {
+                picture.show(picture.face().key(instrument, state));
+            }
+            opacity
+        };
+        let opacities: Vec<u8> = self.pictures.iter_mut().enumerate().map(draw).collect();
+        let drawn = self.pictures.iter().zip(opacities);
+        drawn.map(|(it, opacity)| Drawn { patch: it.patch(), dirty: it.dirty(), opacity }).collect()
     }
 }
 
-/// A panel at one state as outlines, for a shown picture of `size` pixels: what the painter's patches show, unrounded.
+/// How strongly an instrument is laid over the frame, in 1/64.
+fn opacity(state: &InstrumentState) -> u8 {
+    // A float becomes a whole number without leaving its range.
+    (64.0 * (1.0 - state.faded)).round() as u8
+}
+
+/// A panel at one state as outlines, for a shown picture of `size` pixels: what the painter's patches show, unrounded. What is
+/// faded in part stands there in full.
 ///
 /// # Errors
 /// As [`Painter::new`].
@@ -133,7 +151,11 @@ pub fn scene(panel: &Panel, size: (f64, f64), theme: Theme, state: &PanelState) 
     let mut scene = Scene::default();
     let nothing = InstrumentState::default();
     for (i, face) in faces.iter().enumerate() {
-        let key = face.key(state.instruments.get(i).unwrap_or(&nothing), state);
+        let instrument = state.instruments.get(i).unwrap_or(&nothing);
+        if opacity(instrument) == 0 {
+            continue;
+        }
+        let key = face.key(instrument, state);
         let (under, above): (Vec<_>, Vec<_>) = key.iter().partition(|part| part.under_lettering());
         scene.append(face.face());
         under.into_iter().for_each(|part| scene.append(face.part(part)));
@@ -162,7 +184,8 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
             faults.push(fault);
             continue;
         }
-        faces.push(face(panel, &instrument.face, instrument.place.size, centre, m, palette));
+        let face = face(panel, &instrument.face, instrument.place.size, centre, m, palette);
+        faces.push(WithUsual::new(face, &instrument.usual));
         names.push(instrument.name.as_str());
     }
     if let Some(row) = LampRow::new(panel, width, height, m, palette) {
@@ -193,7 +216,7 @@ fn face(
         panel::Face::Attitude(_) => Box::new(AttitudeFace::new(size, centre, m, palette)),
         panel::Face::Controls(controls) => Box::new(ControlsFace::new(controls, size, centre, m, palette)),
         panel::Face::Slip(slip) => Box::new(SlipFace::new(slip, size, centre, m, palette)),
-        panel::Face::Legend(legend) => Box::new(LegendFace::new(legend, of, size, centre, m, palette)),
+        panel::Face::Legend => Box::new(LegendFace::new(of, size, centre, m, palette)),
         panel::Face::Track(_) => Box::new(TrackFace::new(size, centre, m, palette)),
         panel::Face::Clock(clock) => Box::new(TileFace::new(&clock_tile(clock), size, centre, m, palette)),
         panel::Face::Bar(bar) => Box::new(BarFace::new(bar, size, centre, m, palette)),

@@ -4,7 +4,7 @@
 //! (planks, time), stale (dashed, age), invalid (none), sensor saturated (hollow, against a stop), beyond its scale (parked).
 //! With nothing to show on either side the whole face is crossed.
 
-use crate::panel::{DiscSize, Gauge, OffScale, Pair};
+use crate::panel::{DiscSize, Gauge, OffScale, Pair, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -257,6 +257,11 @@ impl Face for PairFace {
             _ => {}
         }
         scene
+    }
+
+    fn bracket(&self, range: &UsualRange) -> Scene {
+        let gauge = if range.hand == 0 { &self.pair.left } else { &self.pair.right };
+        lanes::bracket(self.pivot, &gauge.scale, lanes::LANE, (range.from, range.to), self.palette)
     }
 
     fn ground(&self) -> Ground {

@@ -27,6 +27,8 @@ pub(super) enum Part {
     Hub,
     /// The markings of a rotor's two sets of limits: which of them is in force, if that is known.
     Sets(Option<Power>),
+    /// The bracket of the instrument's usual range of that number.
+    Usual(usize),
     /// The rim of a dial whose limit is passed.
     Rim(Alarm),
     /// The cross over a face that has nothing to show.
@@ -67,8 +69,6 @@ pub(super) enum Part {
     Craft { style: HandStyle, x: i32, y: i32, nose: Option<i32> },
     /// The bar of a map's scale: its length in quarters of a pixel, and in words.
     Bar { length: i32, text: String },
-    /// The legend card.
-    Legend,
     /// The notice, on its plate or bare.
     Notice { plate: bool },
     /// A lamp or a badge in its place, rows counted from the top.
@@ -94,7 +94,7 @@ impl Part {
 
     /// Whether numerals and other lettering of the face stand above it.
     pub const fn under_lettering(&self) -> bool {
-        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Sets(_))
+        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Sets(_) | Self::Usual(_))
     }
 }
 

@@ -21,6 +21,8 @@ const HEAD: f64 = 0.0056;
 const LIMIT: [f64; 3] = [-0.0085, 0.0022, 0.0058];
 /// The triangle of a reference: half its base, where its tip and its base stand across the lane.
 const REFERENCE: (f64, [f64; 2]) = (0.0046, [-0.0080, 0.0058]);
+/// A bracket: width of its line, where that lies across the lane, and where its caps end.
+const BRACKET: (f64, f64, f64) = (0.0016, 0.0074, -0.0062);
 /// Between a red T's head and the blocks before it.
 const CLEAR: f64 = 0.0026;
 
@@ -64,6 +66,14 @@ impl Straight {
                 self.reference(scene, place(at), palette);
             }
         }
+    }
+
+    /// The bracket of a usual range: a thin line outside the lane, with caps that reach across it.
+    pub fn bracket(self, scene: &mut Scene, from: f64, to: f64, palette: &Palette) {
+        let (width, out, inner) = BRACKET;
+        let points = [(from, inner), (from, out), (to, out), (to, inner)].map(|(x, y)| self.at(x, y * self.m));
+        scene.stroke(Path::polyline(&points), (width + 2.0 * CASING) * self.m, palette.casing);
+        scene.stroke(Path::polyline(&points), width * self.m, palette.ink);
     }
 
     /// A rectangle between two places along the lane, cut at its ends; nothing where all of it lies beyond.

@@ -7,7 +7,7 @@
 //! engine's on the inner one. Of a rotor's two sets of limits, solid with power on and hollow with power off, the one that is
 //! not in force is dim.
 
-use crate::panel::{ByPower, DiscSize, Marking, OffScale, Power, Scale, Severity, Tachometer};
+use crate::panel::{ByPower, DiscSize, Marking, OffScale, Power, Scale, Severity, Tachometer, UsualRange};
 use crate::readout::{Drive, InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -416,6 +416,11 @@ impl Face for TachometerFace {
             _ => {}
         }
         scene
+    }
+
+    fn bracket(&self, range: &UsualRange) -> Scene {
+        let lane = if range.hand == 0 { ROTOR_LANE } else { ENGINE_LANE };
+        lanes::bracket(self.pivot, &self.both.scale, lane, (range.from, range.to), self.palette)
     }
 
     fn ground(&self) -> Ground {

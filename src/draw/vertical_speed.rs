@@ -5,7 +5,7 @@
 //! a jump; a chip with an arrow and the value then says which way, and nothing is wrong. The value stands right of the hub, below the
 //! line on which a hand at its end lies: a full climb or descent is seen whole. The left half, where flying happens, is bare.
 
-use crate::panel::{DiscSize, VerticalSpeed};
+use crate::panel::{DiscSize, UsualRange, VerticalSpeed};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -189,6 +189,10 @@ impl Face for VerticalSpeedFace {
             _ => {}
         }
         scene
+    }
+
+    fn bracket(&self, range: &UsualRange) -> Scene {
+        lanes::bracket(self.pivot, &self.dial.scale, lanes::LANE, (range.from, range.to), self.palette)
     }
 
     fn ground(&self) -> Ground {

@@ -16,6 +16,7 @@ mod motion;
 mod pair;
 mod plates;
 mod scale;
+mod shown;
 mod strip;
 mod tachometer;
 mod vertical_speed;
@@ -127,7 +128,15 @@ fn channel(section: &mut Section<'_>) -> Option<(String, keyfile::Place)> {
     channel
 }
 
+/// An instrument with what all kinds have in common: when it is shown, its usual ranges, its smoothing.
 fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
+    let common = shown::Common::read(&mut section);
+    let (mut instrument, mut lines) = of_a_kind(section, names)?;
+    common.give(&mut instrument, &mut lines);
+    Some((instrument, lines))
+}
+
+fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
     let head = section.place();
     let name = name(&mut section, names);
     let kinds = [
@@ -211,7 +220,7 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
     };
     let lines =
         InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at, others: Vec::new() };
-    Some((Instrument { name, place, face }, lines))
+    Some((Instrument::new(name, place, face), lines))
 }
 
 /// The kinds of instrument.

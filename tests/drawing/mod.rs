@@ -113,7 +113,7 @@ pub fn instrument(
     from_side_m: f64,
     from_bottom_m: f64,
 ) -> Instrument {
-    Instrument { name: name.into(), place: Place { side, from_side_m, from_bottom_m, size }, face }
+    Instrument::new(name, Place { side, from_side_m, from_bottom_m, size }, face)
 }
 
 pub fn altimeter() -> Altimeter {

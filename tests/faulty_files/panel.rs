@@ -1,6 +1,6 @@
 //! Faults of the panel file.
 
-use super::texts::{Case, TILE, panel};
+use super::texts::{Case, TILE, VOLTS_PLACE, panel};
 
 pub const CASES: &[Case] = &[
     panel("title = \"The", "titel = \"The", "unknown_key", &["titel", "did you mean title?"], "titel ="),
@@ -84,7 +84,7 @@ pub const CASES: &[Case] = &[
         &["recorded in V", "shown in g"],
         "[[instrument]]",
     ),
-    panel(TILE, "kind = \"legend\"\nfrom = 9\nto = 8", "empty_range", &["9 s to 8 s", "never"], "to = 8"),
+    panel(TILE, "kind = \"legend\"\nshow = { from = 9, to = 8 }", "empty_range", &["9 s to 8 s", "never"], "to = 8 }"),
     panel(
         TILE,
         "kind = \"altimeter\"\ndatum = \"gnss\"\nchannel = \"engine.Volts\"",
@@ -439,4 +439,88 @@ pub const CASES: &[Case] = &[
     panel("x = 0.3", "x = 300", "out_of_range", &["300", "fraction", "divide"], "x = 300"),
     panel("[[keep_clear]]", "[keep_clear]", "wrong_kind", &["a table", "double square brackets"], "[keep_clear]"),
     panel("lit = \"LOW\"", "lit = \"LOW", "not_toml", &["mend"], "lit = \"LOW"),
+    panel(
+        VOLTS_PLACE,
+        "opacity = 0.1\nplace = { side = \"centre\", from_side = 0.1",
+        "out_of_range",
+        &["0.1", "0.3 to 1"],
+        "opacity = 0.1",
+    ),
+    panel(
+        VOLTS_PLACE,
+        "show = { fade = -1 }\nplace = { side = \"centre\", from_side = 0.1",
+        "out_of_range",
+        &["below zero"],
+        "fade = -1",
+    ),
+    panel(
+        VOLTS_PLACE,
+        "smoothing = 60\nplace = { side = \"centre\", from_side = 0.1",
+        "out_of_range",
+        &["60", "0 to 10 seconds"],
+        "smoothing = 60",
+    ),
+    panel(
+        TILE,
+        "kind = \"clock\"\nshows = \"utc\"\nsmoothing = 1",
+        "out_of_range",
+        &["without smoothing", "take"],
+        "smoothing = 1",
+    ),
+    panel(
+        VOLTS_PLACE,
+        "show.while = { channel = \"air.IAS\" }\nplace = { side = \"centre\", from_side = 0.1",
+        "missing_key",
+        &["instrument[3].show.while", "above"],
+        "show.while =",
+    ),
+    panel(
+        VOLTS_PLACE,
+        "show.while = { above = 9, below = 9, channel = \"air.IAS\" }\nplace = { side = \"centre\", from_side = 0.1",
+        "empty_range",
+        &["above 9 and below 9"],
+        "show.while =",
+    ),
+    panel(
+        VOLTS_PLACE,
+        "show.while = [{ channel = \"air.IAS\", above = 9 }, { channel = \"air.TAS\", below = 9 }]\nplace = { side = \"centre\", from_side = 0.1",
+        "unknown_channel",
+        &["air.TAS", "air.IAS"],
+        "show.while =",
+    ),
+    panel(
+        VOLTS_PLACE,
+        "show.while = \"flying\"\nplace = { side = \"centre\", from_side = 0.1",
+        "wrong_kind",
+        &["flying", "list of tables"],
+        "show.while =",
+    ),
+    panel(
+        "[[instrument.marking]]\nkind = \"limit\"\nat = 102",
+        "[[instrument.usual]]\nfrom = 60\nto = 120\n[[instrument.marking]]\nkind = \"limit\"\nat = 102",
+        "marking_off_scale",
+        &["60 to 120", "20 to 110"],
+        "[[instrument.usual]]",
+    ),
+    panel(
+        "[[instrument.marking]]\nkind = \"limit\"\nat = 102",
+        "[[instrument.usual]]\nfrom = 60\nto = 70\nhand = \"long\"\n[[instrument.marking]]\nkind = \"limit\"\nat = 102",
+        "unknown_word",
+        &["long", "value"],
+        "hand = \"long\"",
+    ),
+    panel(
+        VOLTS_PLACE,
+        "usual = [{ from = 27, to = 28 }]\nplace = { side = \"centre\", from_side = 0.1",
+        "no_scale",
+        &["usual range"],
+        "usual =",
+    ),
+    panel(
+        VOLTS_PLACE,
+        "usual = [{ from = 28, to = 27 }]\nplace = { side = \"centre\", from_side = 0.1",
+        "empty_range",
+        &["28 to 27"],
+        "usual =",
+    ),
 ];

@@ -94,7 +94,7 @@ pub fn recognised(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
     let dials = dials.into_iter().map(|(key, face, ..)| (key, face)).zip(places);
     for ((name, face), place) in dials.chain(plates.into_iter().zip(plate_places.into_iter().map(Some))) {
         match place {
-            Some(place) => made.panel.instruments.push(Instrument { name: name.into(), place, face }),
+            Some(place) => made.panel.instruments.push(Instrument::new(name, place, face)),
             None => made.left_out.push(name.to_owned()),
         }
     }
@@ -135,7 +135,7 @@ pub fn chosen(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
         let title = vec![channel.column.to_uppercase()];
         let scale = scales::familiar(channel.min, channel.max);
         let face = dial(channel, title, channel.unit.clone().unwrap_or_default(), decimals, scale);
-        made.panel.instruments.push(Instrument { name, place, face });
+        made.panel.instruments.push(Instrument::new(name, place, face));
     }
     made
 }

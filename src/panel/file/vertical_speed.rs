@@ -43,7 +43,7 @@ pub(super) fn read(
     let lines =
         InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at, others: Vec::new() };
     let face = Face::VerticalSpeed(VerticalSpeed { markings: markings?, ..dial? });
-    Some((Instrument { name: name?, place, face }, lines))
+    Some((Instrument::new(name?, place, face), lines))
 }
 
 /// Whether a channel's name leaves it possible that it holds a vertical speed: an airspeed would convert without a word.
