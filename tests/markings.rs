@@ -9,14 +9,15 @@ use image::RgbImage;
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::judge::Drive;
 use jumpseat::keyfile::Document;
-use jumpseat::panel::{Bar, ByPower, Dial, DiscSize, Face, Marking, Panel, Side, Strip, StripTrace, Tachometer, file};
+use jumpseat::panel::{Bar, ByPower, Dial, DiscSize, Face, Instrument, Marking, Panel, Side, Strip, StripTrace};
+use jumpseat::panel::{Tachometer, UsualRange, file};
 use jumpseat::pixel::{FrameShape, Patch, PixelBox};
 use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 
 use drawing::golden::{compare, report, seen};
 use drawing::measure::{colour, draw_state};
-use drawing::{airspeed, fuel_bar, instrument, oil, reading, speed_tape, tachometer, vertical_speed};
+use drawing::{airspeed, fuel_bar, instrument, oil, reading, speed_tape, tachometer, two_sets, vertical_speed};
 
 fn measured(values: &[f64]) -> InstrumentState {
     let hands = values.iter().map(|&value| reading(value, State::Measured, 0.0)).collect();
@@ -25,26 +26,16 @@ fn measured(values: &[f64]) -> InstrumentState {
 
 /// One instrument on a frame of 1280 x 720, where fine marks are seen.
 fn shown(face: Face, size: DiscSize, state: InstrumentState, theme: Theme) -> RgbImage {
-    let panel = Panel { instruments: vec![instrument("shown", face, size, Side::Left, 0.42, 0.3)], ..Panel::default() };
+    with_usual(face, &[], size, state, theme)
+}
+
+/// The same with usual ranges.
+fn with_usual(face: Face, usual: &[UsualRange], size: DiscSize, state: InstrumentState, theme: Theme) -> RgbImage {
+    let plain = instrument("shown", face, size, Side::Left, 0.42, 0.3);
+    let panel = Panel { instruments: vec![Instrument { usual: usual.to_vec(), ..plain }], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(1280, 720), theme).unwrap();
     let state = PanelState { instruments: vec![state], notice: Notice::Bare, session_s: 30.0, ..PanelState::default() };
     seen(painter.draw(&state)[0].patch)
-}
-
-/// Power on 95 to 104, power off 90 to 108.
-fn two_sets() -> Tachometer {
-    let on = vec![
-        Marking::Precaution { from: 95.0, to: 97.0 },
-        Marking::Normal { from: 97.0, to: 103.0 },
-        Marking::Limit { at: 95.0 },
-        Marking::Limit { at: 104.0 },
-    ];
-    let off = vec![
-        Marking::Normal { from: 92.0, to: 106.0 },
-        Marking::Limit { at: 90.0 },
-        Marking::Limit { at: 108.0 },
-    ];
-    Tachometer { rotor_markings: Vec::new(), rotor_by_power: ByPower { on, off }, ..tachometer() }
 }
 
 #[test]
@@ -147,7 +138,10 @@ fn written(kind: &str, scale: &str) -> Face {
          [[instrument.marking]]\nkind = \"limit\"\nat = 710\n"
     );
     let rpm = text
-        .replace("unit = \"degC\"\ntitle = \"EGT\"\nchannel = \"engine.EGT\"\nkind = \"dial\"", "kind = \"tachometer\"\nrotor = \"r\"\nengine = \"e\"")
+        .replace(
+            "unit = \"degC\"\ntitle = \"EGT\"\nchannel = \"engine.EGT\"\nkind = \"dial\"",
+            "kind = \"tachometer\"\nrotor = \"r\"\nengine = \"e\"",
+        )
         .replace("= 400", "= 97")
         .replace("= 660", "= 103")
         .replace("= 710", "= 105");
@@ -186,7 +180,8 @@ fn scales_as_on_the_panel() {
         ("rpm_free_at_the_left", rpm(&as_is("scale.start = -20\nscale.sweep = 240")), measured(&[100.0, 98.0])),
         ("rpm_round", rpm(&as_is("scale.start = 180\nscale.sweep = 360")), measured(&[100.0, 98.0])),
     ];
-    let draw = |(name, face, state)| compare(&format!("scale_{name}"), &shown(face, DiscSize::Xl, state, Theme::Graphite));
+    let draw =
+        |(name, face, state)| compare(&format!("scale_{name}"), &shown(face, DiscSize::Xl, state, Theme::Graphite));
     report(faces.map(draw));
 }
 
@@ -303,8 +298,12 @@ fn the_sets_are_redrawn_only_when_they_change() {
         painter.draw(&state)[0].dirty.to_vec()
     };
     // The T of 108 %, 36 degrees from twelve on a disc of 108 px about (144, 576).
-    let (x, y) = (144 + (0.96 * 108.0 * 36f64.to_radians().sin()) as u32, 576 - (0.96 * 108.0 * 36f64.to_radians().cos()) as u32);
-    let touched = |boxes: &[PixelBox]| boxes.iter().any(|b| (b.x..b.right()).contains(&x) && (b.y..b.bottom()).contains(&y));
+    let (x, y) = (
+        144 + (0.96 * 108.0 * 36f64.to_radians().sin()) as u32,
+        576 - (0.96 * 108.0 * 36f64.to_radians().cos()) as u32,
+    );
+    let touched =
+        |boxes: &[PixelBox]| boxes.iter().any(|b| (b.x..b.right()).contains(&x) && (b.y..b.bottom()).contains(&y));
     assert!(touched(&dirty([100.0, 100.0], Drive::Together)), "at first everything is new");
     assert!(!touched(&dirty([98.0, 98.0], Drive::Together)), "hands moved, far from there");
     assert!(!touched(&dirty([97.0, 97.5], Drive::Together)));
@@ -312,4 +311,50 @@ fn the_sets_are_redrawn_only_when_they_change() {
     assert!(!touched(&dirty([96.0, 97.0], Drive::RotorAhead)));
     assert!(touched(&dirty([96.0, 97.0], Drive::NotJudged)), "both in full");
     assert!(!touched(&dirty([96.0, 97.0], Drive::Apart)), "as before");
+}
+
+fn usual(hand: usize, from: f64, to: f64) -> UsualRange {
+    UsualRange { hand, from, to, condition: None }
+}
+
+#[test]
+fn a_usual_range_is_a_bracket_while_it_counts() {
+    let bar = Bar { width_m: 0.45, ..fuel_bar() };
+    let mut climb = vertical_speed();
+    climb.markings = vec![Marking::Normal { from: -500.0, to: 1000.0 }];
+    let faces = [
+        ("dial", Face::Dial(airspeed()), DiscSize::L, vec![usual(0, 55.0, 65.0), usual(0, 70.0, 90.0)], vec![58.0]),
+        (
+            "tachometer",
+            Face::Tachometer(tachometer()),
+            DiscSize::Xl,
+            vec![usual(0, 99.0, 102.0), usual(1, 98.0, 101.0)],
+            vec![100.0, 100.0],
+        ),
+        ("pair", Face::Pair(oil()), DiscSize::L, vec![usual(0, 45.0, 60.0), usual(1, 70.0, 90.0)], vec![52.0, 78.0]),
+        ("vertical_speed", Face::VerticalSpeed(climb), DiscSize::L, vec![usual(0, 400.0, 700.0)], vec![450.0]),
+        ("bar", Face::Bar(bar), DiscSize::M, vec![usual(0, 8.0, 14.0)], vec![13.4]),
+    ];
+    let mut results = Vec::new();
+    for (name, face, size, ranges, hands) in faces {
+        let at = |counts: bool| InstrumentState { usual: vec![counts; ranges.len()], ..measured(&hands) };
+        for theme in Theme::ALL {
+            if theme == Theme::Graphite || name == "dial" {
+                let picture = with_usual(face.clone(), &ranges, size, at(true), theme);
+                results.push(compare(&format!("usual_{name}_{}", theme.name()), &picture));
+                let plain = shown(face.clone(), size, measured(&hands), theme);
+                assert_ne!(plain, picture, "{name}");
+                assert_eq!(
+                    plain,
+                    with_usual(face.clone(), &ranges, size, at(false), theme),
+                    "{name}: it does not count now"
+                );
+            }
+        }
+    }
+    let one = InstrumentState { usual: vec![false, true], ..measured(&[58.0]) };
+    let ranges = [usual(0, 55.0, 65.0), usual(0, 70.0, 90.0)];
+    let picture = with_usual(Face::Dial(airspeed()), &ranges, DiscSize::L, one, Theme::Graphite);
+    results.push(compare("usual_dial_one_of_two_graphite", &picture));
+    report(results);
 }

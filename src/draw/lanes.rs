@@ -109,14 +109,14 @@ pub(super) fn sets(
     marked.for_each(|set| set.points(scene));
 }
 
-/// The bracket of a usual range: a thin line along the lane's outer edge, with caps that reach across it.
+/// The bracket of a usual range: a thin line between ticks and lane, where hands end, with caps that reach across the lane.
 pub(super) fn bracket(pivot: Pivot, scale: &Scale, lane: Lane, (from, to): (f64, f64), palette: &Palette) -> Scene {
     let Pivot { centre, r, k } = pivot;
-    let (outer, inner) = (lane.limit[2] - BRACKET / 2.0, lane.tip);
+    let (inner, outer) = (lane.tip + BRACKET, lane.limit[2]);
     let (from, to) = (scale.angle(from), scale.angle(to));
     let steps = ((to - from).abs() / 3.0).ceil().max(1.0);
-    let line = (0..=steps as u32).map(|i| polar(centre, outer * r, from + (to - from) * f64::from(i) / steps));
-    let (first, last) = (polar(centre, inner * r, from), polar(centre, inner * r, to));
+    let line = (0..=steps as u32).map(|i| polar(centre, inner * r, from + (to - from) * f64::from(i) / steps));
+    let (first, last) = (polar(centre, outer * r, from), polar(centre, outer * r, to));
     let points: Vec<Point> = [first].into_iter().chain(line).chain([last]).collect();
     let mut scene = Scene::default();
     scene.stroke(Path::polyline(&points), (BRACKET * k + EDGE) * r, palette.casing);
@@ -360,4 +360,3 @@ impl Marked<'_> {
 fn ordered(a: f64, b: f64) -> (f64, f64) {
     (a.min(b), a.max(b))
 }
-

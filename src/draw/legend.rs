@@ -128,8 +128,8 @@ impl LegendFace {
                 scene.stroke(line(left, right, top), 0.0030 * unit, palette.red);
             }
             Sign::Bracket => {
-                let (high, low) = (y - 0.0050 * unit, y + 0.0060 * unit);
-                let bracket = Path::polyline(&[(left, low), (left, high), (right, high), (right, low)]);
+                let (high, low) = (y - 0.0055 * unit, y + 0.0055 * unit);
+                let bracket = Path::polyline(&[(left, high), (left, low), (right, low), (right, high)]);
                 scene.stroke(bracket.clone(), 0.0020 * unit + edge, palette.casing);
                 scene.stroke(bracket, 0.0020 * unit, palette.ink);
             }

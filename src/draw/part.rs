@@ -94,7 +94,8 @@ impl Part {
 
     /// Whether numerals and other lettering of the face stand above it.
     pub const fn under_lettering(&self) -> bool {
-        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Sets(_) | Self::Usual(_))
+        self.is_hand()
+            || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Sets(_) | Self::Usual(_))
     }
 }
 

@@ -16,8 +16,8 @@ use super::dial::no_data;
 use super::face::{Face, Ground};
 use super::hands::Pivot;
 use super::lamp;
-use super::leaves::{Between, Leaf, LeafPair, Leaves};
 use super::lanes::{self, Lane, Look};
+use super::leaves::{Between, Leaf, LeafPair, Leaves};
 use super::marks;
 use super::part::{Alarm, Chip, Frame, Part, RowValue, StateKey, ValueInk};
 use super::path::{Path, Point, polar};
@@ -33,8 +33,10 @@ use super::words;
 const REACH: f64 = 0.862;
 /// Each hand reaches to its own lane.
 const TIPS: (f64, f64) = (0.926, 0.862);
-const ROTOR_LANE: Lane = Lane { middle: 0.962, band: 0.034, blocks: 0.046, limit: [0.928, 0.972, 0.998], head: 0.058, tip: 0.926 };
-const ENGINE_LANE: Lane = Lane { middle: 0.892, band: 0.024, blocks: 0.034, limit: [0.742, 0.892, 0.918], head: 0.036, tip: 0.862 };
+const ROTOR_LANE: Lane =
+    Lane { middle: 0.962, band: 0.034, blocks: 0.046, limit: [0.928, 0.972, 0.998], head: 0.058, tip: 0.926 };
+const ENGINE_LANE: Lane =
+    Lane { middle: 0.892, band: 0.024, blocks: 0.034, limit: [0.742, 0.892, 0.918], head: 0.036, tip: 0.862 };
 /// The hands move in steps of this many pixels at the longer one's tip.
 const STEP_PX: f64 = 0.25;
 /// Up to this difference in percent the halves are joined.

@@ -105,6 +105,19 @@ pub fn tachometer() -> Tachometer {
     }
 }
 
+/// Power on 95 to 104, power off 90 to 108.
+pub fn two_sets() -> Tachometer {
+    let on = vec![
+        Marking::Precaution { from: 95.0, to: 97.0 },
+        Marking::Normal { from: 97.0, to: 103.0 },
+        Marking::Limit { at: 95.0 },
+        Marking::Limit { at: 104.0 },
+    ];
+    let off =
+        vec![Marking::Normal { from: 92.0, to: 106.0 }, Marking::Limit { at: 90.0 }, Marking::Limit { at: 108.0 }];
+    Tachometer { rotor_markings: Vec::new(), rotor_by_power: ByPower { on, off }, ..tachometer() }
+}
+
 pub fn instrument(
     name: &str,
     face: Face,

@@ -1,6 +1,8 @@
 //! The faces of an imaginary aircraft.
 
-use crate::panel::{Bar, ByPower, Dial, DriveRule, Gauge, Marking, Pair, Scale, Severity, Tachometer, Tape, Ticks, Tile};
+use crate::panel::{
+    Bar, ByPower, Dial, DriveRule, Gauge, Marking, Pair, Scale, Severity, Tachometer, Tape, Ticks, Tile,
+};
 
 fn scale(breakpoints: &[(f64, f64)], ticks: (f64, f64, f64), numerals: &[(f64, &str)]) -> Scale {
     Scale {

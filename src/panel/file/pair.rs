@@ -34,12 +34,7 @@ pub(super) fn read(
 }
 
 /// One side; its angles have the sign of the side.
-fn gauge(
-    mut table: Section<'_>,
-    of: Option<&str>,
-    sign: f64,
-    example: &str,
-) -> Option<(Gauge, keyfile::Place)> {
+fn gauge(mut table: Section<'_>, of: Option<&str>, sign: f64, example: &str) -> Option<(Gauge, keyfile::Place)> {
     let channel = channel(&mut table);
     let letter = table.text("letter").map(|t| t.0);
     if letter.is_none() {

@@ -112,8 +112,7 @@ fn points(table: &mut Section<'_>, orientation: Orientation) -> Option<Vec<(f64,
             linear_points(table, (from, to), start, sweep, orientation)?
         }
         (None, None) => {
-            let expected =
-                "values and their angles, e.g. [[20, -126], [110, 126]]; or, of an even scale, from, to, start and sweep";
+            let expected = "values and their angles, e.g. [[20, -126], [110, 126]]; or, of an even scale, from, to, start and sweep";
             table.missing("breakpoints", expected);
             return None;
         }
@@ -152,7 +151,11 @@ fn linear_points(
     let wanted = [
         ("from", from.is_some(), "the first value"),
         ("to", to.is_some(), "the last value"),
-        ("sweep", sweep.is_some(), "degrees from the first value to the last one, below zero where they run anticlockwise"),
+        (
+            "sweep",
+            sweep.is_some(),
+            "degrees from the first value to the last one, below zero where they run anticlockwise",
+        ),
         ("start", start.is_some() || !as_it_stands, "where the first value stands, in degrees clockwise from twelve"),
     ];
     for (key, there, expected) in wanted {
@@ -172,7 +175,8 @@ fn linear_points(
         return None;
     }
     if sweep == 0.0 || sweep.abs() > 360.0 {
-        let message = format!("`sweep` is {sweep}; expected up to 360 degrees, clockwise or (below zero) anticlockwise");
+        let message =
+            format!("`sweep` is {sweep}; expected up to 360 degrees, clockwise or (below zero) anticlockwise");
         table.fault(place, "sweep", "out_of_range", message, "measure it from the first mark to the last one");
         return None;
     }
