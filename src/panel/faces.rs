@@ -126,6 +126,14 @@ impl Face {
         }
     }
 
+    /// The rotor whose drive the face judges.
+    pub fn judged_rotor(&self) -> Option<&str> {
+        match self {
+            Self::Tachometer(both) if both.drive.is_some() => Some(&both.rotor),
+            _ => None,
+        }
+    }
+
     /// The scale of a hand, counted as in [`Face::hands`]; none on a face that has none, or one that never ends.
     pub fn scale(&self, hand: usize) -> Option<&Scale> {
         match self {

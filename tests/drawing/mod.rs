@@ -289,6 +289,7 @@ pub fn limits() -> Vec<Limit> {
         channel: format!("limit {i}"),
         value: 0.0,
         is_minimum,
+        power: None,
         seconds: 0.0,
         clear_by: 0.0,
         armed_by: None,

@@ -399,10 +399,10 @@ pub const CASES: &[Case] = &[
     ),
     panel(
         TILE,
-        "kind = \"pair\"\nleft = { channel = \"engine.Volts\", letter = \"V\", scale = { breakpoints = [[0, -140], [30, -40]], ticks = { long = 10 } }, marking = [{ kind = \"limit\", at = 40 }] }\nright = { channel = \"engine.Rotor\", letter = \"R\", scale = { breakpoints = [[0, 140], [30, 40]], ticks = { long = 10 } } }",
+        "kind = \"pair\"\nleft.channel = \"engine.Volts\"\nleft.letter = \"V\"\nleft.scale = { breakpoints = [[0, -140], [30, -40]], ticks = { long = 10 } }\nleft.marking = [{ kind = \"limit\", at = 40 }]\nright = { channel = \"engine.Rotor\", letter = \"R\", scale = { breakpoints = [[0, 140], [30, 40]], ticks = { long = 10 } } }",
         "marking_off_scale",
         &["limit marking of `volts`", "`at` is 40", "0 to 30"],
-        "left = {",
+        "left.marking = [{",
     ),
     panel(
         TILE,
@@ -424,6 +424,13 @@ pub const CASES: &[Case] = &[
         "power_has_no_place",
         &["engine", "only a rotor has two sets"],
         "power = \"off\"",
+    ),
+    panel(
+        "below = 95",
+        "below = 95\npower = \"on\"",
+        "drive_not_judged",
+        &["rotor = \"engine.Rotor\"", "[instrument.drive]", "take `power` out"],
+        "power = \"on\"",
     ),
     panel("lane = \"engine\"", "power = \"idle\"", "unknown_word", &["idle", "on, off"], "power = \"idle\""),
     panel("at = 102\n", "at = 102\npower = \"on\"\n", "unknown_key", &["power"], "power = \"on\""),
