@@ -16,8 +16,10 @@ use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 
 use drawing::golden::{compare, report, seen};
-use drawing::measure::{colour, draw_state};
-use drawing::{airspeed, fuel_bar, instrument, oil, reading, speed_tape, tachometer, two_sets, vertical_speed};
+use drawing::measure::{colour, colour_over, draw_in, draw_state};
+use drawing::{
+    airspeed, contrast, fuel_bar, instrument, oil, reading, speed_tape, tachometer, two_sets, vertical_speed,
+};
 
 fn measured(values: &[f64]) -> InstrumentState {
     let hands = values.iter().map(|&value| reading(value, State::Measured, 0.0)).collect();
@@ -282,6 +284,50 @@ fn the_set_that_is_not_in_force_is_dim() {
         let share = red(drive, other) / red(Drive::NotJudged, other);
         assert!((0.4..0.75).contains(&share), "{drive:?}: {other} shows {share:.2} of its red");
     }
+}
+
+/// Dim marks stay graphics that can be seen: 3 to 1 against the edge around them (WCAG 2.2, SC 1.4.11), over snow and at night.
+#[test]
+fn dim_marks_can_still_be_made_out() {
+    for theme in Theme::ALL {
+        for (drive, value) in [(Drive::Together, 108.0), (Drive::Together, 90.0), (Drive::RotorAhead, 104.0)] {
+            let state = InstrumentState { drive, ..measured(&[10.0, 10.0]) };
+            let patch = draw_in(theme, Face::Tachometer(two_sets()), state);
+            for ground in [[1.0; 3], [0.0; 3]] {
+                let angle = 4.5 * (value - 100.0);
+                // Across the stem, from its edge on one side to the one on the other.
+                let across: Vec<_> =
+                    (-70..=70).map(|i| colour_over(&patch, ground, 0.962, angle + f64::from(i) / 20.0)).collect();
+                let mark = across.iter().copied().max_by(|a, b| RED(*a).total_cmp(&RED(*b))).unwrap();
+                let best = across.iter().map(|edge| contrast(mark, *edge)).fold(0.0, f64::max);
+                println!("{} {drive:?} {value}: {best:.2}", theme.name());
+                assert!(best >= 3.0, "{}, {drive:?}: the limit of {value} has {best:.2}", theme.name());
+            }
+        }
+    }
+}
+
+/// Both caps of a bracket stand where the range starts and ends, and its line lies between ticks and lane.
+#[test]
+fn a_bracket_spans_its_range() {
+    let draw = |counts| {
+        let face = Face::Dial(Dial { markings: Vec::new(), ..airspeed() });
+        let plain = instrument("dial", face, DiscSize::Xl, Side::Left, 0.2, 0.2);
+        let panel =
+            Panel { instruments: vec![Instrument { usual: vec![usual(0, 40.0, 60.0)], ..plain }], ..Panel::default() };
+        let mut painter = Painter::new(&panel, FrameShape::plain(3840, 2160), Theme::Graphite).unwrap();
+        let shown = InstrumentState { usual: vec![counts], ..measured(&[100.0]) };
+        let state = PanelState { instruments: vec![shown], notice: Notice::Bare, ..PanelState::default() };
+        painter.draw(&state)[0].patch.clone()
+    };
+    let (patch, without) = (draw(true), draw(false));
+    // -126 degrees at 20, 2.8 degrees a knot.
+    for angle in [-70.0, -14.0] {
+        let (found, _) = middle(&ring(&patch, &without, 0.95, angle + 1.1, WHITE));
+        assert!((found - angle).abs() < 0.2, "a cap stands at {found:.2}, not {angle}");
+    }
+    let (_, wide) = middle(&ring(&patch, &without, 0.905, -42.0, WHITE));
+    assert!(wide > 15.9, "the line covers {wide} of 16 degrees looked at");
 }
 
 /// The marks are a layer of their own: they are drawn anew when the set changes, and not because a hand moves.

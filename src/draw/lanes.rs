@@ -41,7 +41,7 @@ pub(super) struct Look {
 
 impl Look {
     /// Opacity of what is not in force: plainly less than the rest, and red still holds three to one against its dark edge.
-    pub const DIM: f32 = 0.62;
+    pub const DIM: f32 = 0.66;
 
     /// Marks that count.
     pub const fn full(hollow: bool) -> Self {
