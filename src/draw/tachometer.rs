@@ -7,7 +7,7 @@
 //! engine's on the inner one. Of a rotor's two sets of limits, solid with power on and hollow with power off, the one that is
 //! not in force is dim.
 
-use crate::panel::{ByPower, DiscSize, Marking, OffScale, Power, Scale, Severity, Tachometer, UsualRange};
+use crate::panel::{DiscSize, Marking, OffScale, Power, Scale, Severity, Tachometer, UsualRange};
 use crate::readout::{Drive, InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -171,15 +171,17 @@ impl TachometerFace {
     /// Both sets of the rotor's markings, the one in force in full.
     fn draw_sets(&self, in_force: Option<Power>) -> Scene {
         let mut scene = Scene::default();
-        let ByPower { on, off } = &self.both.rotor_by_power;
-        let (on, off) = ((&on[..], Look::full(false)), (&off[..], Look::full(true)));
-        // What is dim lies on top, on edges of its own below: neither set hides the other where they overlap.
+        let sets = &self.both.rotor_by_power;
+        let (on, off) = (&sets.on[..], &sets.off[..]);
+        let (solid, hollow) = (Look::full(false), Look::full(true));
+        let dim = |look: Look| Look { ink: Look::DIM, ..look };
+        let bare = |look: Look| Look { edge: 0.0, ..look };
         let sets = match in_force {
-            None => vec![off, on],
-            Some(power) => {
-                let (full, (markings, look)) = if power == Power::On { (on, off) } else { (off, on) };
-                let (below, above) = (Look { ink: 0.0, ..look }, Look { edge: 0.0, ink: Look::DIM, ..look });
-                vec![(markings, below), full, (markings, above)]
+            None => vec![(off, hollow), (on, solid)],
+            Some(Power::On) => vec![(off, dim(hollow)), (on, solid)],
+            // The edges of the hairs would hide a dim band: it lies on them, and the hairs on it.
+            Some(Power::Off) => {
+                vec![(on, Look { ink: 0.0, ..solid }), (off, hollow), (on, bare(dim(solid))), (off, bare(hollow))]
             }
         };
         lanes::sets(&mut scene, self.pivot, &self.both.scale, ROTOR_LANE, &sets, self.palette);
