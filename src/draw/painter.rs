@@ -2,19 +2,20 @@
 
 use rayon::prelude::*;
 
-use crate::panel::{self, Clock, DiscSize, Instrument, Panel, Place, Side, Tile, module_px};
+use crate::panel::{self, Clock, Instrument, Panel, Tile, module_px};
 use crate::pixel::{FrameShape, Patch, PixelBox};
 use crate::readout::{InstrumentState, PanelState};
 
 use super::altimeter::AltimeterFace;
 use super::attitude::AttitudeFace;
 use super::bar::BarFace;
+use super::contrast::{Faint, faint};
 use super::controls::ControlsFace;
 use super::dial::DialFace;
 use super::face::{Face, Ground};
 use super::heading_card::HeadingCard;
 use super::heading_tape::HeadingTapeFace;
-use super::lamp_row::LampRow;
+use super::layout::{Canvas, Layout};
 use super::legend::LegendFace;
 use super::notice::NoticeFace;
 use super::pair::PairFace;
@@ -69,12 +70,42 @@ pub enum DrawError {
         /// The clear part's name.
         kept: String,
     },
+    /// A slot has no room left.
+    #[error(
+        "the picture has no room for `{instrument}` in its slot; make it smaller, or give it another slot or a place"
+    )]
+    SlotFull {
+        /// The instrument's name.
+        instrument: String,
+    },
+    /// Slots at the sides are for dials.
+    #[error(
+        "`{instrument}` is a plate, and plates have their slot in the foot; write slot = \"foot\", or give it a place"
+    )]
+    PlateInDialSlot {
+        /// The instrument's name.
+        instrument: String,
+    },
     /// The scale does not say where a value stands.
     #[error("the scale of `{instrument}` needs at least two breakpoints, their values rising, all of them numbers")]
     Scale {
         /// The instrument's name.
         instrument: String,
     },
+}
+
+impl DrawError {
+    /// The instrument whose place or scale is to be mended.
+    pub fn instrument(&self) -> &str {
+        match self {
+            Self::Overlap { second: name, .. }
+            | Self::OutsideFrame { instrument: name, .. }
+            | Self::CoversKept { instrument: name, .. }
+            | Self::SlotFull { instrument: name }
+            | Self::PlateInDialSlot { instrument: name }
+            | Self::Scale { instrument: name } => name,
+        }
+    }
 }
 
 /// An instrument as it stands now.
@@ -170,25 +201,44 @@ pub fn faults(panel: &Panel, shape: FrameShape, theme: Theme) -> Vec<DrawError> 
     lay_out(panel, shape.shown_size(), theme).1
 }
 
+/// The colours of a theme, with the owner's own in them.
+fn palette(panel: &Panel, theme: Theme) -> &'static Palette {
+    if panel.colours.is_empty() { theme.palette() } else { theme.palette().with(&panel.colours).kept() }
+}
+
+/// The owner's colours that do not stand out from the discs of this theme.
+pub fn faint_colours(panel: &Panel, theme: Theme) -> Vec<Faint> {
+    faint(&panel.colours, palette(panel, theme))
+}
+
 /// The faces at their places, and what is wrong with them. A dial without a sound scale has no face.
 fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
-    let m = module_px(width, height);
-    let palette = theme.palette();
+    let m = module_px(width, height, panel.density);
+    let palette = palette(panel, theme);
+    let canvas = Canvas { width, height, m, palette };
     let mut faces = Vec::with_capacity(panel.instruments.len() + 2);
     let mut names = Vec::with_capacity(panel.instruments.len() + 2);
     let mut faults = Vec::new();
-    for instrument in &panel.instruments {
-        let centre = centre(instrument.place, width, height, m);
-        let scales = (0..instrument.face.hands().len()).filter_map(|hand| instrument.face.scale(hand));
-        if let Some(fault) = scales.filter_map(|scale| check_scale(instrument, &scale.breakpoints).err()).next() {
+    // A scale without sense cannot be measured either.
+    let mut sound = panel.clone();
+    sound.instruments.retain(|instrument| match check_scales(instrument) {
+        Ok(()) => true,
+        Err(fault) => {
             faults.push(fault);
-            continue;
+            false
         }
-        let face = face(panel, &instrument.face, instrument.place.size, centre, m, palette);
-        faces.push(WithUsual::new(face, &instrument.usual));
-        names.push(instrument.name.as_str());
+    });
+    let layout = Layout::new(&sound, canvas);
+    for (instrument, centre) in sound.instruments.iter().zip(layout.centres) {
+        match centre {
+            Ok(centre) => {
+                faces.push(WithUsual::new(face(panel, instrument, centre, canvas), &instrument.usual));
+                names.push(instrument.name.as_str());
+            }
+            Err(fault) => faults.push(fault),
+        }
     }
-    if let Some(row) = LampRow::new(panel, width, height, m, palette) {
+    if let Some(row) = layout.lamps {
         faces.push(Box::new(row));
         names.push(LAMPS);
     }
@@ -198,16 +248,11 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
     (faces, faults)
 }
 
-/// The drawing of one instrument: the one place that knows them all.
-fn face(
-    of: &Panel,
-    kind: &panel::Face,
-    size: DiscSize,
-    centre: Point,
-    m: f64,
-    palette: &'static Palette,
-) -> Box<dyn Face> {
-    match kind {
+/// The drawing of one instrument about a middle: the one place that knows them all.
+pub(super) fn face(of: &Panel, instrument: &Instrument, centre: Point, canvas: Canvas) -> Box<dyn Face> {
+    let Canvas { m, palette, .. } = canvas;
+    let size = instrument.place.size();
+    match &instrument.face {
         panel::Face::Dial(dial) => Box::new(DialFace::new(dial, size, centre, m, palette)),
         panel::Face::Tile(tile) => Box::new(TileFace::new(tile, size, centre, m, palette)),
         panel::Face::Tachometer(both) => Box::new(TachometerFace::new(both, size, centre, m, palette)),
@@ -233,20 +278,14 @@ fn clock_tile(clock: &Clock) -> Tile {
     Tile { channel: String::new(), title: clock.title.clone(), unit: clock.shows.unit(), decimals: 0 }
 }
 
-fn centre(place: Place, width: f64, height: f64, m: f64) -> Point {
-    let along = place.from_side_m * m;
-    let x = match place.side {
-        Side::Left => along,
-        Side::Right => width - along,
-        Side::Centre => width / 2.0 + along,
+/// Whether every scale of an instrument says where a value stands.
+fn check_scales(instrument: &Instrument) -> Result<(), DrawError> {
+    let is_sound = |points: &[(f64, f64)]| {
+        let numbers = points.iter().all(|p| p.0.is_finite() && p.1.is_finite());
+        points.len() >= 2 && numbers && points.windows(2).all(|pair| pair[0].0 < pair[1].0)
     };
-    (x, height - place.from_bottom_m * m)
-}
-
-fn check_scale(instrument: &Instrument, breakpoints: &[(f64, f64)]) -> Result<(), DrawError> {
-    let numbers = breakpoints.iter().all(|p| p.0.is_finite() && p.1.is_finite());
-    let rising = breakpoints.windows(2).all(|pair| pair[0].0 < pair[1].0);
-    if breakpoints.len() >= 2 && numbers && rising {
+    let mut scales = (0..instrument.face.hands().len()).filter_map(|hand| instrument.face.scale(hand));
+    if scales.all(|scale| is_sound(&scale.breakpoints)) {
         Ok(())
     } else {
         Err(DrawError::Scale { instrument: instrument.name.clone() })

@@ -113,6 +113,11 @@ impl<'d> Section<'d> {
         }
     }
 
+    /// Whether the key is there and its value is a number.
+    pub fn is_number(&self, key: &str) -> bool {
+        matches!(self.table.get(key).map(Spanned::get_ref), Some(DeValue::Integer(_) | DeValue::Float(_)))
+    }
+
     /// A number under a key whose name comes from elsewhere in the file.
     pub fn named_number(&mut self, key: &str) -> Option<f64> {
         let value = self.get(key)?;

@@ -1,7 +1,9 @@
 //! What the owner's panel looks like: instruments, scales, markings and their places. Types and their checks.
 
+mod arrange;
 mod auto;
 mod clock;
+mod colours;
 mod faces;
 pub mod file;
 mod flight;
@@ -16,14 +18,16 @@ mod scale;
 mod shown;
 mod strip;
 
-pub use auto::{Arrangement, ChannelFacts, Made, chosen, lack_a_unit, recognised};
+pub use arrange::{Arrangement, PLATE};
+pub use auto::{ChannelFacts, Made, chosen, lack_a_unit, recognised};
 pub use clock::{Clock, Shows};
+pub use colours::{ColourOf, OwnColour};
 pub use faces::{DriveRule, HandSource, Tachometer};
 pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text};
 pub use heading::{Heading, HeadingTape, Reference};
 pub use motion::{Attitude, Control, Controls, Slip, Track};
 pub use pair::{Gauge, Pair};
-pub use place::{DiscSize, Place, Side, module_px};
+pub use place::{Density, DiscSize, Gaps, Place, Placing, Side, Slot, module_px};
 pub use plates::{Bar, Tape};
 pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
 pub use scale::{ByPower, Marking, OffScale, Power, Scale, Ticks};
@@ -35,8 +39,12 @@ pub use strip::{Strip, StripTrace};
 pub struct Panel {
     /// Its title; empty for a panel made from a log.
     pub title: String,
+    /// How large everything is drawn.
+    pub density: Density,
     /// Its colours, if the owner chose.
     pub theme: Option<ThemeName>,
+    /// Colours in place of the theme's.
+    pub colours: Vec<OwnColour>,
     /// The instruments.
     pub instruments: Vec<Instrument>,
     /// The recorded lamps.
@@ -75,7 +83,7 @@ pub struct Instrument {
     /// Its key in the ledger and in files, e.g. `rotor`.
     pub name: String,
     /// Where it stands in the shown picture.
-    pub place: Place,
+    pub place: Placing,
     /// What it looks like.
     pub face: Face,
     /// When it is shown, and how strongly.
@@ -88,8 +96,15 @@ pub struct Instrument {
 
 impl Instrument {
     /// One that is always shown and whose hands show the record itself.
-    pub fn new(name: impl Into<String>, place: Place, face: Face) -> Self {
-        Self { name: name.into(), place, face, shown: Shown::default(), usual: Vec::new(), smoothing_s: 0.0 }
+    pub fn new(name: impl Into<String>, place: impl Into<Placing>, face: Face) -> Self {
+        Self {
+            name: name.into(),
+            place: place.into(),
+            face,
+            shown: Shown::default(),
+            usual: Vec::new(),
+            smoothing_s: 0.0,
+        }
     }
 }
 

@@ -1,7 +1,7 @@
 //! The keys that every instrument may have: when it is shown, how strongly, how its hands follow, and what its owner is used to.
 
 use super::lamps::at_least_zero;
-use super::{ChannelPlaces, InstrumentLines, channel};
+use super::{ChannelPlaces, channel};
 use crate::keyfile::{Place, Section};
 use crate::panel::{Bound, Condition, Face, Instrument, Shown, UsualRange};
 
@@ -17,27 +17,24 @@ pub(super) struct Common<'d> {
     shown: Shown,
     usual: Vec<Usual<'d>>,
     smoothing: Option<(f64, Place)>,
-    channels: ChannelPlaces,
 }
 
 impl<'d> Common<'d> {
-    /// Reads them.
-    pub fn read(section: &mut Section<'d>) -> Self {
-        let mut channels = Vec::new();
-        let shown = shown(section, &mut channels);
+    /// Reads them; the channels of their conditions are added to those of others.
+    pub fn read(section: &mut Section<'d>, channels: &mut ChannelPlaces) -> Self {
+        let shown = shown(section, channels);
         let tables = section.sections("usual");
-        let usual = tables.into_iter().filter_map(|table| usual(table, &mut channels)).collect();
+        let usual = tables.into_iter().filter_map(|table| usual(table, channels)).collect();
         let smoothing = section.number("smoothing");
-        Self { table: section.again(), shown, usual, smoothing, channels }
+        Self { table: section.again(), shown, usual, smoothing }
     }
 
     /// Gives them to the instrument.
-    pub fn give(self, instrument: &mut Instrument, lines: &mut InstrumentLines) {
+    pub fn give(self, instrument: &mut Instrument) {
         instrument.shown = self.shown;
         instrument.usual = self.usual.into_iter().filter_map(|range| range.on(&instrument.face)).collect();
         instrument.smoothing_s =
             self.smoothing.map_or(0.0, |smoothing| seconds(&self.table, smoothing, &instrument.face));
-        lines.others.extend(self.channels);
     }
 }
 
