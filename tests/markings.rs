@@ -187,6 +187,27 @@ fn scales_as_on_the_panel() {
     report(faces.map(draw));
 }
 
+/// Each marking of a file goes to its lane and its set; one without `power` always counts.
+#[test]
+fn the_file_says_which_set_a_marking_belongs_to() {
+    let marking = |keys: &str| format!("[[instrument.marking]]\nkind = \"limit\"\n{keys}\n");
+    let text = format!(
+        "[[instrument]]\nname = \"rpm\"\nkind = \"tachometer\"\nrotor = \"r\"\nengine = \"e\"\n\
+         place = {{ side = \"left\", from_side = 0.2, from_bottom = 0.2, size = \"XL\" }}\n{RPM}{AS_IS}\
+         scale.start = -120\nscale.sweep = 240\n{}{}{}{}",
+        marking("power = \"on\"\nat = 104"),
+        marking("power = \"off\"\nat = 108\nlane = \"rotor\""),
+        marking("at = 90"),
+        marking("lane = \"engine\"\nat = 105")
+    );
+    let file = file::read(Document::of("panel.toml".as_ref(), text));
+    assert!(file.faults.is_empty(), "{:#?}", file.faults);
+    let Face::Tachometer(both) = &file.panel.instruments[0].face else { panic!("a tachometer was written") };
+    let limit = |at| vec![Marking::Limit { at }];
+    assert_eq!(both.rotor_by_power, ByPower { on: limit(104.0), off: limit(108.0) });
+    assert_eq!((&both.rotor_markings, &both.engine_markings), (&limit(90.0), &limit(105.0)));
+}
+
 /// How red, or how bright, a place is.
 type Tint = fn([f64; 3]) -> f64;
 const RED: Tint = |[r, g, _]| (r - g).max(0.0);

@@ -10,21 +10,19 @@ use super::part::{Part, StateKey};
 use super::scene::Scene;
 
 /// A face with the brackets of its usual ranges.
-pub(super) struct WithUsual {
+struct WithUsual {
     face: Box<dyn Face>,
     /// One a range.
     brackets: Vec<Scene>,
 }
 
-impl WithUsual {
-    /// The face itself where there are no ranges.
-    pub fn new(face: Box<dyn Face>, ranges: &[UsualRange]) -> Box<dyn Face> {
-        if ranges.is_empty() {
-            return face;
-        }
-        let brackets = ranges.iter().map(|range| face.bracket(range)).collect();
-        Box::new(Self { face, brackets })
+/// A face with its usual ranges; the face itself where there are none.
+pub(super) fn with_usual(face: Box<dyn Face>, ranges: &[UsualRange]) -> Box<dyn Face> {
+    if ranges.is_empty() {
+        return face;
     }
+    let brackets = ranges.iter().map(|range| face.bracket(range)).collect();
+    Box::new(WithUsual { face, brackets })
 }
 
 impl Face for WithUsual {
