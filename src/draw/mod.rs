@@ -14,6 +14,7 @@ mod controls;
 mod cover;
 mod dial;
 mod dial_layout;
+mod edge;
 mod face;
 mod hands;
 mod heading_card;

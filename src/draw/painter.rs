@@ -11,6 +11,7 @@ use super::attitude::AttitudeFace;
 use super::bar::BarFace;
 use super::controls::ControlsFace;
 use super::dial::DialFace;
+use super::edge::Edged;
 use super::face::{Face, Ground};
 use super::heading_card::HeadingCard;
 use super::heading_tape::HeadingTapeFace;
@@ -152,7 +153,7 @@ pub fn faults(panel: &Panel, shape: FrameShape, theme: Theme) -> Vec<DrawError> 
 fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
     let m = module_px(width, height);
     let palette = theme.palette();
-    let mut faces = Vec::with_capacity(panel.instruments.len() + 2);
+    let mut faces: Vec<Box<dyn Face>> = Vec::with_capacity(panel.instruments.len() + 2);
     let mut names = Vec::with_capacity(panel.instruments.len() + 2);
     let mut faults = Vec::new();
     for instrument in &panel.instruments {
@@ -162,7 +163,9 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
             faults.push(fault);
             continue;
         }
-        faces.push(face(panel, &instrument.face, instrument.place.size, centre, m, palette));
+        let size = instrument.place.size;
+        let bare = face(panel, &instrument.face, size, centre, m, palette);
+        faces.push(Box::new(Edged::new(bare, size, m, palette)));
         names.push(instrument.name.as_str());
     }
     if let Some(row) = LampRow::new(panel, width, height, m, palette) {

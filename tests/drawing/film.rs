@@ -99,7 +99,10 @@ pub fn through_h264(count: usize, (width, height): (u32, u32), frame: impl Fn(us
     let decoded = Command::new("ffmpeg")
         .args(["-nostdin", "-v", "error", "-i"])
         .arg(&film)
-        .args("-fps_mode passthrough -sws_flags bilinear+accurate_rnd+full_chroma_int -f rawvideo -pix_fmt rgb24 -".split(' '))
+        .args(
+            "-fps_mode passthrough -sws_flags bilinear+accurate_rnd+full_chroma_int -f rawvideo -pix_fmt rgb24 -"
+                .split(' '),
+        )
         .output()
         .expect("the ffmpeg tool is installed");
     assert!(decoded.status.success(), "{}", String::from_utf8_lossy(&decoded.stderr));

@@ -7,7 +7,9 @@ use jumpseat::panel::{Slip, Strip, StripTrace, Track};
 use jumpseat::readout::{GroundPoint, GroundTrack, InstrumentState, Piece, Trace};
 use jumpseat::signal::{Reading, State};
 
-use super::{airspeed, altimeter, fuel_bar, heading, heading_tape, oil, reading, speed_tape, tachometer, vertical_speed};
+use super::{
+    airspeed, altimeter, fuel_bar, heading, heading_tape, oil, reading, speed_tape, tachometer, vertical_speed,
+};
 use super::{gearbox, volts};
 
 /// Session time in seconds at which the kinds are drawn: strip chart and ground track show what came before.
@@ -23,15 +25,21 @@ pub struct Kind {
     pub values: Vec<f64>,
     /// Values below and above the scale of each hand, where it ends.
     pub beyond: Option<[Vec<f64>; 2]>,
+    /// The least and the greatest that each hand's sensor can say: none for angles and places, which have no end.
+    pub sensor: Option<[Vec<f64>; 2]>,
 }
 
 impl Kind {
     fn new(name: &'static str, face: Face, values: &[f64]) -> Self {
-        Self { name, face, size: DiscSize::M, values: values.to_vec(), beyond: None }
+        Self { name, face, size: DiscSize::M, values: values.to_vec(), beyond: None, sensor: None }
     }
 
     fn ending(self, low: &[f64], high: &[f64]) -> Self {
         Self { beyond: Some([low.to_vec(), high.to_vec()]), ..self }
+    }
+
+    fn sensing(self, low: &[f64], high: &[f64]) -> Self {
+        Self { sensor: Some([low.to_vec(), high.to_vec()]), ..self }
     }
 
     /// Whether it lies on a disc.
@@ -89,33 +97,57 @@ pub fn every_kind() -> Vec<Kind> {
     unfolded.scale.breakpoints = vec![(0.0, -220.0), (110.0, 22.0)];
     unfolded.scale.ticks.short = 2.0;
     unfolded.scale.numerals.retain(|n| n.0 != 90.0 && n.0 < 105.0);
+    let dial = Kind::new("dial", Face::Dial(airspeed()), &[58.0]).ending(&[12.0], &[118.0]);
+    let two_lines = Kind::new("dial, name of two lines", Face::Dial(gearbox()), &[74.0]).ending(&[-20.0], &[166.0]);
+    let both = |name, of| Kind::new(name, Face::Tachometer(of), &[101.0, 99.0]).ending(&[-1.0; 2], &[126.0; 2]);
+    let climb =
+        Kind::new("vertical speed", Face::VerticalSpeed(vertical_speed()), &[350.0]).ending(&[-2350.0], &[2350.0]);
+    let pair = Kind::new("pair", Face::Pair(oil()), &[52.0, 78.0]).ending(&[-3.0, -20.0], &[112.0, 166.0]);
+    let strip = Kind::new("strip", strip(&["EGT"], temperature_limits()), &[560.0]).ending(&[420.0], &[760.0]);
+    let clock = Clock { shows: Shows::Utc, title: "UTC".into() };
     vec![
-        Kind::new("dial", Face::Dial(airspeed()), &[58.0]).ending(&[12.0], &[118.0]),
-        Kind::new("dial, name of two lines", Face::Dial(gearbox()), &[74.0]).ending(&[-20.0], &[166.0]),
-        Kind::new("tile", Face::Tile(volts()), &[27.9]),
+        dial.sensing(&[30.0], &[100.0]),
+        two_lines.sensing(&[10.0], &[140.0]),
+        Kind::new("tile", Face::Tile(volts()), &[27.9]).sensing(&[20.0], &[32.0]),
         Kind::new("tile with a text", Face::Tile(radio), &[]),
-        Kind::new("tachometer", Face::Tachometer(tachometer()), &[101.0, 99.0]).ending(&[-1.0; 2], &[126.0; 2]),
-        Kind::new("tachometer, unfolded", Face::Tachometer(unfolded), &[101.0, 99.0]).ending(&[-1.0; 2], &[126.0; 2]),
-        Kind::new("vertical speed", Face::VerticalSpeed(vertical_speed()), &[350.0]).ending(&[-2350.0], &[2350.0]),
-        Kind::new("altimeter", Face::Altimeter(altimeter()), &[2340.0]),
-        Kind::new("bar", Face::Bar(fuel_bar()), &[13.4]).ending(&[-1.0], &[22.5]),
-        Kind::new("pair", Face::Pair(oil()), &[52.0, 78.0]).ending(&[-3.0, -20.0], &[112.0, 166.0]),
+        both("tachometer", tachometer()).sensing(&[60.0; 2], &[110.0; 2]),
+        both("tachometer, unfolded", unfolded).sensing(&[60.0; 2], &[110.0; 2]),
+        climb.sensing(&[-1500.0], &[1500.0]),
+        Kind::new("altimeter", Face::Altimeter(altimeter()), &[2340.0]).sensing(&[0.0], &[10_300.0]),
+        Kind::new("bar", Face::Bar(fuel_bar()), &[13.4]).ending(&[-1.0], &[22.5]).sensing(&[2.0], &[18.0]),
+        pair.sensing(&[5.0, 10.0], &[90.0, 140.0]),
         Kind::new("heading", Face::Heading(heading()), &[284.0]),
         Kind::new("heading tape", Face::HeadingTape(heading_tape()), &[284.0]),
-        Kind { size: DiscSize::L, ..Kind::new("tape", Face::Tape(speed_tape()), &[58.0]) },
-        Kind::new("clock", Face::Clock(Clock { shows: Shows::Utc, title: "UTC".into() }), &[]),
-        Kind::new("strip", strip(&["EGT"], temperature_limits()), &[560.0]).ending(&[420.0], &[760.0]),
+        Kind { size: DiscSize::L, ..Kind::new("tape", Face::Tape(speed_tape()), &[58.0]).sensing(&[30.0], &[100.0]) },
+        Kind::new("clock", Face::Clock(clock), &[]),
+        strip.sensing(&[480.0], &[740.0]),
         Kind::new("attitude", Face::Attitude(attitude), &[6.0, -12.0]),
-        Kind::new("controls", Face::Controls(controls), &[58.0, -30.0, 20.0, 10.0]),
-        Kind::new("slip", Face::Slip(Slip { channel: "g".into(), range: (-0.2, 0.2) }), &[0.06]),
+        Kind::new("controls", Face::Controls(controls), &[58.0, -30.0, 20.0, 10.0])
+            .sensing(&[5.0, -90.0, -90.0, -90.0], &[95.0, 90.0, 90.0, 90.0]),
+        Kind::new("slip", Face::Slip(Slip { channel: "g".into(), range: (-0.2, 0.2) }), &[0.06])
+            .sensing(&[-0.15], &[0.15]),
         Kind::new("track", Face::Track(track), &[47.0, 8.0]),
     ]
 }
 
 /// The kinds that show data.
 pub const KINDS: [&str; 16] = [
-    "dial", "tile", "tachometer", "vertical speed", "altimeter", "bar", "pair", "heading", "heading tape", "tape", "clock",
-    "strip", "attitude", "controls", "slip", "track",
+    "dial",
+    "tile",
+    "tachometer",
+    "vertical speed",
+    "altimeter",
+    "bar",
+    "pair",
+    "heading",
+    "heading tape",
+    "tape",
+    "clock",
+    "strip",
+    "attitude",
+    "controls",
+    "slip",
+    "track",
 ];
 
 /// The place in [`KINDS`] of a face; none for a card that shows no data.
