@@ -7,6 +7,7 @@ pub mod film;
 pub mod golden;
 pub mod kinds;
 pub mod measure;
+pub mod needle;
 
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
