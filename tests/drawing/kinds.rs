@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use jumpseat::panel::{Attitude, Clock, Control, Controls, DiscSize, Face, Legend, Marking, Shows};
+use jumpseat::panel::{Attitude, Clock, Control, Controls, DiscSize, Face, Legend, Marking, Panel, Shows, Side};
 use jumpseat::panel::{Slip, Strip, StripTrace, Track};
 use jumpseat::readout::{GroundPoint, GroundTrack, InstrumentState, Piece, Trace};
 use jumpseat::signal::{Reading, State};
@@ -10,7 +10,7 @@ use jumpseat::signal::{Reading, State};
 use super::{
     airspeed, altimeter, fuel_bar, heading, heading_tape, oil, reading, speed_tape, tachometer, vertical_speed,
 };
-use super::{gearbox, volts};
+use super::{gearbox, instrument, lamps, limits, volts};
 
 /// Session time in seconds at which the kinds are drawn: strip chart and ground track show what came before.
 pub const NOW_S: f64 = 30.0;
@@ -232,4 +232,20 @@ pub fn way() -> Arc<GroundTrack> {
     let times = (-240..=60).map(f64::from).filter(|t| !(-100.0..-90.0).contains(t));
     let points = times.map(|t| GroundPoint { time_s: t, at_m: at(t), joined: t > -240.0 && t != -90.0 });
     Arc::new(GroundTrack::of(points.collect()))
+}
+
+/// A frame of this size has room for every kind, a legend, the row of lamps and the notice.
+pub const WIDE: (u32, u32) = (2304, 480);
+
+/// All of them on one panel, in the order of [`every_kind`], the legend last.
+pub fn whole_panel() -> Panel {
+    let faces = every_kind().into_iter().map(|kind| (kind.name, kind.face));
+    let instruments = faces.enumerate().map(|(i, (name, face))| {
+        let (column, row) = ((i % 7) as f64, (i / 7) as f64);
+        instrument(name, face, DiscSize::S, Side::Left, 0.29 + 0.57 * column, 0.39 + 0.19 * row)
+    });
+    // The card is higher than a row, and stands beside them.
+    let legend = instrument("legend", Face::Legend(Legend::default()), DiscSize::S, Side::Left, 4.35, 0.50);
+    let instruments = instruments.chain([legend]);
+    Panel { instruments: instruments.collect(), lamps: lamps(), limits: limits(), ..Panel::default() }
 }
