@@ -17,6 +17,7 @@ mod controls;
 mod cover;
 mod dial;
 mod dial_layout;
+mod edge;
 mod face;
 mod hands;
 mod heading_card;
