@@ -3,6 +3,8 @@
 //! An instrument is a *face*, drawn once, and *parts* on top of it that change. A part is plain data rounded to what can
 //! be seen (its state key): equal parts, equal pixels. Sizes are fractions of the module (see `panel::module_px`) or of
 //! the dial's radius; angles are degrees clockwise from twelve o'clock.
+//!
+#![doc = include_str!("look.md")]
 
 mod altimeter;
 mod attitude;
@@ -15,6 +17,7 @@ mod controls;
 mod cover;
 mod dial;
 mod dial_layout;
+mod edge;
 mod face;
 mod hands;
 mod heading_card;

@@ -12,6 +12,7 @@ use super::bar::BarFace;
 use super::contrast::{Faint, faint};
 use super::controls::ControlsFace;
 use super::dial::DialFace;
+use super::edge::Edged;
 use super::face::{Face, Ground};
 use super::heading_card::HeadingCard;
 use super::heading_tape::HeadingTapeFace;
@@ -216,7 +217,7 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
     let m = module_px(width, height, panel.density);
     let palette = palette(panel, theme);
     let canvas = Canvas { width, height, m, palette };
-    let mut faces = Vec::with_capacity(panel.instruments.len() + 2);
+    let mut faces: Vec<Box<dyn Face>> = Vec::with_capacity(panel.instruments.len() + 2);
     let mut names = Vec::with_capacity(panel.instruments.len() + 2);
     let mut faults = Vec::new();
     // A scale without sense cannot be measured either.
@@ -232,7 +233,8 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
     for (instrument, centre) in sound.instruments.iter().zip(layout.centres) {
         match centre {
             Ok(centre) => {
-                faces.push(with_usual(face(panel, instrument, centre, canvas), &instrument.usual));
+                let face = with_usual(face(panel, instrument, centre, canvas), &instrument.usual);
+                faces.push(Box::new(Edged::new(face, instrument.place.size(), canvas)));
                 names.push(instrument.name.as_str());
             }
             Err(fault) => faults.push(fault),

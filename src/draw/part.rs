@@ -3,6 +3,7 @@
 use crate::panel::Power;
 
 use super::columns::Column;
+use super::edge::Edge;
 use super::hands::HandStyle;
 use super::lamp::Plate;
 use super::leaves::Leaves;
@@ -29,6 +30,8 @@ pub(super) enum Part {
     Sets(Option<Power>),
     /// The bracket of the instrument's usual range of that number.
     Usual(usize),
+    /// A line along the instrument's edge.
+    Edge(Edge),
     /// The rim of a dial whose limit is passed.
     Rim(Alarm),
     /// The cross over a face that has nothing to show.
@@ -95,7 +98,10 @@ impl Part {
     /// Whether numerals and other lettering of the face stand above it.
     pub const fn under_lettering(&self) -> bool {
         self.is_hand()
-            || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Sets(_) | Self::Usual(_))
+            || matches!(
+                self,
+                Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Edge(_) | Self::Sets(_) | Self::Usual(_)
+            )
     }
 }
 

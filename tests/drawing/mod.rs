@@ -2,8 +2,12 @@
 #![allow(dead_code, reason = "each test file uses its own part")]
 #![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 
+pub mod colour;
+pub mod film;
 pub mod golden;
+pub mod kinds;
 pub mod measure;
+pub mod needle;
 
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
