@@ -162,6 +162,8 @@ fn scales_as_on_the_panel() {
     let egt = |turn: &str| written("dial", &format!("{EGT}{turn}"));
     let rpm = |turn: &str| written("tachometer", &format!("{RPM}{turn}"));
     let as_is = |turn: &str| format!("{AS_IS}{turn}");
+    let bends = "scale.breakpoints = [[0, 140], [400, 60], [800, -100]]\n";
+    let folded = written("dial", &format!("{bends}scale.ticks = {{ long = 200, middle = 100, short = 20 }}"));
     let round = egt(&as_is("scale.start = 180\nscale.sweep = 360"));
     let other_round = egt(&as_is("scale.start = -90\nscale.sweep = -360"));
     let other = rpm(&as_is("scale.start = 150\nscale.sweep = -240"));
@@ -169,6 +171,7 @@ fn scales_as_on_the_panel() {
         ("as_on_the_panel", egt(&as_is("scale.start = -120\nscale.sweep = 240")), measured(&[548.0])),
         ("anticlockwise", egt(&as_is("scale.start = 120\nscale.sweep = -240")), measured(&[548.0])),
         ("anticlockwise_above", egt(&as_is("scale.start = 120\nscale.sweep = -240")), measured(&[820.0])),
+        ("anticlockwise_fold", folded, measured(&[548.0])),
         ("upright", egt("scale.orientation = \"upright\"\nscale.sweep = 218\nscale.normal = 550"), measured(&[548.0])),
         ("from_twelve", egt(&as_is("scale.start = 0\nscale.sweep = 330")), measured(&[548.0])),
         ("round_low", round.clone(), measured(&[0.0])),

@@ -377,6 +377,20 @@ pub const CASES: &[Case] = &[
         "[[instrument.marking]]",
     ),
     panel(
+        "kind = \"limit\"\nat = 102",
+        "kind = \"limit\"\nat = 102\nto = 105",
+        "key_has_no_place",
+        &["`to`", "limit marking of `airspeed`", "one value"],
+        "to = 105",
+    ),
+    panel(
+        "to = 80\n",
+        "to = 80\nat = 50\n",
+        "key_has_no_place",
+        &["`at`", "normal marking of `airspeed`", "is a range"],
+        "at = 50",
+    ),
+    panel(
         TILE,
         "kind = \"tape\"\nchannel = \"engine.Volts\"\nspan = 10\nticks = { long = 5 }\nfrom = 0\nmarking = [{ kind = \"precaution\", from = -3, to = 5 }]",
         "marking_off_scale",

@@ -39,6 +39,16 @@ pub(super) fn one(mut section: Section<'_>, of: Option<&str>, ends: Option<(f64,
         section.end();
         return None;
     };
+    let stands_at_one = matches!(kind, Kind::Limit | Kind::Reference);
+    let stray = if stands_at_one { [("from", &from), ("to", &to)].to_vec() } else { [("at", &at)].to_vec() };
+    for (key, (_, place)) in stray.into_iter().filter_map(|(key, value)| Some((key, value.as_ref()?))) {
+        let (message, cure) = if stands_at_one {
+            (format!("`{key}` says nothing of {what}, which stands at one value"), "write it at `at`")
+        } else {
+            (format!("`{key}` says nothing of {what}, which is a range"), "write `from` and `to`")
+        };
+        section.fault(place.clone(), key, "key_has_no_place", message, cure);
+    }
     let made = match kind {
         Kind::Limit | Kind::Reference => {
             if at.is_none() {
