@@ -97,10 +97,10 @@ impl Refused {
         }
     }
 
-    /// There are no more rows. `open`: the file does not end with the end of a line.
-    pub(super) fn end(&mut self, open: bool) {
+    /// There are no more rows. `open`: the one that the file ends in the middle of.
+    pub(super) fn end(&mut self, open: Option<u64>) {
         match self.last.take() {
-            Some(row) if open => self.cut.push(row),
+            Some(row) if Some(row) == open => self.cut.push(row),
             Some(row) => self.width.push(row),
             None => {}
         }

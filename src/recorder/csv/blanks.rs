@@ -22,16 +22,24 @@ impl Blanks {
         let is_data = |line: &&&str| line.trim_start().starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
         let first = lines.iter().position(|line| is_data(&line))?;
         let header = first.checked_sub(1).and_then(|i| lines.get(i))?;
-        let mut filled: Vec<bool> = Vec::new();
-        for line in lines[first..].iter().filter(is_data).chain([header]) {
-            for (i, c) in line.chars().enumerate().filter(|(_, c)| !c.is_whitespace()) {
-                if filled.len() <= i {
-                    filled.resize(i + 1, false);
-                }
-                filled[i] |= !c.is_whitespace();
+        let fill = |filled: &mut Vec<bool>, line: &str| {
+            for (i, _) in line.chars().enumerate().filter(|(_, c)| !c.is_whitespace()) {
+                filled.resize(filled.len().max(i + 1), false);
+                filled[i] = true;
             }
-        }
-        let begins = |&i: &usize| filled[i] && (i == 0 || !filled[i - 1]);
+        };
+        let mut by_data = Vec::new();
+        lines[first..].iter().filter(is_data).for_each(|line| fill(&mut by_data, line));
+        let mut filled = by_data.clone();
+        fill(&mut filled, header);
+        let is_filled = |i: Option<usize>| i.is_some_and(|i| filled[i]);
+        let begins = |&i: &usize| {
+            // A name of several words may reach beyond its cells: one blank does not part what stands over nothing.
+            let end = filled[i..].iter().position(|f| !f).map_or(filled.len(), |n| i + n);
+            let over_cells = (i..end).any(|i| by_data.get(i) == Some(&true));
+            let parted = !is_filled(i.checked_sub(1)) && (over_cells || !is_filled(i.checked_sub(2)));
+            filled[i] && parted
+        };
         let places: Vec<usize> = (0..filled.len()).filter(begins).skip(1).collect();
         (!places.is_empty()).then_some(Self::Places(places))
     }

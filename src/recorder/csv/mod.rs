@@ -185,6 +185,7 @@ impl Table<'_> {
         let mut rows = Rows::new(self.source.reader()?, &layout.division);
         // Whether a header of other columns governs the rows.
         let mut other_header = false;
+        let mut last_row = 0;
         loop {
             let line = rows.line();
             let next = rows.next().map_err(|error| RecorderError::Read {
@@ -193,6 +194,7 @@ impl Table<'_> {
                 source: error.into(),
             })?;
             let Some((row, last, record)) = next else { break };
+            last_row = row;
             if walk.left_out.takes(layout, row, record) {
                 continue;
             }
@@ -212,7 +214,7 @@ impl Table<'_> {
             walk.refused.push(record, (row, last), fits, other_header, walk.rows.is_empty());
         }
         walk.headed.dedup();
-        walk.refused.end(self.source.ends_open);
+        walk.refused.end(self.source.ends_open.then_some(last_row));
         Ok(walk)
     }
 
