@@ -128,7 +128,8 @@ proptest! {
     /// Whatever the rows are, each is read, refused or left out; what is refused has a finding.
     #[test]
     fn no_row_is_lost(rows in proptest::collection::vec(prop_oneof![
-        4 => (0u32..400, -99i32..99).prop_map(|(t, v)| format!("{t},{v}")),
+        4 => (1u32..9, -99i32..99).prop_map(|(step, v)| format!("+{step},{v}")),
+        1 => (0u32..400, -99i32..99).prop_map(|(t, v)| format!("{t},{v}")),
         1 => Just("t [s],IAS".to_owned()),
         1 => Just("IAS,t [s]".to_owned()),
         1 => Just("# a, b".to_owned()),
@@ -138,9 +139,21 @@ proptest! {
         1 => Just("-999,-999".to_owned()),
         1 => Just(String::new()),
     ], 0..40)) {
-        let text = format!("t [s],IAS\n0,1\n{}\n500,2\n", rows.join("\n"));
+        // A step becomes the time that it leads to.
+        let mut now = 0;
+        let rows: Vec<String> = rows.into_iter().map(|row| match row.strip_prefix('+').and_then(|r| r.split_once(',')) {
+            Some((step, value)) => {
+                now += step.parse::<u32>().expect("a step");
+                format!("{now},{value}")
+            }
+            None => row,
+        }).collect();
+        let start = "t [s],IAS\n0,1\n0.1,1\n0.2,1\n0.3,1\n0.4,1\n0.5,1\n0.6,1\n0.7,1\n0.8,1\n";
+        // Enough rows that rise: what mostly falls is no clock.
+        let end: String = (500..550).map(|t| format!("{t},2\n")).collect();
+        let text = format!("{start}{}\n{end}", rows.join("\n"));
         let log = read(text.as_bytes());
-        let present = 3 + rows.iter().filter(|row| !row.is_empty()).count();
+        let present = 60 + rows.iter().filter(|row| !row.is_empty()).count();
         prop_assert_eq!(log.rows_read + log.rows_refused + log.rows_left_out, present, "{:?}", log.findings);
         let told = ["text_line", "row_width", "row_without_time", "header_changes", "stamp_repeated", "stamp_ahead", "clock_back", "clock_restarts"];
         prop_assert_eq!(log.rows_refused > 0, log.findings.iter().any(|f| told.contains(&f.code)), "{:?}", log.findings);

@@ -90,8 +90,7 @@ fn spreadsheet_days() {
             // Beyond the year 2262 nanoseconds leave 64 bits, and no logger goes there.
             let expected = expected.filter(|date| date.year() < 2100);
             let found = instant(&row[0], counting(count, Some(TimeZone::UTC)));
-            let expected =
-                expected.map(|date| TimeZone::UTC.to_timestamp(date).expect("an instant").to_string());
+            let expected = expected.map(|date| TimeZone::UTC.to_timestamp(date).expect("an instant").to_string());
             assert_eq!(found, expected, "{} in column {column}", &row[0]);
         }
     }
