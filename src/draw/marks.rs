@@ -382,10 +382,15 @@ impl Window {
         let setting = setting.at_least(SMALLEST_EM);
         let width = (setting.width(&[run]) / r + Self::SIDES).max(self.widths.0);
         let frame = Path::rounded(Rect::centred(pivot.at(self.middle), width * r, self.height(r) * r), 0.05 * r);
-        scene.fill(frame.clone(), palette.casing.at(0.80));
-        scene.stroke(frame, (0.008 * r).max(1.0), palette.ink2.at(0.85));
+        glass(scene, frame, r, palette);
         setting.draw(scene, &[run], pivot.at(self.middle), Some(plain(palette)));
     }
+}
+
+/// Smoked glass with its frame, on a dial of this radius.
+pub(super) fn glass(scene: &mut Scene, frame: Path, r: f64, palette: &Palette) {
+    scene.fill(frame.clone(), palette.casing.at(0.80));
+    scene.stroke(frame, (0.008 * r).max(1.0), palette.ink2.at(0.85));
 }
 
 /// What a plate with its face may cover: on the smallest ones, texts of the least size stick out.

@@ -9,6 +9,7 @@ use crate::readout::{InstrumentState, PanelState};
 use super::altimeter::AltimeterFace;
 use super::attitude::AttitudeFace;
 use super::bar::BarFace;
+use super::compass::CompassFace;
 use super::controls::ControlsFace;
 use super::dial::DialFace;
 use super::face::{Face, Ground};
@@ -199,6 +200,7 @@ fn face(
         panel::Face::Bar(bar) => Box::new(BarFace::new(bar, size, centre, m, palette)),
         panel::Face::Pair(pair) => Box::new(PairFace::new(pair, size, centre, m, palette)),
         panel::Face::Heading(heading) => Box::new(HeadingCard::new(heading, size, centre, m, palette)),
+        panel::Face::Compass(heading) => Box::new(CompassFace::new(heading, size, centre, m, palette)),
         panel::Face::HeadingTape(tape) => Box::new(HeadingTapeFace::new(tape, size, centre, m, palette)),
         panel::Face::Tape(tape) => Box::new(TapeFace::new(tape, size, centre, m, palette)),
         panel::Face::Altimeter(altimeter) => Box::new(AltimeterFace::new(altimeter, size, centre, m, palette)),

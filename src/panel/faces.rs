@@ -90,7 +90,7 @@ impl Face {
             }
             Self::Bar(bar) => one(&*bar.channel, &*bar.unit),
             Self::Tape(tape) => one(&*tape.channel, &*tape.unit),
-            Self::Heading(heading) => one(&*heading.channel, Heading::UNIT),
+            Self::Heading(heading) | Self::Compass(heading) => one(&*heading.channel, Heading::UNIT),
             Self::HeadingTape(tape) => one(&*tape.heading.channel, Heading::UNIT),
             Self::Pair(pair) => [("left", &pair.left), ("right", &pair.right)]
                 .map(|(name, gauge)| HandSource { name, channel: &gauge.channel, unit: &gauge.unit })
@@ -119,6 +119,7 @@ impl Face {
             Self::VerticalSpeed(dial) => Some(&dial.scale),
             Self::Strip(strip) => Some(&strip.scale),
             Self::Tile(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) | Self::Tape(_) => None,
+            Self::Compass(_) => None,
             Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => None,
             Self::Legend(_) => None,
         }
@@ -136,7 +137,7 @@ impl Face {
             Self::Tile(_) | Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend(_) => {
                 Vec::new()
             }
-            Self::Heading(_) | Self::HeadingTape(_) => Vec::new(),
+            Self::Heading(_) | Self::HeadingTape(_) | Self::Compass(_) => Vec::new(),
             Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => Vec::new(),
         }
     }

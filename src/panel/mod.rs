@@ -99,6 +99,8 @@ pub enum Face {
     Pair(Pair),
     /// A heading card.
     Heading(Heading),
+    /// A compass with a fixed card and a hand.
+    Compass(Heading),
     /// A heading tape on a plate.
     HeadingTape(HeadingTape),
     /// A vertical tape on a plate.

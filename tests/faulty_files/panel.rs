@@ -157,6 +157,20 @@ pub const CASES: &[Case] = &[
     ),
     panel(
         TILE,
+        "kind = \"compass\"\nchannel = \"engine.Volts\"",
+        "missing_key",
+        &["reference", "which north"],
+        "[[instrument]]",
+    ),
+    panel(
+        TILE,
+        "kind = \"compass\"\nreference = \"true\"\nchannel = \"air.Course\"",
+        "track_is_no_heading",
+        &["air.Course", "over the ground"],
+        "channel = \"air.Course\"",
+    ),
+    panel(
+        TILE,
         "kind = \"heading\"\nreference = \"grid\"\nchannel = \"engine.Volts\"",
         "unknown_word",
         &["grid", "magnetic, true"],
