@@ -1,11 +1,13 @@
 //! A flight file and all that it names: opened, joined, and every fault collected on the way.
 
+use super::panel_file;
 use crate::clock::{self, ClockFit, Moment};
 use crate::finding::Severity;
 use crate::flight::{self, FlightFile};
+use crate::draw::Look;
 use crate::keyfile::{Document, Fault, Place};
 use crate::panel::file::PanelFile;
-use crate::panel::{self, Face};
+use crate::panel::Face;
 use crate::readout::conversion;
 use crate::recorder::{self, CsvOptions, Options};
 use crate::session::{Session, SessionLog, dated};
@@ -16,6 +18,8 @@ use std::path::Path;
 pub(crate) struct Loaded {
     pub(crate) flight: FlightFile,
     pub(crate) panel: Option<PanelFile>,
+    /// The look that the panel file asks for.
+    pub(crate) look: Look,
     /// The logs on one axis; logs that could not be read are missing.
     pub(crate) session: Session,
     /// Film time to session time by marks; dates need the clip and are tried by [`Loaded::film_fit`].
@@ -28,10 +32,10 @@ pub(crate) struct Loaded {
 pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
     let flight = flight::open(file)?;
     let mut faults = flight.faults.clone();
-    let panel = flight.panel.as_ref().and_then(|(file, place)| match panel::file::open(file) {
-        Ok(panel) => {
-            faults.extend(panel.faults.clone());
-            Some(panel)
+    let opened = flight.panel.as_ref().and_then(|(file, place)| match panel_file::open(file) {
+        Ok(opened) => {
+            faults.extend(opened.0.faults.clone());
+            Some(opened)
         }
         Err(fault) => {
             faults.push(at(
@@ -46,6 +50,7 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
             None
         }
     });
+    let (panel, look) = opened.map_or((None, Look::default()), |(panel, look)| (Some(panel), look));
     let mut logs = Vec::new();
     let mut entries = Vec::new();
     for (i, entry) in flight.logs.iter().enumerate() {
@@ -108,7 +113,7 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
             .collect();
         faults.extend(channel_faults(panel, &session, &unread));
     }
-    Ok(Loaded { flight, panel, session, moments, faults })
+    Ok(Loaded { flight, panel, look, session, moments, faults })
 }
 
 impl Loaded {

@@ -18,7 +18,7 @@ use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
 use super::straight::Straight;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::tile::Caption;
 
@@ -145,7 +145,7 @@ impl BarFace {
             return;
         }
         let (start, length) = self.track();
-        let setting = Setting::em(em.max(SMALLEST_EM));
+        let setting = self.palette.setting(em.max(SMALLEST_EM));
         let run = |text| [Run { text, weight: Weight::Bold, colour: self.palette.ink }];
         let mut numerals: Vec<(f64, f64, &str)> = self
             .bar
@@ -237,7 +237,7 @@ impl Face for BarFace {
                 let em = CHIP * caption.value_em;
                 let (x, y) = self.text_at(VALUE_Y);
                 // At the least size it takes from the track rather than from the picture beside the plate.
-                let x = x.min(self.rect.right - 0.5 * chips::width(chip, em, caption.room) - 0.004 * self.unit);
+                let x = x.min(self.rect.right - 0.5 * chips::width(chip, em, caption.room, self.palette) - 0.004 * self.unit);
                 chips::draw(&mut scene, chip, (x, y), em, caption.room, self.palette);
             }
             Part::Name { unit, tag } => self.caption().draw_name(&mut scene, *unit, tag, self.text_at(NAME_Y)),

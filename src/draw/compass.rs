@@ -20,7 +20,7 @@ use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::words;
 
@@ -67,7 +67,7 @@ impl CompassFace {
     /// A line of text in its place: height below the middle, greatest em, and room, in radii.
     fn line(&self, scene: &mut Scene, runs: &[Run<'_>], (y, em, room): (f64, f64, f64)) {
         let r = self.pivot.r;
-        let setting = Setting::em((em * r).max(SMALLEST_EM)).fitted(runs, room * r).at_least(SMALLEST_EM);
+        let setting = self.palette.setting((em * r).max(SMALLEST_EM)).fitted(runs, room * r).at_least(SMALLEST_EM);
         setting.draw(scene, runs, self.pivot.at((0.0, y)), Some(marks::passed(self.palette)));
     }
 
@@ -84,7 +84,7 @@ impl CompassFace {
         if !tag.is_empty() {
             let run = |text| [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
             let em = (TAG.1 * r).max(SMALLEST_EM);
-            let fits = Setting::em(em).fitted(&run(tag), TAG.2 * r).em >= SMALLEST_EM.max(0.7 * em);
+            let fits = self.palette.setting(em).fitted(&run(tag), TAG.2 * r).em >= SMALLEST_EM.max(0.7 * em);
             self.line(scene, &run(if fits { tag } else { states::short_tag(tag) }), TAG);
         }
     }

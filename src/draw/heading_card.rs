@@ -18,7 +18,7 @@ use super::rose::Rose;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::words;
 
@@ -80,7 +80,7 @@ impl HeadingCard {
     }
 
     fn line(&self, scene: &mut Scene, runs: &[Run<'_>], em: f64, (y, room): (f64, f64)) {
-        let setting = Setting::em(em.max(SMALLEST_EM)).fitted(runs, room * self.pivot.r).at_least(SMALLEST_EM);
+        let setting = self.palette.setting(em.max(SMALLEST_EM)).fitted(runs, room * self.pivot.r).at_least(SMALLEST_EM);
         setting.draw(scene, runs, self.pivot.at((0.0, y)), Some(marks::passed(self.palette)));
     }
 }
@@ -141,7 +141,7 @@ impl Face for HeadingCard {
                 if !tag.is_empty() {
                     let run = |text| [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
                     let em = (0.95 * self.sizes.name).max(SMALLEST_EM);
-                    let fits = Setting::em(em).fitted(&run(tag), TAG.1 * self.pivot.r).em >= SMALLEST_EM.max(0.7 * em);
+                    let fits = self.palette.setting(em).fitted(&run(tag), TAG.1 * self.pivot.r).em >= SMALLEST_EM.max(0.7 * em);
                     let text = if fits { tag } else { states::short_tag(tag) };
                     self.line(&mut scene, &run(text), em, TAG);
                 }

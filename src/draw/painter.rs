@@ -1,8 +1,10 @@
 //! The whole panel for one film: built once, then asked for every frame.
 
+use std::collections::HashSet;
+
 use rayon::prelude::*;
 
-use crate::panel::{self, Clock, DiscSize, Instrument, Panel, Place, Side, Tile, module_px};
+use crate::panel::{self, Clock, DiscSize, Instrument, Panel, Place, Scale, Side, Tile, module_px};
 use crate::pixel::{FrameShape, Patch, PixelBox};
 use crate::readout::{InstrumentState, PanelState};
 
@@ -27,9 +29,10 @@ use super::slip::SlipFace;
 use super::strip::StripFace;
 use super::tachometer::TachometerFace;
 use super::tape::TapeFace;
-use super::theme::{Palette, Theme};
+use super::theme::{Look, Palette};
 use super::tile::TileFace;
 use super::track::TrackFace;
+use super::typeface::Typeface;
 use super::vertical_speed::VerticalSpeedFace;
 
 /// What the row of lamps and the notice are called in messages.
@@ -52,12 +55,14 @@ pub enum DrawError {
         pixels: u64,
     },
     /// Two discs or plates lie over each other (halos may).
-    #[error("`{first}` and `{second}` overlap on the picture; move one of them")]
+    #[error("`{first}` and `{second}` overlap on the picture by {pixels} px; move one of them, or make it smaller")]
     Overlap {
         /// The one drawn first.
         first: String,
         /// The one drawn later.
         second: String,
+        /// How far they lie over each other, in shown pixels.
+        pixels: u64,
     },
     /// A disc or a plate lies over a part of the picture that is to stay clear.
     #[error(
@@ -68,6 +73,18 @@ pub enum DrawError {
         instrument: String,
         /// The clear part's name.
         kept: String,
+    },
+    /// The typeface lacks a character.
+    #[error(
+        "the typeface has no \u{201c}{glyph}\u{201d} (U+{code:04X}), which `{key}` of `{instrument}` needs", code = *glyph as u32
+    )]
+    Glyph {
+        /// The name of the instrument, lamp or limit.
+        instrument: String,
+        /// The key that holds the character.
+        key: &'static str,
+        /// The character.
+        glyph: char,
     },
     /// The scale does not say where a value stands.
     #[error("the scale of `{instrument}` needs at least two breakpoints, their values rising, all of them numbers")]
@@ -96,9 +113,10 @@ impl Painter {
     /// Prepares the faces of a panel for a film's frames.
     ///
     /// # Errors
-    /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints.
-    pub fn new(panel: &Panel, shape: FrameShape, theme: Theme) -> Result<Self, DrawError> {
-        let (faces, mut faults) = lay_out(panel, shape.shown_size(), theme);
+    /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints, a character that the
+    /// typeface lacks.
+    pub fn new(panel: &Panel, shape: FrameShape, look: impl Into<Look>) -> Result<Self, DrawError> {
+        let (faces, mut faults) = lay_out(panel, shape.shown_size(), look.into());
         if !faults.is_empty() {
             return Err(faults.swap_remove(0));
         }
@@ -126,50 +144,71 @@ impl Painter {
 ///
 /// # Errors
 /// As [`Painter::new`].
-pub fn scene(panel: &Panel, size: (f64, f64), theme: Theme, state: &PanelState) -> Result<Scene, DrawError> {
-    let (faces, mut faults) = lay_out(panel, size, theme);
+pub fn scene(panel: &Panel, size: (f64, f64), look: impl Into<Look>, state: &PanelState) -> Result<Scene, DrawError> {
+    let (faces, mut faults) = lay_out(panel, size, look.into());
     if !faults.is_empty() {
         return Err(faults.swap_remove(0));
     }
     let mut scene = Scene::default();
     let nothing = InstrumentState::default();
     for (i, face) in faces.iter().enumerate() {
-        let key = face.key(state.instruments.get(i).unwrap_or(&nothing), state);
-        let (under, above): (Vec<_>, Vec<_>) = key.iter().partition(|part| part.under_lettering());
-        scene.append(face.face());
-        under.into_iter().for_each(|part| scene.append(face.part(part)));
-        scene.append(face.lettering());
-        above.into_iter().for_each(|part| scene.append(face.part(part)));
+        scene.append(scene_of(face.as_ref(), state.instruments.get(i).unwrap_or(&nothing), state));
     }
     Ok(scene)
 }
 
+/// One instrument at one state as outlines.
+pub(super) fn scene_of(face: &dyn Face, instrument: &InstrumentState, panel: &PanelState) -> Scene {
+    let key = face.key(instrument, panel);
+    let (under, above): (Vec<_>, Vec<_>) = key.iter().partition(|part| part.under_lettering());
+    let mut scene = face.face();
+    under.into_iter().for_each(|part| scene.append(face.part(part)));
+    scene.append(face.lettering());
+    above.into_iter().for_each(|part| scene.append(face.part(part)));
+    scene
+}
+
+/// The instruments whose scales are sound, then the row of lamps if there is one: name, number in the panel, and drawing.
+pub(super) fn faces(panel: &Panel, (width, height): (f64, f64), look: Look) -> Vec<(&str, Option<usize>, Box<dyn Face>)> {
+    let (m, palette) = (module_px(width, height), look.palette());
+    let sound = |i: &&Instrument| scales(&i.face).all(|scale| check_scale(i, &scale.breakpoints).is_ok());
+    let made = panel.instruments.iter().enumerate().filter(|(_, i)| sound(i)).map(|(n, i)| {
+        let centre = centre(i.place, width, height, m);
+        (i.name.as_str(), Some(n), face(panel, &i.face, i.place.size, centre, m, palette))
+    });
+    let lamps = LampRow::new(panel, width, height, m, palette);
+    made.chain(lamps.map(|row| (LAMPS, None, Box::new(row) as Box<dyn Face>))).collect()
+}
+
+fn scales(face: &panel::Face) -> impl Iterator<Item = &Scale> {
+    (0..face.hands().len()).filter_map(|hand| face.scale(hand))
+}
+
 /// Every fault that [`Painter::new`] would find, in the panel's order; it stops at the first.
-pub fn faults(panel: &Panel, shape: FrameShape, theme: Theme) -> Vec<DrawError> {
-    lay_out(panel, shape.shown_size(), theme).1
+pub fn faults(panel: &Panel, shape: FrameShape, look: impl Into<Look>) -> Vec<DrawError> {
+    lay_out(panel, shape.shown_size(), look.into()).1
+}
+
+/// The characters that a panel needs and a typeface lacks, each one once.
+pub fn glyph_faults(panel: &Panel, typeface: Typeface) -> Vec<DrawError> {
+    let mut seen = HashSet::new();
+    let texts = panel.texts().into_iter();
+    let missing = texts.flat_map(|written| {
+        typeface.missing_glyphs(written.text).into_iter().map(move |glyph| (written.of, written.key, glyph))
+    });
+    let new = missing.filter(|&fault| seen.insert(fault));
+    new.map(|(of, key, glyph)| DrawError::Glyph { instrument: of.to_owned(), key, glyph }).collect()
 }
 
 /// The faces at their places, and what is wrong with them. A dial without a sound scale has no face.
-fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
-    let m = module_px(width, height);
-    let palette = theme.palette();
-    let mut faces = Vec::with_capacity(panel.instruments.len() + 2);
-    let mut names = Vec::with_capacity(panel.instruments.len() + 2);
-    let mut faults = Vec::new();
+fn lay_out(panel: &Panel, (width, height): (f64, f64), look: Look) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
+    let mut faults = glyph_faults(panel, look.typeface);
     for instrument in &panel.instruments {
-        let centre = centre(instrument.place, width, height, m);
-        let scales = (0..instrument.face.hands().len()).filter_map(|hand| instrument.face.scale(hand));
-        if let Some(fault) = scales.filter_map(|scale| check_scale(instrument, &scale.breakpoints).err()).next() {
-            faults.push(fault);
-            continue;
-        }
-        faces.push(face(panel, &instrument.face, instrument.place.size, centre, m, palette));
-        names.push(instrument.name.as_str());
+        faults.extend(scales(&instrument.face).find_map(|scale| check_scale(instrument, &scale.breakpoints).err()));
     }
-    if let Some(row) = LampRow::new(panel, width, height, m, palette) {
-        faces.push(Box::new(row));
-        names.push(LAMPS);
-    }
+    let (mut names, mut faces): (Vec<&str>, Vec<Box<dyn Face>>) =
+        self::faces(panel, (width, height), look).into_iter().map(|(name, _, face)| (name, face)).unzip();
+    let (m, palette) = (module_px(width, height), look.palette());
     faces.push(Box::new(NoticeFace::new(width, height, m, palette)));
     names.push(NOTICE);
     faults.extend(place_faults(panel, &names, &faces, (width, height)));
@@ -244,7 +283,8 @@ fn place_faults(panel: &Panel, names: &[&str], faces: &[Box<dyn Face>], (width, 
             faults.push(DrawError::OutsideFrame { instrument: name(i), edge, pixels: by.ceil() as u64 });
         }
         if let Some(j) = grounds[..i].iter().position(|other| ground.overlaps(*other)) {
-            faults.push(DrawError::Overlap { first: name(j), second: name(i) });
+            let pixels = ground.overlap(grounds[j]).ceil() as u64;
+            faults.push(DrawError::Overlap { first: name(j), second: name(i), pixels });
         }
         for kept in &panel.keep_clear {
             let (left, top) = (kept.x * width, kept.y * height);

@@ -5,7 +5,7 @@ use super::marks;
 use super::path::{Path, polar};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 
 /// Em of the numerals between the letters, over a dial's numerals.
@@ -64,7 +64,7 @@ impl Rose<'_> {
             if em < if share < 1.0 { 1.0 } else { 0.83 } * SMALLEST_EM {
                 continue;
             }
-            let (text, setting) = (name_of(degrees), Setting::em(em.max(SMALLEST_EM)));
+            let (text, setting) = (name_of(degrees), self.palette.setting(em.max(SMALLEST_EM)));
             let run = [Run { text: &text, weight: Weight::Bold, colour: self.palette.ink.at(strength) }];
             let at = turn + f64::from(degrees);
             let (sin, cos) = at.to_radians().sin_cos();

@@ -23,7 +23,7 @@ use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::{Palette, Rgba};
 use super::words;
 
@@ -96,7 +96,7 @@ impl TachometerFace {
     /// R and E at the head of their lanes, with a hair to the first marking.
     fn lane_letters(&self, scene: &mut Scene, lanes: [(Lane, &[Marking]); 2]) {
         let (degrees, em, space) = LANE_LETTERS;
-        let setting = Setting::em(em * self.pivot.r);
+        let setting = self.palette.setting(em * self.pivot.r);
         let first = lanes.map(|(_, markings)| first_angle(&self.both.scale, markings));
         let degrees = first.into_iter().flatten().fold(degrees, |at, first| at.min(first - space));
         // Too small to read, the letters would only be dirt on the rim.
@@ -170,7 +170,7 @@ impl TachometerFace {
         let room = 1.84 * r;
         let centre = self.pivot.at((0.0, BADGE_Y));
         chips::draw(scene, chip, centre, em, room, self.palette);
-        let right = centre.0 + chips::width(chip, em, room) / 2.0;
+        let right = centre.0 + chips::width(chip, em, room, self.palette) / 2.0;
         lamp::tab_at(scene, (right - 0.22 * r, centre.1 + 0.155 * r), 0.100 * r, 0.009 * r, self.palette);
     }
 
@@ -188,13 +188,13 @@ impl TachometerFace {
     fn draw_row(&self, scene: &mut Scene, row: u8, value: &RowValue, tags: [&str; 2]) {
         let (letter, colour) = if row == 0 { ("R", self.palette.ink) } else { ("E", self.palette.hand2) };
         let place = self.rows[usize::from(row)];
-        let (middle, setting) = (self.pivot.at(place), Setting::em(self.row_em));
+        let (middle, setting) = (self.pivot.at(place), self.palette.setting(self.row_em));
         let bold = |text, colour| [Run { text, weight: Weight::Bold, colour }];
         let full = words::number(self.both.scale.ends().1, self.both.decimals);
         let widest = setting.width(&bold(&full, colour));
         let casing = Some(marks::plain(self.palette));
         let left = middle.0 - widest / 2.0;
-        let small = Setting::em((0.82 * self.row_em).max(SMALLEST_EM));
+        let small = self.palette.setting((0.82 * self.row_em).max(SMALLEST_EM));
         small.draw(scene, &bold(letter, colour), (left - 0.55 * self.row_em, middle.1), casing);
         match value {
             RowValue::Plain { text, ink } => {
@@ -204,7 +204,7 @@ impl TachometerFace {
                     ValueInk::Beyond => (0.80, colour),
                     ValueInk::BeyondDim => (0.80, self.palette.ink2),
                 };
-                let setting = Setting::em((share * self.row_em).max(SMALLEST_EM));
+                let setting = self.palette.setting((share * self.row_em).max(SMALLEST_EM));
                 let run = bold(text, colour);
                 let x = middle.0 + (widest - setting.width(&run)) / 2.0;
                 setting.draw(scene, &run, (x, middle.1), casing);
@@ -214,7 +214,7 @@ impl TachometerFace {
                 // From the letter, which must stay legible, to the rim.
                 let from = left - 0.08 * self.row_em;
                 let room = self.pivot.centre.0 + super::dial_layout::chord(place.1, em, self.pivot.r) - from;
-                let half = chips::width(chip, em, room) / 2.0;
+                let half = chips::width(chip, em, room, self.palette) / 2.0;
                 let x = (from + half).max(middle.0);
                 chips::draw(scene, chip, (x, middle.1), em, room, self.palette);
             }
@@ -229,7 +229,7 @@ impl TachometerFace {
         let room = self.pivot.at((0.0, 0.0)).0 + super::dial_layout::chord(y, em, self.pivot.r) - right - gap;
         for text in tags.into_iter().filter(|tag| !tag.is_empty()) {
             let run = [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
-            let setting = Setting::em(em).fitted(&run, room);
+            let setting = self.palette.setting(em).fitted(&run, room);
             if setting.em >= SMALLEST_EM {
                 let x = right + gap + setting.width(&run) / 2.0;
                 let y = self.pivot.at((0.0, y)).1;
@@ -254,7 +254,7 @@ impl TachometerFace {
         let place = self.rows[2];
         let em = self.sizes.name.max(SMALLEST_EM);
         let room = 2.0 * (super::dial_layout::chord(place.1, em, self.pivot.r) - place.0 * self.pivot.r);
-        let setting = Setting::em(em).fitted(runs, room);
+        let setting = self.palette.setting(em).fitted(runs, room);
         if setting.em >= 0.9 * SMALLEST_EM {
             setting.draw(scene, runs, self.pivot.at(place), Some(marks::plain(self.palette)));
         }

@@ -1,6 +1,13 @@
-//! The colours of the three themes.
+//! The looks of a panel: the colours of the three themes, an owner's own in their place, and the typeface.
 //!
 //! The disc is thinner in the middle and denser where text sits, so that the cockpit shows through where nothing is read.
+
+use std::sync::{Mutex, PoisonError};
+
+use crate::panel::{Colours, Panel, ThemeName};
+
+use super::text::Setting;
+use super::typeface::Typeface;
 
 /// A colour with straight (not premultiplied) alpha, encoded like sRGB.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -60,7 +67,65 @@ impl Theme {
     }
 }
 
-/// The colours of one theme by their use.
+impl From<ThemeName> for Theme {
+    fn from(name: ThemeName) -> Self {
+        match name {
+            ThemeName::Graphite => Self::Graphite,
+            ThemeName::Porcelain => Self::Porcelain,
+            ThemeName::HighContrast => Self::HighContrast,
+        }
+    }
+}
+
+/// How a panel looks: a theme, and what its owner put in the place of the theme's own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Look {
+    /// The theme.
+    pub theme: Theme,
+    /// Colours of markings.
+    pub colours: Colours,
+    /// The typeface.
+    pub typeface: Typeface,
+}
+
+impl From<Theme> for Look {
+    fn from(theme: Theme) -> Self {
+        Self { theme, ..Self::default() }
+    }
+}
+
+impl Look {
+    /// The look that a panel's owner chose, in this typeface.
+    pub fn of(panel: &Panel, typeface: Typeface) -> Self {
+        Self { theme: panel.theme.map(Theme::from).unwrap_or_default(), colours: panel.colours, typeface }
+    }
+
+    /// Its colours and typeface. Like a typeface, an owner's palette is kept for the life of the process, once only.
+    pub fn palette(self) -> &'static Palette {
+        static KEPT: Mutex<Vec<&'static Palette>> = Mutex::new(Vec::new());
+        let house = self.theme.palette();
+        let own = |own: Option<[u8; 3]>, house: Rgba| own.map_or(house, |rgb| Rgba { rgb, alpha: 1.0 });
+        let palette = Palette {
+            green: own(self.colours.normal, house.green),
+            amber: own(self.colours.precaution, house.amber),
+            red: own(self.colours.limit, house.red),
+            typeface: self.typeface,
+            ..*house
+        };
+        if palette == *house {
+            return house;
+        }
+        let mut kept = KEPT.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(same) = kept.iter().find(|same| ***same == palette) {
+            return same;
+        }
+        let palette: &'static Palette = Box::leak(Box::new(palette));
+        kept.push(palette);
+        palette
+    }
+}
+
+/// The colours of one theme by their use, and its typeface.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Palette {
     /// Opaque colour of a dial's disc.
@@ -105,12 +170,21 @@ pub struct Palette {
     pub tick_weight: f64,
     /// Whether short ticks are drawn.
     pub short_ticks: bool,
+    /// What texts are set in.
+    pub typeface: Typeface,
+}
+
+impl Palette {
+    /// A plain setting of text of this size in pixels.
+    pub(super) const fn setting(&self, em: f64) -> Setting {
+        Setting::em(self.typeface, em)
+    }
 }
 
 /// Radii of the disc's opacity steps, as fractions of its own.
 pub const DISC_STOPS: [f32; 4] = [0.0, 0.45, 0.72, 1.0];
 
-const GRAPHITE: Palette = Palette {
+static GRAPHITE: Palette = Palette {
     disc: Rgba::opaque(0x14_19_1f),
     disc_alpha: [0.66, 0.70, 0.78, 0.82],
     halo: Rgba::opaque(0x0b_0e_12).at(0.42),
@@ -133,9 +207,10 @@ const GRAPHITE: Palette = Palette {
     ground: Rgba::opaque(0x7a_5d_43).at(0.72),
     tick_weight: 1.0,
     short_ticks: true,
+    typeface: Typeface::B612,
 };
 
-const PORCELAIN: Palette = Palette {
+static PORCELAIN: Palette = Palette {
     disc: Rgba::opaque(0xf4_f2_ec),
     disc_alpha: [0.70, 0.745, 0.835, 0.88],
     halo: Rgba::opaque(0xff_ff_ff).at(0.42),
@@ -157,9 +232,10 @@ const PORCELAIN: Palette = Palette {
     ground: Rgba::opaque(0xb5_93_6b).at(0.76),
     tick_weight: 1.0,
     short_ticks: true,
+    typeface: Typeface::B612,
 };
 
-const HIGH_CONTRAST: Palette = Palette {
+static HIGH_CONTRAST: Palette = Palette {
     disc: Rgba::opaque(0x00_00_00),
     disc_alpha: [0.94; 4],
     halo: Rgba::opaque(0x00_00_00).at(0.42),
@@ -181,4 +257,5 @@ const HIGH_CONTRAST: Palette = Palette {
     ground: Rgba::opaque(0x5c_3f_22).at(0.94),
     tick_weight: 1.3,
     short_ticks: false,
+    typeface: Typeface::B612,
 };

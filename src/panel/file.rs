@@ -1,10 +1,10 @@
 //! The panel file: the owner's instruments, scales, markings, lamps and limits, as TOML.
 
-use super::{Dial, DiscSize, Face, Instrument, KeepClear, Marking, Panel, Place, Scale, Side, ThemeName, Ticks, Tile};
+use super::{Dial, DiscSize, Face, Instrument, KeepClear, Marking, Panel, Place, Scale, Side, Ticks, Tile};
 use crate::keyfile::{self, Document, Fault, Section};
 use crate::units::Unit;
 use std::collections::HashSet;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 mod altimeter;
 mod clock;
@@ -16,6 +16,7 @@ mod pair;
 mod plates;
 mod strip;
 mod tachometer;
+mod theme;
 mod vertical_speed;
 
 /// Where the parts of an instrument stand in the file, for faults that show only later.
@@ -49,8 +50,21 @@ pub struct PanelFile {
     pub lamp_channels: ChannelPlaces,
     /// Where the channels of the limits stand.
     pub limit_channels: ChannelPlaces,
+    /// The owner's own fonts: the regular one, and the bold one.
+    pub fonts: [Option<FontFile>; 2],
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
+}
+
+/// A font file that the panel names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FontFile {
+    /// The file.
+    pub file: PathBuf,
+    /// Where the panel file names it.
+    pub place: keyfile::Place,
+    /// The key under which it does: `font` or `bold`.
+    pub key: &'static str,
 }
 
 /// Reads a panel file. The error is a file that cannot be opened.
@@ -60,21 +74,18 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 
 /// Reads a panel from a text.
 pub fn read(document: Document) -> PanelFile {
-    let ((panel, lines, [lamp_channels, limit_channels]), faults) = document.read(panel);
-    PanelFile { document, panel, lines, lamp_channels, limit_channels, faults }
+    let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
+    let (read, faults) = document.read(|top| panel(top, &folder));
+    let (panel, lines, [lamp_channels, limit_channels], fonts) = read;
+    PanelFile { document, panel, lines, lamp_channels, limit_channels, fonts, faults }
 }
 
-fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 2]) {
+/// The panel, the lines of its instruments, the channels of its lamps and of its limits, and its fonts.
+type Read = (Panel, Vec<InstrumentLines>, [ChannelPlaces; 2], [Option<FontFile>; 2]);
+
+fn panel(mut top: Section<'_>, folder: &Path) -> Read {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
-    if let Some(mut theme) = top.section("theme") {
-        let names = [
-            ("graphite", ThemeName::Graphite),
-            ("porcelain", ThemeName::Porcelain),
-            ("high-contrast", ThemeName::HighContrast),
-        ];
-        panel.theme = theme.word("name", &names).map(|w| w.0);
-        theme.end();
-    }
+    let fonts = top.section("theme").map(|table| theme::read(table, folder, &mut panel)).unwrap_or_default();
     let mut lines = Vec::new();
     let mut names = HashSet::new();
     for section in top.sections("instrument") {
@@ -89,7 +100,7 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, [lamp_channels, limit_channels])
+    (panel, lines, [lamp_channels, limit_channels], fonts)
 }
 
 /// The name of a table, which no other table of the file may have.

@@ -15,6 +15,7 @@ pub(crate) mod quantity;
 mod rules;
 mod scale;
 mod strip;
+mod texts;
 
 pub use auto::{Arrangement, ChannelFacts, Made, chosen, lack_a_unit, recognised};
 pub use clock::{Clock, Shows};
@@ -26,9 +27,10 @@ pub use motion::{Attitude, Control, Controls, Slip, Track};
 pub use pair::{Gauge, Pair};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use plates::{Bar, Tape};
-pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
+pub use rules::{Arming, Colours, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
 pub use scale::{Marking, OffScale, Scale, Ticks};
 pub use strip::{Strip, StripTrace};
+pub use texts::Written;
 
 /// All instruments of a film, in drawing order.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -37,6 +39,8 @@ pub struct Panel {
     pub title: String,
     /// Its colours, if the owner chose.
     pub theme: Option<ThemeName>,
+    /// Colours of its own in place of the theme's.
+    pub colours: Colours,
     /// The instruments.
     pub instruments: Vec<Instrument>,
     /// The recorded lamps.
