@@ -3,7 +3,7 @@
 use super::check::show;
 use super::load::{Loaded, load};
 use super::plan::{Prepared, of_file};
-use super::{Failure, Report, panel_file};
+use super::{Failure, Report, panel_advice, panel_file};
 use crate::clock::ClockFit;
 use crate::finding::{Finding, Severity};
 use crate::keyfile::Fault;
@@ -49,9 +49,13 @@ pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure>
     Ok(Prepared { plan, inputs, findings })
 }
 
-/// The faults that show only against the film.
+/// The faults that show only against the film, and what may be hard to see on it.
 pub(crate) fn film_faults(loaded: &Loaded) -> Vec<Fault> {
-    look_at_films(loaded).1
+    let (film, mut faults) = look_at_films(loaded);
+    if let (Some((clip, _)), Some(panel)) = (&film, &loaded.panel) {
+        faults.extend(panel_advice::remarks(panel, clip.video.shape, loaded.look));
+    }
+    faults
 }
 
 /// Opens the film and holds panel and clocks against it.

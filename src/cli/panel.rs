@@ -1,6 +1,6 @@
 //! `jumpseat panel`: the instruments alone.
 
-use super::{Failure, Report, panel_file};
+use super::{Failure, Report, panel_advice, panel_file};
 use crate::draw::{Catalogue, DrawError, PanelSheet, Theme};
 use crate::finding::Severity;
 use crate::output::Pending;
@@ -91,6 +91,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     let shape = FrameShape::plain(film.0, film.1);
     let mut faults = owners.faults.clone();
     faults.extend(panel_file::place_faults(&owners, shape, look));
+    faults.extend(panel_advice::remarks(&owners, shape, look));
     for fault in faults.iter().filter(|f| f.severity == Severity::Error || !report.is_quiet()) {
         report.block(&fault.with_caret(&owners.document.text, report.coloured()));
     }

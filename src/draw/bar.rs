@@ -4,10 +4,11 @@
 //! invalid (no bar, crossed), sensor saturated (hollow, against a stop). Below the scale the track is empty and `< 20` says so;
 //! above it the bar is full, and a chip has an arrow and the value. The leaf's point is where the value stands.
 
-use crate::panel::{Bar, DiscSize};
+use crate::panel::{Bar, DiscSize, Marking};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::State;
 
+use super::advice::Form;
 use super::chips;
 use super::face::{Face, Ground};
 use super::hands::{Hand, HandStyle, Pivot, Shape};
@@ -166,6 +167,14 @@ impl BarFace {
     }
 }
 
+impl BarFace {
+    /// Where the markings stand.
+    fn lane(&self) -> Straight {
+        let (start, length) = self.track();
+        Straight { start: (start.0, self.y(LANE_Y)), along: (1.0, 0.0), out: (0.0, -1.0), length, m: self.unit }
+    }
+}
+
 impl Face for BarFace {
     fn face(&self) -> Scene {
         let mut scene = Scene::default();
@@ -177,9 +186,7 @@ impl Face for BarFace {
         let frame = Path::rounded(track.grown(rim), half + rim);
         scene.fill(frame.clone(), self.palette.casing.at(0.55));
         scene.stroke(frame, (0.0011 * self.unit).max(1.0), self.palette.ink2.at(0.70));
-        let lane =
-            Straight { start: (start.0, self.y(LANE_Y)), along: (1.0, 0.0), out: (0.0, -1.0), length, m: self.unit };
-        lane.draw(&mut scene, &self.bar.markings, |v| self.bar.scale.angle(v) * length, self.palette);
+        self.lane().draw(&mut scene, &self.bar.markings, |v| self.bar.scale.angle(v) * length, self.palette);
         self.draw_numerals(&mut scene);
         scene
     }
@@ -244,6 +251,11 @@ impl Face for BarFace {
             _ => {}
         }
         scene
+    }
+
+    fn lanes(&self) -> Vec<Vec<(Marking, Form)>> {
+        let (_, length) = self.track();
+        vec![self.lane().forms(&self.bar.markings, |v| self.bar.scale.angle(v) * length)]
     }
 
     fn ground(&self) -> Ground {

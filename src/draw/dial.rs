@@ -1,9 +1,10 @@
 //! The round dial with one hand: where its texts stand, what it shows in each data state.
 
-use crate::panel::{Dial, DiscSize, OffScale};
+use crate::panel::{Dial, DiscSize, Marking, OffScale};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
+use super::advice::Form;
 use super::chips;
 use super::dial_layout::{Layout, Line, Name, chord, layout};
 use super::face::{Face, Ground};
@@ -342,6 +343,10 @@ impl Face for DialFace {
             _ => {}
         }
         scene
+    }
+
+    fn lanes(&self) -> Vec<Vec<(Marking, Form)>> {
+        vec![marks::forms(self.pivot, &self.dial.scale, (marks::LANE, &self.dial.markings), self.palette)]
     }
 
     fn ground(&self) -> Ground {

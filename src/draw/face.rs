@@ -1,7 +1,9 @@
 //! What every kind of instrument is to the painter: a face drawn once, and parts on top of it that change.
 
+use crate::panel::Marking;
 use crate::readout::{InstrumentState, PanelState};
 
+use super::advice::Form;
 use super::dial;
 use super::part::{Part, StateKey};
 use super::path::{Path, Point, Rect};
@@ -23,6 +25,11 @@ pub(super) trait Face: Send + Sync {
 
     /// One part as outlines.
     fn part(&self, part: &Part) -> Scene;
+
+    /// Its range markings as they are drawn, lane by lane.
+    fn lanes(&self) -> Vec<Vec<(Marking, Form)>> {
+        Vec::new()
+    }
 
     /// The ground that it covers.
     fn ground(&self) -> Ground;

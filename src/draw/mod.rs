@@ -4,11 +4,13 @@
 //! be seen (its state key): equal parts, equal pixels. Sizes are fractions of the module (see `panel::module_px`) or of
 //! the dial's radius; angles are degrees clockwise from twelve o'clock.
 
+pub mod advice;
 mod altimeter;
 mod attitude;
 mod bar;
 mod catalogue;
 mod chips;
+pub mod colour_vision;
 mod columns;
 mod compass;
 mod controls;

@@ -172,12 +172,16 @@ pub(super) fn scene_of(face: &dyn Face, instrument: &InstrumentState, panel: &Pa
 pub(super) fn faces(panel: &Panel, (width, height): (f64, f64), look: Look) -> Vec<(&str, Option<usize>, Box<dyn Face>)> {
     let (m, palette) = (module_px(width, height), look.palette());
     let sound = |i: &&Instrument| scales(&i.face).all(|scale| check_scale(i, &scale.breakpoints).is_ok());
-    let made = panel.instruments.iter().enumerate().filter(|(_, i)| sound(i)).map(|(n, i)| {
-        let centre = centre(i.place, width, height, m);
-        (i.name.as_str(), Some(n), face(panel, &i.face, i.place.size, centre, m, palette))
-    });
+    let made = panel.instruments.iter().enumerate().filter(|(_, i)| sound(i));
+    let made = made.map(|(n, i)| (i.name.as_str(), Some(n), instrument_face(panel, i, (width, height), look)));
     let lamps = LampRow::new(panel, width, height, m, palette);
     made.chain(lamps.map(|row| (LAMPS, None, Box::new(row) as Box<dyn Face>))).collect()
+}
+
+/// The drawing of one instrument, whose scale is sound, in its place on a shown picture.
+pub(super) fn instrument_face(of: &Panel, i: &Instrument, (width, height): (f64, f64), look: Look) -> Box<dyn Face> {
+    let m = module_px(width, height);
+    face(of, &i.face, i.place.size, centre(i.place, width, height, m), m, look.palette())
 }
 
 fn scales(face: &panel::Face) -> impl Iterator<Item = &Scale> {

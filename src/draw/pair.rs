@@ -4,10 +4,11 @@
 //! (planks, time), stale (dashed, age), invalid (none), sensor saturated (hollow, against a stop), beyond its scale (parked).
 //! With nothing to show on either side the whole face is crossed.
 
-use crate::panel::{DiscSize, Gauge, OffScale, Pair};
+use crate::panel::{DiscSize, Gauge, Marking, OffScale, Pair};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
+use super::advice::Form;
 use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
@@ -259,6 +260,11 @@ impl Face for PairFace {
             _ => {}
         }
         scene
+    }
+
+    fn lanes(&self) -> Vec<Vec<(Marking, Form)>> {
+        let lane = |gauge: &Gauge| marks::forms(self.pivot, &gauge.scale, (marks::LANE, &gauge.markings), self.palette);
+        vec![lane(&self.pair.left), lane(&self.pair.right)]
     }
 
     fn ground(&self) -> Ground {

@@ -10,6 +10,7 @@ use crate::panel::{DiscSize, Marking, OffScale, Scale, Severity, Tachometer};
 use crate::readout::{Drive, InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
+use super::advice::Form;
 use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
@@ -91,6 +92,10 @@ impl TachometerFace {
             rows,
             row_em: (share * sizes.value).max(SMALLEST_EM),
         }
+    }
+
+    fn marked(&self) -> [(Lane, &[Marking]); 2] {
+        [(ROTOR_LANE, &self.both.rotor_markings), (ENGINE_LANE, &self.both.engine_markings)]
     }
 
     /// R and E at the head of their lanes, with a hair to the first marking.
@@ -265,7 +270,7 @@ impl Face for TachometerFace {
     fn face(&self) -> Scene {
         let mut scene = Scene::default();
         marks::disc(&mut scene, self.pivot, self.palette);
-        let lanes = [(ROTOR_LANE, &self.both.rotor_markings[..]), (ENGINE_LANE, &self.both.engine_markings[..])];
+        let lanes = self.marked();
         self.lane_letters(&mut scene, lanes);
         marks::scale(&mut scene, self.pivot, &self.both.scale, REACH, &lanes, self.palette);
         scene
@@ -340,6 +345,10 @@ impl Face for TachometerFace {
             _ => {}
         }
         scene
+    }
+
+    fn lanes(&self) -> Vec<Vec<(Marking, Form)>> {
+        self.marked().map(|lane| marks::forms(self.pivot, &self.both.scale, lane, self.palette)).to_vec()
     }
 
     fn ground(&self) -> Ground {

@@ -193,9 +193,11 @@ impl Line {
         self.em *= scale;
     }
 
-    /// What it says.
+    /// What it says, a blank between two runs.
     pub(super) fn text(&self) -> String {
-        self.letters.iter().map(|letter| letter.letter).collect()
+        let runs = self.letters.chunk_by(|a, b| a.font == b.font && a.colour == b.colour);
+        let words = runs.map(|run| run.iter().map(|letter| letter.letter).collect::<String>());
+        words.collect::<Vec<_>>().join(" ")
     }
 
     /// The corners of a box that holds it, casing and accents included.

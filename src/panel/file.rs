@@ -50,6 +50,8 @@ pub struct PanelFile {
     pub lamp_channels: ChannelPlaces,
     /// Where the channels of the limits stand.
     pub limit_channels: ChannelPlaces,
+    /// Where the table `[theme]` stands.
+    pub theme: keyfile::Place,
     /// The owner's own fonts: the regular one, and the bold one.
     pub fonts: [Option<FontFile>; 2],
     /// What is wrong, in the order of the lines.
@@ -76,16 +78,18 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 pub fn read(document: Document) -> PanelFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
     let (read, faults) = document.read(|top| panel(top, &folder));
-    let (panel, lines, [lamp_channels, limit_channels], fonts) = read;
-    PanelFile { document, panel, lines, lamp_channels, limit_channels, fonts, faults }
+    let (panel, lines, [lamp_channels, limit_channels], (theme, fonts)) = read;
+    PanelFile { document, panel, lines, lamp_channels, limit_channels, theme, fonts, faults }
 }
 
-/// The panel, the lines of its instruments, the channels of its lamps and of its limits, and its fonts.
-type Read = (Panel, Vec<InstrumentLines>, [ChannelPlaces; 2], [Option<FontFile>; 2]);
+/// Where the table `[theme]` stands, and the fonts that it names.
+type Theme = (keyfile::Place, [Option<FontFile>; 2]);
+/// The panel, the lines of its instruments, the channels of its lamps and of its limits, and its theme.
+type Read = (Panel, Vec<InstrumentLines>, [ChannelPlaces; 2], Theme);
 
 fn panel(mut top: Section<'_>, folder: &Path) -> Read {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
-    let fonts = top.section("theme").map(|table| theme::read(table, folder, &mut panel)).unwrap_or_default();
+    let theme = top.section("theme").map(|table| (table.place(), theme::read(table, folder, &mut panel)));
     let mut lines = Vec::new();
     let mut names = HashSet::new();
     for section in top.sections("instrument") {
@@ -100,7 +104,7 @@ fn panel(mut top: Section<'_>, folder: &Path) -> Read {
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, [lamp_channels, limit_channels], fonts)
+    (panel, lines, [lamp_channels, limit_channels], theme.unwrap_or_default())
 }
 
 /// The name of a table, which no other table of the file may have.
