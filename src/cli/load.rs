@@ -19,6 +19,7 @@ pub(crate) struct Loaded {
     pub(crate) flight: FlightFile,
     pub(crate) panel: Option<PanelFile>,
     /// The look that the panel file asks for.
+    #[cfg_attr(not(feature = "codec"), allow(dead_code, reason = "only films have a look"))]
     pub(crate) look: Look,
     /// The logs on one axis; logs that could not be read are missing.
     pub(crate) session: Session,

@@ -27,14 +27,14 @@ use super::words;
 /// The hand moves in steps of this many pixels at its tip.
 const STEP_PX: f64 = 0.25;
 /// Width and height of the window over the pivot; in it, middle, em and room of the value, then of the name.
-const WINDOW: (f64, f64) = (0.60, 0.42);
-const VALUE: (f64, f64, f64) = (-0.070, 0.215, 0.54);
-const NAME: (f64, f64, f64) = (0.120, 0.130, 0.54);
+const WINDOW: (f64, f64) = (0.80, 0.50);
+const VALUE: (f64, f64, f64) = (-0.080, 0.285, 0.73);
+const NAME: (f64, f64, f64) = (0.150, 0.145, 0.73);
 /// The value alone in its window, on a smaller dial.
 const ALONE: Window = Window { middle: (0.0, 0.0), height: 0.30, widths: (0.34, 0.98), em: 0.26 };
 /// The same of a tag, above the window, and of a chip in the value's place.
-const TAG: (f64, f64, f64) = (-0.310, 0.135, 0.50);
-const CHIP: (f64, f64, f64) = (-0.070, 0.140, 0.565);
+const TAG: (f64, f64, f64) = (-0.345, 0.135, 0.50);
+const CHIP: (f64, f64, f64) = (-0.080, 0.160, 0.77);
 /// Em of the four letters over a dial's numerals: small enough that they leave the hand its middle.
 const LETTER: f64 = 0.96;
 /// A smaller dial has room for its value alone.

@@ -195,7 +195,8 @@ impl Line {
 
     /// What it says, a blank between two runs.
     pub(super) fn text(&self) -> String {
-        let runs = self.letters.chunk_by(|a, b| a.font == b.font && a.colour == b.colour);
+        let near = |a: &Letter, b: &Letter| b.at.0 - a.at.0 < (a.font.glyph(a.letter).advance + 0.2) * self.em;
+        let runs = self.letters.chunk_by(near);
         let words = runs.map(|run| run.iter().map(|letter| letter.letter).collect::<String>());
         words.collect::<Vec<_>>().join(" ")
     }

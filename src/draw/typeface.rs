@@ -338,4 +338,13 @@ mod tests {
         }
         assert_eq!(Typeface::B612.font(Weight::Bold).kerning('A', 'V'), 0.0);
     }
+
+    #[test]
+    fn an_owners_capitals_are_as_high_as_the_house_has_them_and_its_bytes_are_kept_once() {
+        let boxes = || Typeface::new(include_bytes!("../../tests/fonts/boxes.ttf").to_vec(), None).unwrap();
+        let height = |typeface: Typeface| typeface.font(Weight::Bold).0.opened().and_then(Opened::capital).unwrap();
+        assert!((height(boxes()) - height(Typeface::B612)).abs() < 1e-6);
+        assert_eq!(boxes(), boxes());
+        assert!(boxes().font(Weight::Bold).kerning('A', 'V') < -0.1);
+    }
 }
