@@ -73,28 +73,23 @@ impl Setting {
         Self { typeface, em, run_gap: 0.38, letter_gap: 0.0 }
     }
 
-    /// Every letter of a line and how far from the line's start it stands, in em; and the line's width.
-    fn placed<'a>(self, runs: &[Run<'a>]) -> (Vec<(Run<'a>, char, f64)>, f64) {
-        let mut letters = Vec::with_capacity(runs.iter().map(|run| run.text.len()).sum());
-        let mut x = 0.0;
-        for (i, &run) in runs.iter().enumerate() {
-            let font = self.typeface.font(run.weight);
-            x += if i > 0 { self.run_gap - self.letter_gap } else { 0.0 };
-            let mut before = None;
-            for letter in run.text.chars() {
-                x += before.map_or(0.0, |before| font.kerning(before, letter));
-                letters.push((run, letter, x));
-                x += font.glyph(letter).advance + self.letter_gap;
-                before = Some(letter);
-            }
-        }
-        let end = if letters.is_empty() { 0.0 } else { self.letter_gap };
-        (letters, x - end)
-    }
-
     /// Width of a line in pixels.
     pub fn width(self, runs: &[Run<'_>]) -> f64 {
-        self.em * self.placed(runs).1
+        let letters = runs.iter().flat_map(|run| self.steps(*run).map(|(_, kerning, advance)| kerning + advance));
+        let (count, sum) = letters.fold((0usize, 0.0), |(n, sum), step| (n + 1, sum + step));
+        let gaps =
+            self.run_gap * runs.len().saturating_sub(1) as f64 + self.letter_gap * count.saturating_sub(1) as f64;
+        self.em * (sum + gaps)
+    }
+
+    /// The letters of a run, each with its kerning before it and its advance, in em.
+    fn steps<'a>(self, run: Run<'a>) -> impl Iterator<Item = (char, f64, f64)> + use<'a> {
+        let font = self.typeface.font(run.weight);
+        let mut before = None;
+        run.text.chars().map(move |letter| {
+            let kerning = before.replace(letter).map_or(0.0, |before| font.kerning(before, letter));
+            (letter, kerning, font.glyph(letter).advance)
+        })
     }
 
     /// The same setting, smaller where the line would be wider than `room` pixels.
@@ -112,13 +107,18 @@ impl Setting {
 
     /// Sets a line about `centre`, the middle of its width and of its capitals.
     pub fn draw(self, scene: &mut Scene, runs: &[Run<'_>], centre: Point, casing: Option<Casing>) {
-        let (letters, width) = self.placed(runs);
-        let (left, baseline) = (centre.0 - width / 2.0 * self.em, centre.1 + CAPITAL / 2.0 * self.em);
-        let letter = |(run, letter, x): (Run<'_>, char, f64)| {
+        let baseline = centre.1 + CAPITAL / 2.0 * self.em;
+        let mut x = centre.0 - self.width(runs) / 2.0;
+        let mut letters = Vec::with_capacity(runs.iter().map(|run| run.text.len()).sum());
+        for &run in runs {
             let font = self.typeface.font(run.weight);
-            Letter { letter, font, colour: run.colour, at: (left + x * self.em, baseline) }
-        };
-        let letters = letters.into_iter().map(letter).collect();
+            for (letter, kerning, advance) in self.steps(run) {
+                x += kerning * self.em;
+                letters.push(Letter { letter, font, colour: run.colour, at: (x, baseline) });
+                x += (advance + self.letter_gap) * self.em;
+            }
+            x += (self.run_gap - self.letter_gap) * self.em;
+        }
         scene.text(Line { letters, em: self.em, casing: casing.map(|c| (c.width, c.colour)) });
     }
 }
