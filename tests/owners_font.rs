@@ -99,7 +99,8 @@ fn figures_keep_their_columns() {
         let mut painter = Painter::new(&tile("", ""), FrameShape::plain(1920, 1080), boxes()).unwrap();
         let shown: PanelState = state(&[reading(value, State::Measured, 0.0)], Notice::Bare);
         let patch = painter.draw(&shown)[0].patch.clone();
-        let light = |x: u32| (patch.place.y..patch.place.bottom()).map(|y| over(&patch, x, y, [0.0; 3])[1]).fold(0.0, f64::max);
+        let light =
+            |x: u32| (patch.place.y..patch.place.bottom()).map(|y| over(&patch, x, y, [0.0; 3])[1]).fold(0.0, f64::max);
         (patch.place.x..patch.place.right()).map(|x| (light(x) * 255.0) as u8).collect::<Vec<u8>>()
     };
     let first = columns(11.1);
@@ -125,7 +126,9 @@ fn faults_of_fonts_in_a_panel_file() {
         );
         std::fs::write(path("panels/panel.toml"), text).expect("panel");
         let mut command = Command::new(env!("CARGO_BIN_EXE_jumpseat"));
-        command.current_dir(folder.path()).args("panel panels/panel.toml --width 640 --overwrite -o sheet.png".split(' '));
+        command
+            .current_dir(folder.path())
+            .args("panel panels/panel.toml --width 640 --overwrite -o sheet.png".split(' '));
         let output = command.output().expect("started");
         (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
     };

@@ -64,7 +64,8 @@ fn an_owners_panel_on_a_sheet() {
     std::fs::write(folder.path().join("panel.toml"), PANEL).expect("panel");
     let run = |options: &str| {
         let mut command = Command::new(env!("CARGO_BIN_EXE_jumpseat"));
-        let output = command.current_dir(folder.path()).arg("panel").args(options.split(' ')).output().expect("started");
+        let output =
+            command.current_dir(folder.path()).arg("panel").args(options.split(' ')).output().expect("started");
         (output.status.code(), String::from_utf8_lossy(&output.stderr).into_owned())
     };
     for (size, width, height) in [("640x360", 640, 360), ("360x640", 360, 640)] {
@@ -127,7 +128,8 @@ fn the_svg_is_the_same_picture() {
     };
     let open = |name: &str| image::open(folder.path().join(name)).expect("a picture").to_rgb8();
     std::fs::write(folder.path().join("panel.toml"), PANEL).expect("panel");
-    let sheets = ["graphite", "porcelain", "high-contrast"].map(|theme| format!("--catalogue --width 1280 --theme {theme}"));
+    let sheets =
+        ["graphite", "porcelain", "high-contrast"].map(|theme| format!("--catalogue --width 1280 --theme {theme}"));
     for options in sheets.into_iter().chain(["panel.toml --quiet".to_owned()]) {
         for ending in ["png", "svg"] {
             run(env!("CARGO_BIN_EXE_jumpseat"), &format!("panel {options} --overwrite -o sheet.{ending}"));

@@ -9,7 +9,7 @@ use drawing::{airspeed, gearbox, instrument};
 use jumpseat::draw::advice::{LEAST_MINUTES, PHONE_DISTANCE_MM, PHONE_SIDE_MM, alike, arc_minutes, small_on_a_phone};
 use jumpseat::draw::colour_vision::{Vision, contrast};
 use jumpseat::draw::{Look, Theme};
-use jumpseat::panel::{Colours, DiscSize, Face, Marking, Panel, Side};
+use jumpseat::panel::{ColourOf, DiscSize, Face, Marking, OwnColour, Panel, Side};
 
 fn rows(name: &str) -> Vec<Vec<String>> {
     let text = std::fs::read_to_string(format!("tests/published/{name}.csv")).unwrap();
@@ -43,7 +43,11 @@ fn colours_as_others_see_them() {
     for row in rows {
         for (vision, at) in [(Vision::Protanopia, 4), (Vision::Deuteranopia, 7), (Vision::Tritanopia, 10)] {
             let (found, expected) = (vision.simulated(rgb(&row[1..])), rgb(&row[at..]));
-            assert!((0..3).all(|i| found[i].abs_diff(expected[i]) <= 1), "{} {vision:?}: {found:?}, not {expected:?}", row[0]);
+            assert!(
+                (0..3).all(|i| found[i].abs_diff(expected[i]) <= 1),
+                "{} {vision:?}: {found:?}, not {expected:?}",
+                row[0]
+            );
         }
         assert_eq!(Vision::Usual.simulated(rgb(&row[1..])), rgb(&row[1..]));
     }
@@ -104,7 +108,8 @@ fn one(face: Face, size: DiscSize) -> Panel {
 fn small_values_are_named_with_the_size_that_cures_them() {
     let judge = |face, size, picture| small_on_a_phone(&one(face, size), picture, Look::default());
     let large = judge(Face::Dial(airspeed()), DiscSize::Xl, (1920.0, 1080.0));
-    let names: Vec<_> = large.iter().map(|s| (s.value.clone(), s.lettering.as_ref().map(|t| t.text.as_str()))).collect();
+    let names: Vec<_> =
+        large.iter().map(|s| (s.value.clone(), s.lettering.as_ref().map(|t| t.text.as_str()))).collect();
     assert_eq!(names, [(None, Some("AIRSPEED kt"))], "its value is large enough, its name is not");
     for picture in [(1920.0, 1080.0), (1280.0, 720.0), (1080.0, 1920.0)] {
         let small = judge(Face::Dial(gearbox()), DiscSize::S, picture);
@@ -122,19 +127,20 @@ fn small_values_are_named_with_the_size_that_cures_them() {
 /// A precautionary range so short that it is one block has the shape of a normal range; a longer one has not.
 #[test]
 fn short_ranges_in_colours_that_some_cannot_tell_apart() {
-    let panel = |to: f64| {
+    let own = [(ColourOf::Normal, [0x8f, 0xb0, 0x32]), (ColourOf::Precaution, [0xd8, 0x98, 0x30])];
+    let own = own.map(|(of, rgb)| OwnColour { of, rgb }).to_vec();
+    let panel = |to: f64, colours: Vec<OwnColour>| {
         let mut dial = airspeed();
         dial.markings = vec![Marking::Normal { from: 20.0, to: 78.0 }, Marking::Precaution { from: 78.0, to }];
-        one(Face::Dial(dial), DiscSize::Xl)
+        Panel { colours, ..one(Face::Dial(dial), DiscSize::Xl) }
     };
-    let own = Colours { normal: Some([0x8f, 0xb0, 0x32]), precaution: Some([0xd8, 0x98, 0x30]), limit: None };
-    let judge = |to, look: Look| alike(&panel(to), (1920.0, 1080.0), look);
-    let found = judge(80.0, Look { colours: own, ..Look::default() });
+    let judge = |to, colours, look: Look| alike(&panel(to, colours), (1920.0, 1080.0), look);
+    let found = judge(80.0, own.clone(), Look::default());
     assert_eq!(found.len(), 1);
     assert_eq!((found[0].lower, found[0].instrument.as_str()), (Marking::Normal { from: 20.0, to: 78.0 }, "shown"));
     assert_ne!(found[0].vision, Vision::Usual);
-    assert!(judge(95.0, Look { colours: own, ..Look::default() }).is_empty(), "blocks are not a band");
+    assert!(judge(95.0, own, Look::default()).is_empty(), "blocks are not a band");
     for theme in Theme::ALL {
-        assert!(judge(80.0, theme.into()).is_empty(), "{theme:?}");
+        assert!(judge(80.0, Vec::new(), theme.into()).is_empty(), "{theme:?}");
     }
 }

@@ -7,7 +7,7 @@ use super::{Failure, Report, panel_advice, panel_file};
 use crate::clock::ClockFit;
 use crate::finding::{Finding, Severity};
 use crate::keyfile::Fault;
-use crate::panel::{Arrangement, Face, Panel, recognised};
+use crate::panel::{Arrangement, Density, Face, Panel, recognised};
 use crate::readout::facts;
 use crate::render::Plan;
 use crate::video::{self, Clip};
@@ -108,7 +108,7 @@ fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
     let (width, height) = clip.video.shape.shown_size();
     let mut panel = match &loaded.panel {
         Some(owners) => owners.panel.clone(),
-        None => recognised(&facts(&loaded.session), Arrangement::of(width, height)).panel,
+        None => recognised(&facts(&loaded.session), Arrangement::of(width, height, Density::House)).panel,
     };
     for instrument in &mut panel.instruments {
         if let Face::Altimeter(altimeter) = &mut instrument.face {

@@ -2,12 +2,12 @@
 
 use super::panel_file;
 use crate::clock::{self, ClockFit, Moment};
+use crate::draw::Look;
 use crate::finding::Severity;
 use crate::flight::{self, FlightFile};
-use crate::draw::Look;
 use crate::keyfile::{Document, Fault, Place};
-use crate::panel::file::PanelFile;
 use crate::panel::Face;
+use crate::panel::file::PanelFile;
 use crate::readout::conversion;
 use crate::recorder::{self, CsvOptions, Options};
 use crate::session::{Session, SessionLog, dated};
@@ -250,7 +250,7 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
             on_or_off.push((channel, place));
         }
     }
-    for (channel, place) in &panel.limit_channels {
+    for (channel, place) in panel.limit_channels.iter().chain(&panel.condition_channels) {
         known(channel, place, Severity::Error);
     }
     for (name, place) in on_or_off {

@@ -83,9 +83,11 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         let sheet = Catalogue::new(arguments.width.unwrap_or(1920), theme.into());
         return write_sheet(arguments, report, &[], sheet.size(), || sheet.svg(), || sheet.pixels());
     };
-    let (owners, mut look) = panel_file::open(file).map_err(|fault| Failure::input(fault.message))?;
+    let (mut owners, mut look) = panel_file::open(file).map_err(|fault| Failure::input(fault.message))?;
     if let Some(theme) = arguments.theme {
         look.theme = theme.into();
+        // They were chosen for the panel file's theme.
+        owners.panel.colours.clear();
     }
     let film = arguments.film();
     let shape = FrameShape::plain(film.0, film.1);

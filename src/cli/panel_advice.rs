@@ -2,7 +2,7 @@
 
 use super::load::at;
 use crate::draw::Look;
-use crate::draw::advice::{self, Alike, Faint, LEAST_CONTRAST, LEAST_DIFFERENCE, LEAST_MINUTES, SmallText, Text};
+use crate::draw::advice::{self, Alike, LEAST_DIFFERENCE, LEAST_MINUTES, SmallText, Text};
 use crate::finding::Severity;
 use crate::keyfile::Fault;
 use crate::panel::file::PanelFile;
@@ -14,8 +14,7 @@ pub(crate) fn remarks(owners: &PanelFile, shape: FrameShape, look: Look) -> Vec<
     let size = shape.shown_size();
     let small = small_on_a_phone(owners, &advice::small_on_a_phone(&owners.panel, size, look));
     let alike = advice::alike(&owners.panel, size, look).into_iter().map(|pair| markings_alike(owners, &pair));
-    let faint = advice::faint(look).into_iter().map(|faint| colour_faint(owners, faint));
-    small.into_iter().chain(alike).chain(faint).collect()
+    small.into_iter().chain(alike).collect()
 }
 
 /// One remark for the whole panel: on a phone some text is small on almost every panel.
@@ -54,6 +53,7 @@ const fn letter(size: DiscSize) -> &'static str {
         DiscSize::L => "L",
         DiscSize::M => "M",
         DiscSize::S => "S",
+        DiscSize::Own(_) => "of its own",
     }
 }
 
@@ -79,13 +79,4 @@ fn words(marking: Marking) -> String {
         Marking::Forbidden { from, to } => format!("forbidden {from} to {to}"),
         Marking::Limit { at } => format!("the limit {at}"),
     }
-}
-
-fn colour_faint(owners: &PanelFile, Faint { key, contrast }: Faint) -> Fault {
-    let message = format!(
-        "the colour `{key}` has a contrast of {contrast:.1} to 1 against the edge of its marks; {LEAST_CONTRAST} to 1 is wanted"
-    );
-    let cure = "make it lighter on a dark theme, darker on porcelain";
-    let key = format!("theme.{key}");
-    at(&owners.document, &owners.theme, Severity::Warning, "colour_faint", &key, message, cure)
 }

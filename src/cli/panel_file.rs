@@ -1,7 +1,7 @@
 //! The owner's panel file: opened, its fonts read, and every fault found that its picture shows.
 
 use super::load::at;
-use crate::draw::{self, DrawError, Look, Typeface};
+use crate::draw::{self, DrawError, Faint, Look, Theme, Typeface};
 use crate::finding::Severity;
 use crate::keyfile::Fault;
 use crate::panel::file::{FontFile, PanelFile};
@@ -27,15 +27,30 @@ pub(crate) fn open(file: &Path) -> Result<(PanelFile, Look), Box<Fault>> {
             faults.extend(wrong.map(|(font, why)| font_fault(&owners, &font, why)));
         }
     }
-    let look = Look::of(&owners.panel, typeface.unwrap_or_default());
+    let look = Look { theme: Theme::of(owners.panel.theme), typeface: typeface.unwrap_or_default() };
     // What a font that cannot be used would have held, nobody knows.
     if typeface.is_some() {
         let missing = draw::glyph_faults(&owners.panel, look.typeface);
         faults.extend(missing.iter().map(|error| fault(&owners, error)));
     }
+    faults.extend(colour_faults(&owners));
     owners.faults.extend(faults);
     owners.faults.sort_by_key(|f| (f.line, f.place.start));
     Ok((owners, look))
+}
+
+/// Colours of the owner's own that are too faint.
+fn colour_faults(panel: &PanelFile) -> Vec<Fault> {
+    let fault = |faint: Faint| {
+        let i = panel.panel.colours.iter().position(|colour| *colour == faint.colour);
+        let place = i.and_then(|i| panel.colours.get(i)).cloned().unwrap_or(0..0);
+        let (ratio, floor) = (faint.ratio, faint.floor);
+        let message =
+            format!("this colour has a contrast of {ratio:.1} over the worst film; it should be at least {floor}");
+        let cure = "take a colour farther from that of the disc";
+        at(&panel.document, &place, Severity::Warning, "faint_colour", "colours", message, cure)
+    };
+    draw::faint_colours(&panel.panel, Theme::of(panel.panel.theme)).into_iter().map(fault).collect()
 }
 
 /// What keeps a panel from being drawn on a picture of this shape.
@@ -66,14 +81,14 @@ fn font_fault(owners: &PanelFile, font: &FontFile, why: String) -> Fault {
 
 /// A fault of the drawing at the line that can mend it.
 fn fault(owners: &PanelFile, error: &DrawError) -> Fault {
-    let (name, code, key, cure) = match error {
-        DrawError::OutsideFrame { instrument, .. } => (instrument, "place", "place", "move it"),
-        DrawError::Overlap { second, .. } => (second, "place", "place", "move it, or choose a smaller size"),
-        DrawError::CoversKept { instrument, .. } => (instrument, "place", "place", "move it"),
-        DrawError::Scale { instrument } => (instrument, "scale", "scale", "mend the breakpoints"),
-        DrawError::Glyph { instrument, key, .. } => (instrument, "glyph_missing", *key, FONT_CURE),
+    let (code, key, cure) = match error {
+        DrawError::Glyph { key, .. } => ("glyph_missing", *key, FONT_CURE),
+        DrawError::Scale { .. } => ("scale", "scale", "mend the breakpoints"),
+        DrawError::Overlap { .. } => ("place", "place", "move it, or choose a smaller size"),
+        _ => ("place", "place", "move it"),
     };
-    let i = owners.panel.instruments.iter().position(|i| i.name == *name);
+    let name = error.instrument();
+    let i = owners.panel.instruments.iter().position(|i| i.name == name);
     let lines = i.and_then(|i| owners.lines.get(i));
     let place = match error {
         DrawError::Glyph { .. } => lines.map(|lines| lines.head.clone()),

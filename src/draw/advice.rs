@@ -1,10 +1,11 @@
 //! What may be hard to see on a panel, judged by published figures: no fault, but its owner should know.
 
-use crate::panel::{DiscSize, Instrument, Marking, Panel};
+use crate::panel::{DiscSize, Instrument, Marking, Panel, Place, Placing};
 use crate::readout::PanelState;
 
-use super::colour_vision::{Vision, contrast};
+use super::colour_vision::Vision;
 use super::face::Face;
+use super::layout::Canvas;
 use super::painter;
 use super::part::Part;
 use super::scene::{Item, Scene};
@@ -21,8 +22,6 @@ pub const PHONE_DISTANCE_MM: f64 = 350.0;
 /// Markings of one shape have to lie so far apart, CIE 1976 (common practice, no source; no pair of the house's themes that
 /// can ever have one shape lies closer than 20).
 pub const LEAST_DIFFERENCE: f64 = 15.0;
-/// Least contrast of a marking against its dark edge: WCAG 2.2, SC 1.4.11.
-pub const LEAST_CONTRAST: f64 = 3.0;
 /// Two ranges are neighbours if what lies between them is no wider than this share of both.
 const NEIGHBOURS: f64 = 0.05;
 
@@ -55,13 +54,14 @@ pub struct SmallText {
 
 /// The instruments with texts under [`LEAST_MINUTES`] on a phone, where a shown picture of `size` pixels fills the screen.
 pub fn small_on_a_phone(panel: &Panel, size: (f64, f64), look: Look) -> Vec<SmallText> {
-    let faces = painter::faces(panel, size, look);
+    let canvas = painter::canvas(panel, size, look);
+    let (faces, _) = painter::faces(panel, canvas);
     let made = faces.iter().filter_map(|(name, index, face)| {
         let instrument = index.and_then(|i| panel.instruments.get(i));
         let [value, lettering] = smallest(panel, instrument, face.as_ref(), size);
         let small = |text: &Text| text.minutes < LEAST_MINUTES;
         let (value, lettering) = (value.filter(small), lettering.filter(small));
-        let cure = instrument.filter(|_| value.is_some()).and_then(|instrument| cure(panel, instrument, size, look));
+        let cure = instrument.filter(|_| value.is_some()).and_then(|instrument| cure(panel, instrument, canvas));
         let found = value.is_some() || lettering.is_some();
         found.then(|| SmallText { instrument: (*name).to_owned(), value, lettering, cure })
     });
@@ -69,13 +69,18 @@ pub fn small_on_a_phone(panel: &Panel, size: (f64, f64), look: Look) -> Vec<Smal
 }
 
 /// The least size at which an instrument's values are large enough, and their angle.
-fn cure(panel: &Panel, instrument: &Instrument, size: (f64, f64), look: Look) -> Option<(DiscSize, f64)> {
-    [DiscSize::M, DiscSize::L, DiscSize::Xl].into_iter().find_map(|larger| {
-        let mut instrument = instrument.clone();
-        instrument.place.size = larger;
-        let face = painter::instrument_face(panel, &instrument, size, look);
-        let [value, _] = smallest(panel, Some(&instrument), face.as_ref(), size);
-        value.filter(|value| value.minutes >= LEAST_MINUTES).map(|value| (larger, value.minutes))
+fn cure(panel: &Panel, instrument: &Instrument, canvas: Canvas) -> Option<(DiscSize, f64)> {
+    let sizes = [DiscSize::M, DiscSize::L, DiscSize::Xl].into_iter();
+    let mut larger = sizes.filter(|size| size.diameter_m() > instrument.place.size().diameter_m());
+    larger.find_map(|size| {
+        let place = match instrument.place {
+            Placing::At(place) => Placing::At(Place { size, ..place }),
+            Placing::Slot(slot, _) => Placing::Slot(slot, size),
+        };
+        let instrument = Instrument { place, ..instrument.clone() };
+        let face = painter::face(panel, &instrument, (0.0, 0.0), canvas);
+        let [value, _] = smallest(panel, Some(&instrument), face.as_ref(), (canvas.width, canvas.height));
+        value.filter(|value| value.minutes >= LEAST_MINUTES).map(|value| (size, value.minutes))
     })
 }
 
@@ -138,9 +143,10 @@ pub struct Alike {
 
 /// Every such pair on a panel.
 pub fn alike(panel: &Panel, size: (f64, f64), look: Look) -> Vec<Alike> {
-    let palette = look.palette();
+    let canvas = painter::canvas(panel, size, look);
+    let palette = canvas.palette;
     let mut found = Vec::new();
-    for (name, _, face) in painter::faces(panel, size, look) {
+    for (name, _, face) in painter::faces(panel, canvas).0 {
         for lane in face.lanes() {
             let pairs = lane.iter().flat_map(|a| lane.iter().map(move |b| (*a, *b)));
             found.extend(pairs.filter_map(|((lower, a), (upper, b))| {
@@ -153,11 +159,7 @@ pub fn alike(panel: &Panel, size: (f64, f64), look: Look) -> Vec<Alike> {
 }
 
 /// To whom a range looks like the one that follows it, if to anybody, and how far apart their colours lie then.
-fn look_alike(
-    (lower, a): (Marking, Form),
-    (upper, b): (Marking, Form),
-    palette: &Palette,
-) -> Option<(Vision, f64)> {
+fn look_alike((lower, a): (Marking, Form), (upper, b): (Marking, Form), palette: &Palette) -> Option<(Vision, f64)> {
     let ((from, mid), (next, to)) = (ends(lower)?, ends(upper)?);
     let neighbours = (next - mid).abs() <= NEIGHBOURS * (to - from).abs() && from < next;
     let (lower, upper) = (colour(lower, palette).rgb, colour(upper, palette).rgb);
@@ -186,77 +188,44 @@ const fn colour(marking: Marking, palette: &Palette) -> Rgba {
     }
 }
 
-/// A colour of the owner's that is hardly seen against the edge under it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Faint {
-    /// The key of the colour in the panel file.
-    pub key: &'static str,
-    /// The least contrast, over white, grey and black films.
-    pub contrast: f64,
-}
-
-/// The owner's colours of markings with less contrast than [`LEAST_CONTRAST`].
-pub fn faint(look: Look) -> Vec<Faint> {
-    let palette = look.palette();
-    let colours = look.colours;
-    let owners = [("normal", colours.normal), ("precaution", colours.precaution), ("limit", colours.limit)];
-    let judged = owners.into_iter().filter_map(|(key, rgb)| {
-        let rgb = rgb?;
-        let least = [255, 128, 0].map(|grey| contrast(rgb, under_a_mark([grey; 3], palette)));
-        Some(Faint { key, contrast: least.into_iter().fold(f64::INFINITY, f64::min) })
-    });
-    judged.filter(|faint| faint.contrast < LEAST_CONTRAST).collect()
-}
-
-/// The colour of a marking's edge on the rim of a disc over a film of one colour.
-fn under_a_mark(film: [u8; 3], palette: &Palette) -> [u8; 3] {
-    let blend = |above: Rgba, alpha: f32, below: [u8; 3]| {
-        let mixed = |i: usize| f32::from(above.rgb[i]) * alpha + f32::from(below[i]) * (1.0 - alpha);
-        [0, 1, 2].map(|i| mixed(i).round() as u8)
-    };
-    let [.., rim] = palette.disc_alpha;
-    blend(palette.casing, palette.casing.alpha, blend(palette.disc, rim, film))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::draw::theme::Theme;
-    use crate::panel::Colours;
+    use crate::panel::{ColourOf, OwnColour};
 
     const NORMAL: Marking = Marking::Normal { from: 20.0, to: 80.0 };
     const PRECAUTION: Marking = Marking::Precaution { from: 80.0, to: 82.0 };
 
-    fn judge(look: Look, a: Form, b: Form) -> Option<(Vision, f64)> {
-        look_alike((NORMAL, a), (PRECAUTION, b), look.palette())
+    fn judge(palette: &Palette, a: Form, b: Form) -> Option<(Vision, f64)> {
+        look_alike((NORMAL, a), (PRECAUTION, b), palette)
     }
 
     #[test]
     fn colour_alone_never_tells_the_house_themes_apart_nor_fails_to() {
         for theme in Theme::ALL {
-            assert_eq!(judge(theme.into(), Form::Whole, Form::Blocks), None, "{theme:?}: shapes differ");
-            assert_eq!(judge(theme.into(), Form::Whole, Form::Whole), None, "{theme:?}: colours are far enough apart");
+            assert_eq!(judge(theme.palette(), Form::Whole, Form::Blocks), None, "{theme:?}: shapes differ");
+            assert_eq!(
+                judge(theme.palette(), Form::Whole, Form::Whole),
+                None,
+                "{theme:?}: colours are far enough apart"
+            );
         }
     }
 
     #[test]
     fn colours_that_some_cannot_tell_apart_are_found_where_the_shapes_are_the_same() {
         // A green and an orange that differ plainly to most people.
-        let colours = Colours { normal: Some([0x8f, 0xb0, 0x32]), precaution: Some([0xd8, 0x98, 0x30]), limit: None };
-        let look = Look { colours, ..Look::default() };
+        let own = [(ColourOf::Normal, [0x8f, 0xb0, 0x32]), (ColourOf::Precaution, [0xd8, 0x98, 0x30])];
+        let palette = Theme::Graphite.palette().with(&own.map(|(of, rgb)| OwnColour { of, rgb }));
         let usual = Vision::Usual.difference([0x8f, 0xb0, 0x32], [0xd8, 0x98, 0x30]);
         assert!(usual > 2.0 * LEAST_DIFFERENCE, "{usual}");
-        assert!(matches!(judge(look, Form::Whole, Form::Whole), Some((Vision::Protanopia | Vision::Deuteranopia, _))));
-        assert_eq!(judge(look, Form::Whole, Form::Blocks), None, "the shapes differ");
+        assert!(matches!(
+            judge(&palette, Form::Whole, Form::Whole),
+            Some((Vision::Protanopia | Vision::Deuteranopia, _))
+        ));
+        assert_eq!(judge(&palette, Form::Whole, Form::Blocks), None, "the shapes differ");
         let apart = Marking::Precaution { from: 100.0, to: 110.0 };
-        assert_eq!(look_alike((NORMAL, Form::Whole), (apart, Form::Whole), look.palette()), None, "no neighbours");
-    }
-
-    #[test]
-    fn a_colour_too_dark_for_its_edge_is_faint() {
-        let colours = Colours { normal: Some([0x10, 0x50, 0x20]), ..Colours::default() };
-        let found = faint(Look { colours, ..Look::default() });
-        assert!(matches!(found[..], [Faint { key: "normal", contrast }] if contrast < 2.5), "{found:?}");
-        assert!(faint(Look::from(Theme::Graphite)).is_empty(), "the house's own colours are not the owner's");
+        assert_eq!(look_alike((NORMAL, Form::Whole), (apart, Form::Whole), &palette), None, "no neighbours");
     }
 }

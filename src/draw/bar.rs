@@ -244,7 +244,9 @@ impl Face for BarFace {
                 let em = CHIP * caption.value_em;
                 let (x, y) = self.text_at(VALUE_Y);
                 // At the least size it takes from the track rather than from the picture beside the plate.
-                let x = x.min(self.rect.right - 0.5 * chips::width(chip, em, caption.room, self.palette) - 0.004 * self.unit);
+                let x = x.min(
+                    self.rect.right - 0.5 * chips::width(chip, em, caption.room, self.palette) - 0.004 * self.unit,
+                );
                 chips::draw(&mut scene, chip, (x, y), em, caption.room, self.palette);
             }
             Part::Name { unit, tag } => self.caption().draw_name(&mut scene, *unit, tag, self.text_at(NAME_Y)),

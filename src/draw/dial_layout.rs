@@ -51,13 +51,7 @@ pub(super) fn layout(dial: &Dial, size: DiscSize, sizes: Sizes, typeface: Typefa
 }
 
 /// Name and unit side by side under the value, if the disc is wide enough there.
-fn one_line(
-    typeface: Typeface,
-    title: &str,
-    unit: &str,
-    (size, sizes): (DiscSize, Sizes),
-    em: f64,
-) -> Option<Layout> {
+fn one_line(typeface: Typeface, title: &str, unit: &str, (size, sizes): (DiscSize, Sizes), em: f64) -> Option<Layout> {
     let (value_y, y) = if size == DiscSize::Xl { (0.53, 0.79) } else { (0.46, 0.755) };
     let fits = |unit: &&str| width(typeface, title, unit, em) <= 2.0 * chord(y, em, sizes.r);
     let unit = [Some(unit), words::short_unit(unit)].into_iter().flatten().find(fits)?;

@@ -141,7 +141,8 @@ impl Face for HeadingCard {
                 if !tag.is_empty() {
                     let run = |text| [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
                     let em = (0.95 * self.sizes.name).max(SMALLEST_EM);
-                    let fits = self.palette.setting(em).fitted(&run(tag), TAG.1 * self.pivot.r).em >= SMALLEST_EM.max(0.7 * em);
+                    let fits = self.palette.setting(em).fitted(&run(tag), TAG.1 * self.pivot.r).em
+                        >= SMALLEST_EM.max(0.7 * em);
                     let text = if fits { tag } else { states::short_tag(tag) };
                     self.line(&mut scene, &run(text), em, TAG);
                 }

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 
 use rayon::prelude::*;
 
-use crate::panel::{self, Clock, DiscSize, Instrument, Panel, Place, Scale, Side, Tile, module_px};
+use crate::panel::{self, Clock, Instrument, Panel, Tile, module_px};
 use crate::pixel::{FrameShape, Patch, PixelBox};
 use crate::readout::{InstrumentState, PanelState};
 
@@ -12,12 +12,14 @@ use super::altimeter::AltimeterFace;
 use super::attitude::AttitudeFace;
 use super::bar::BarFace;
 use super::compass::CompassFace;
+use super::contrast::{Faint, faint};
 use super::controls::ControlsFace;
 use super::dial::DialFace;
+use super::edge::Edged;
 use super::face::{Face, Ground};
 use super::heading_card::HeadingCard;
 use super::heading_tape::HeadingTapeFace;
-use super::lamp_row::LampRow;
+use super::layout::{Canvas, Layout};
 use super::legend::LegendFace;
 use super::notice::NoticeFace;
 use super::pair::PairFace;
@@ -29,7 +31,7 @@ use super::slip::SlipFace;
 use super::strip::StripFace;
 use super::tachometer::TachometerFace;
 use super::tape::TapeFace;
-use super::theme::{Look, Palette};
+use super::theme::{Look, Theme};
 use super::tile::TileFace;
 use super::track::TrackFace;
 use super::typeface::Typeface;
@@ -86,12 +88,43 @@ pub enum DrawError {
         /// The character.
         glyph: char,
     },
+    /// A slot has no room left.
+    #[error(
+        "the picture has no room for `{instrument}` in its slot; make it smaller, or give it another slot or a place"
+    )]
+    SlotFull {
+        /// The instrument's name.
+        instrument: String,
+    },
+    /// Slots at the sides are for dials.
+    #[error(
+        "`{instrument}` is a plate, and plates have their slot in the foot; write slot = \"foot\", or give it a place"
+    )]
+    PlateInDialSlot {
+        /// The instrument's name.
+        instrument: String,
+    },
     /// The scale does not say where a value stands.
     #[error("the scale of `{instrument}` needs at least two breakpoints, their values rising, all of them numbers")]
     Scale {
         /// The instrument's name.
         instrument: String,
     },
+}
+
+impl DrawError {
+    /// The instrument whose place or scale is to be mended.
+    pub fn instrument(&self) -> &str {
+        match self {
+            Self::Overlap { second: name, .. }
+            | Self::OutsideFrame { instrument: name, .. }
+            | Self::CoversKept { instrument: name, .. }
+            | Self::SlotFull { instrument: name }
+            | Self::PlateInDialSlot { instrument: name }
+            | Self::Glyph { instrument: name, .. }
+            | Self::Scale { instrument: name } => name,
+        }
+    }
 }
 
 /// An instrument as it stands now.
@@ -101,6 +134,8 @@ pub struct Drawn<'a> {
     pub patch: &'a Patch,
     /// What changed since the draw before, in coded frame coordinates on even columns and rows; empty if nothing did.
     pub dirty: &'a [PixelBox],
+    /// How strongly it is to be laid over the frame, in 1/64; at 0 not at all, and then nothing of it was drawn.
+    pub opacity: u8,
 }
 
 /// Draws a panel, frame after frame.
@@ -132,15 +167,30 @@ impl Painter {
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
         let nothing = InstrumentState::default();
-        for (i, picture) in self.pictures.iter_mut().enumerate() {
+        let draw = |(i, picture): (usize, &mut Picture)| {
             let instrument = state.instruments.get(i).unwrap_or(&nothing);
-            picture.show(picture.face().key(instrument, state));
-        }
-        self.pictures.iter().map(|picture| Drawn { patch: picture.patch(), dirty: picture.dirty() }).collect()
+            let opacity = opacity(instrument);
+            if opacity == 0 {
+                picture.rest();
+            } else {
+                picture.show(picture.face().key(instrument, state));
+            }
+            opacity
+        };
+        let opacities: Vec<u8> = self.pictures.iter_mut().enumerate().map(draw).collect();
+        let drawn = self.pictures.iter().zip(opacities);
+        drawn.map(|(it, opacity)| Drawn { patch: it.patch(), dirty: it.dirty(), opacity }).collect()
     }
 }
 
-/// A panel at one state as outlines, for a shown picture of `size` pixels: what the painter's patches show, unrounded.
+/// How strongly an instrument is laid over the frame, in 1/64.
+fn opacity(state: &InstrumentState) -> u8 {
+    // A float becomes a whole number without leaving its range.
+    (64.0 * (1.0 - state.faded)).round() as u8
+}
+
+/// A panel at one state as outlines, for a shown picture of `size` pixels: what the painter's patches show, unrounded. What is
+/// faded in part stands there in full.
 ///
 /// # Errors
 /// As [`Painter::new`].
@@ -152,7 +202,10 @@ pub fn scene(panel: &Panel, size: (f64, f64), look: impl Into<Look>, state: &Pan
     let mut scene = Scene::default();
     let nothing = InstrumentState::default();
     for (i, face) in faces.iter().enumerate() {
-        scene.append(scene_of(face.as_ref(), state.instruments.get(i).unwrap_or(&nothing), state));
+        let instrument = state.instruments.get(i).unwrap_or(&nothing);
+        if opacity(instrument) > 0 {
+            scene.append(scene_of(face.as_ref(), instrument, state));
+        }
     }
     Ok(scene)
 }
@@ -166,26 +219,6 @@ pub(super) fn scene_of(face: &dyn Face, instrument: &InstrumentState, panel: &Pa
     scene.append(face.lettering());
     above.into_iter().for_each(|part| scene.append(face.part(part)));
     scene
-}
-
-/// The instruments whose scales are sound, then the row of lamps if there is one: name, number in the panel, and drawing.
-pub(super) fn faces(panel: &Panel, (width, height): (f64, f64), look: Look) -> Vec<(&str, Option<usize>, Box<dyn Face>)> {
-    let (m, palette) = (module_px(width, height), look.palette());
-    let sound = |i: &&Instrument| scales(&i.face).all(|scale| check_scale(i, &scale.breakpoints).is_ok());
-    let made = panel.instruments.iter().enumerate().filter(|(_, i)| sound(i));
-    let made = made.map(|(n, i)| (i.name.as_str(), Some(n), instrument_face(panel, i, (width, height), look)));
-    let lamps = LampRow::new(panel, width, height, m, palette);
-    made.chain(lamps.map(|row| (LAMPS, None, Box::new(row) as Box<dyn Face>))).collect()
-}
-
-/// The drawing of one instrument, whose scale is sound, in its place on a shown picture.
-pub(super) fn instrument_face(of: &Panel, i: &Instrument, (width, height): (f64, f64), look: Look) -> Box<dyn Face> {
-    let m = module_px(width, height);
-    face(of, &i.face, i.place.size, centre(i.place, width, height, m), m, look.palette())
-}
-
-fn scales(face: &panel::Face) -> impl Iterator<Item = &Scale> {
-    (0..face.hands().len()).filter_map(|hand| face.scale(hand))
 }
 
 /// Every fault that [`Painter::new`] would find, in the panel's order; it stops at the first.
@@ -204,31 +237,68 @@ pub fn glyph_faults(panel: &Panel, typeface: Typeface) -> Vec<DrawError> {
     new.map(|(of, key, glyph)| DrawError::Glyph { instrument: of.to_owned(), key, glyph }).collect()
 }
 
-/// The faces at their places, and what is wrong with them. A dial without a sound scale has no face.
-fn lay_out(panel: &Panel, (width, height): (f64, f64), look: Look) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
-    let mut faults = glyph_faults(panel, look.typeface);
-    for instrument in &panel.instruments {
-        faults.extend(scales(&instrument.face).find_map(|scale| check_scale(instrument, &scale.breakpoints).err()));
+/// The owner's colours that do not stand out from the discs of this theme.
+pub fn faint_colours(panel: &Panel, theme: Theme) -> Vec<Faint> {
+    faint(&panel.colours, Look::from(theme).palette(panel))
+}
+
+/// An instrument or the row of lamps: its name, its number in the panel, and its drawing.
+pub(super) type Placed<'a> = (&'a str, Option<usize>, Box<dyn Face>);
+
+/// The picture that a panel stands on.
+pub(super) fn canvas(panel: &Panel, (width, height): (f64, f64), look: Look) -> Canvas {
+    Canvas { width, height, m: module_px(width, height, panel.density), palette: look.palette(panel) }
+}
+
+/// The instruments at their places, then the row of lamps if there is one, and what keeps others from having a drawing: a scale
+/// without sense, or no place.
+pub(super) fn faces(panel: &Panel, canvas: Canvas) -> (Vec<Placed<'_>>, Vec<DrawError>) {
+    let (mut faces, mut faults): (Vec<Placed<'_>>, Vec<DrawError>) = Default::default();
+    // A scale without sense cannot be measured either.
+    let mut sound = panel.clone();
+    sound.instruments.retain(|instrument| match check_scales(instrument) {
+        Ok(()) => true,
+        Err(fault) => {
+            faults.push(fault);
+            false
+        }
+    });
+    let layout = Layout::new(&sound, canvas);
+    let numbered = panel.instruments.iter().enumerate().filter(|(_, instrument)| check_scales(instrument).is_ok());
+    for ((number, instrument), centre) in numbered.zip(layout.centres) {
+        match centre {
+            Ok(centre) => {
+                let bare = face(panel, instrument, centre, canvas);
+                let edged = Edged::new(bare, instrument.place.size(), canvas);
+                faces.push((&instrument.name, Some(number), Box::new(edged)));
+            }
+            Err(fault) => faults.push(fault),
+        }
     }
+    faces.extend(layout.lamps.map(|row| (LAMPS, None, Box::new(row) as Box<dyn Face>)));
+    (faces, faults)
+}
+
+/// The faces at their places, the notice last, and what is wrong with them.
+fn lay_out(panel: &Panel, size: (f64, f64), look: Look) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
+    let canvas = canvas(panel, size, look);
+    let (placed, unplaced) = faces(panel, canvas);
+    let mut faults = glyph_faults(panel, look.typeface);
+    faults.extend(unplaced);
     let (mut names, mut faces): (Vec<&str>, Vec<Box<dyn Face>>) =
-        self::faces(panel, (width, height), look).into_iter().map(|(name, _, face)| (name, face)).unzip();
-    let (m, palette) = (module_px(width, height), look.palette());
+        placed.into_iter().map(|(name, _, face)| (name, face)).unzip();
+    let Canvas { width, height, m, palette } = canvas;
     faces.push(Box::new(NoticeFace::new(width, height, m, palette)));
     names.push(NOTICE);
     faults.extend(place_faults(panel, &names, &faces, (width, height)));
     (faces, faults)
 }
 
-/// The drawing of one instrument: the one place that knows them all.
-fn face(
-    of: &Panel,
-    kind: &panel::Face,
-    size: DiscSize,
-    centre: Point,
-    m: f64,
-    palette: &'static Palette,
-) -> Box<dyn Face> {
-    match kind {
+/// The drawing of one instrument about a middle: the one place that knows them all.
+pub(super) fn face(of: &Panel, instrument: &Instrument, centre: Point, canvas: Canvas) -> Box<dyn Face> {
+    let Canvas { m, palette, .. } = canvas;
+    let size = instrument.place.size();
+    match &instrument.face {
         panel::Face::Dial(dial) => Box::new(DialFace::new(dial, size, centre, m, palette)),
         panel::Face::Tile(tile) => Box::new(TileFace::new(tile, size, centre, m, palette)),
         panel::Face::Tachometer(both) => Box::new(TachometerFace::new(both, size, centre, m, palette)),
@@ -237,7 +307,7 @@ fn face(
         panel::Face::Attitude(_) => Box::new(AttitudeFace::new(size, centre, m, palette)),
         panel::Face::Controls(controls) => Box::new(ControlsFace::new(controls, size, centre, m, palette)),
         panel::Face::Slip(slip) => Box::new(SlipFace::new(slip, size, centre, m, palette)),
-        panel::Face::Legend(legend) => Box::new(LegendFace::new(legend, of, size, centre, m, palette)),
+        panel::Face::Legend => Box::new(LegendFace::new(of, size, centre, m, palette)),
         panel::Face::Track(_) => Box::new(TrackFace::new(size, centre, m, palette)),
         panel::Face::Clock(clock) => Box::new(TileFace::new(&clock_tile(clock), size, centre, m, palette)),
         panel::Face::Bar(bar) => Box::new(BarFace::new(bar, size, centre, m, palette)),
@@ -255,20 +325,14 @@ fn clock_tile(clock: &Clock) -> Tile {
     Tile { channel: String::new(), title: clock.title.clone(), unit: clock.shows.unit(), decimals: 0 }
 }
 
-fn centre(place: Place, width: f64, height: f64, m: f64) -> Point {
-    let along = place.from_side_m * m;
-    let x = match place.side {
-        Side::Left => along,
-        Side::Right => width - along,
-        Side::Centre => width / 2.0 + along,
+/// Whether every scale of an instrument says where a value stands.
+fn check_scales(instrument: &Instrument) -> Result<(), DrawError> {
+    let is_sound = |points: &[(f64, f64)]| {
+        let numbers = points.iter().all(|p| p.0.is_finite() && p.1.is_finite());
+        points.len() >= 2 && numbers && points.windows(2).all(|pair| pair[0].0 < pair[1].0)
     };
-    (x, height - place.from_bottom_m * m)
-}
-
-fn check_scale(instrument: &Instrument, breakpoints: &[(f64, f64)]) -> Result<(), DrawError> {
-    let numbers = breakpoints.iter().all(|p| p.0.is_finite() && p.1.is_finite());
-    let rising = breakpoints.windows(2).all(|pair| pair[0].0 < pair[1].0);
-    if breakpoints.len() >= 2 && numbers && rising {
+    let mut scales = (0..instrument.face.hands().len()).filter_map(|hand| instrument.face.scale(hand));
+    if scales.all(|scale| is_sound(&scale.breakpoints)) {
         Ok(())
     } else {
         Err(DrawError::Scale { instrument: instrument.name.clone() })

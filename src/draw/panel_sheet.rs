@@ -2,11 +2,12 @@
 
 use std::borrow::Cow;
 
-use crate::panel::{Panel, module_px};
+use crate::panel::Panel;
 use crate::pixel::{FrameShape, PixelBox};
 use crate::readout::{InstrumentState, Notice, PanelState};
 
 use super::face::Face;
+use super::layout::Canvas;
 use super::painter::{self, DrawError, Painter};
 use super::path::{Path, Point, Rect};
 use super::raster::{Grid, over};
@@ -74,8 +75,8 @@ impl<'a> PanelSheet<'a> {
         if let Some(fault) = painter::faults(panel, film, look).into_iter().next() {
             return Err(fault);
         }
-        let m = module_px(f64::from(width), f64::from(height));
-        let faces = painter::faces(panel, film.shown_size(), look);
+        let canvas = painter::canvas(panel, film.shown_size(), look);
+        let (faces, m) = (painter::faces(panel, canvas).0, canvas.m);
         let blocks = faces.iter().map(|(name, index, face)| block(panel, name, *index, face.as_ref(), m));
         let mut sheet = Self { panel, film, look, blocks: blocks.collect(), height: 0 };
         let foot = sheet.flow(m);
@@ -167,8 +168,7 @@ impl<'a> PanelSheet<'a> {
     /// The instruments that stand alone, with their words.
     fn alone(&self) -> Scene {
         let (width, height) = (f64::from(self.size().0), f64::from(self.height));
-        let m = module_px(f64::from(self.film.width), f64::from(self.film.height));
-        let palette = self.look.palette();
+        let Canvas { m, palette, .. } = painter::canvas(self.panel, self.film.shown_size(), self.look);
         let mut scene = Scene::default();
         let all = Rect { left: 0.0, top: 0.0, right: width, bottom: height };
         scene.fill(Path::rounded(all, 0.0), Rgba::opaque(GREY));

@@ -9,7 +9,9 @@ use std::f64::consts::TAU;
 use std::sync::Arc;
 
 use crate::panel::{Face, Panel, Tape};
-use crate::readout::{AlertShown, GroundPoint, GroundTrack, InstrumentState, LampShown, LampWord, LampsState, Piece, Trace};
+use crate::readout::{
+    AlertShown, GroundPoint, GroundTrack, InstrumentState, LampShown, LampWord, LampsState, Piece, Trace,
+};
 use crate::signal::{Reading, State};
 
 /// Where a specimen's hands stand.
@@ -51,7 +53,7 @@ impl Stand {
     /// The stands that differ on a face.
     pub fn of(face: &Face) -> &'static [Self] {
         match face {
-            Face::Legend(_) => &[Self::Middle],
+            Face::Legend => &[Self::Middle],
             Face::Clock(_) | Face::Track(_) => &[Self::Middle, Self::NoData],
             _ => &Self::ALL,
         }

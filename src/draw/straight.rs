@@ -24,7 +24,10 @@ const LIMIT: [f64; 3] = [-0.0085, 0.0022, 0.0058];
 const CLEAR: f64 = 0.0026;
 
 fn limits(markings: &[Marking], place: impl Fn(f64) -> f64) -> Vec<f64> {
-    markings.iter().filter_map(|marking| if let Marking::Limit { at } = *marking { Some(place(at)) } else { None }).collect()
+    markings
+        .iter()
+        .filter_map(|marking| if let Marking::Limit { at } = *marking { Some(place(at)) } else { None })
+        .collect()
 }
 
 /// A lane of markings beside a straight scale.

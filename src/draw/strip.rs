@@ -390,7 +390,8 @@ impl Face for StripFace {
         let both = [name, unit];
         let runs = if self.strip.unit.is_empty() { &both[..1] } else { &both };
         let room = self.rect.right - self.plot.left - 0.012 * self.unit;
-        let setting = self.palette.setting((TITLE * self.unit).max(SMALLEST_EM)).fitted(runs, room).at_least(SMALLEST_EM);
+        let setting =
+            self.palette.setting((TITLE * self.unit).max(SMALLEST_EM)).fitted(runs, room).at_least(SMALLEST_EM);
         let x = self.plot.left + setting.width(runs) / 2.0;
         setting.draw(&mut scene, runs, (x, self.rect.top + 0.019 * self.unit), Some(marks::plain(self.palette)));
         self.draw_axes(&mut scene);
@@ -407,7 +408,9 @@ impl Face for StripFace {
                 key.push(Part::Now { row, height: self.steps(value), held: reading.state == State::Held });
             }
             let (tag, short) = (states::tag(reading), String::new());
-            key.push(Part::Row { row, value: self.value(reading), tag, short });
+            // Of several traces nobody could say whose limit it is.
+            let alarm = states::alarm(state).filter(|_| self.is_single());
+            key.push(Part::Row { row, value: states::plated_row(self.value(reading), alarm), tag, short });
         }
         key
     }

@@ -4,7 +4,7 @@
 
 use std::sync::{Mutex, PoisonError};
 
-use crate::panel::{Colours, Panel, ThemeName};
+use crate::panel::{ColourOf, OwnColour, Panel, ThemeName};
 
 use super::text::Setting;
 use super::typeface::Typeface;
@@ -48,6 +48,15 @@ impl Theme {
     /// Every theme, in the order of the pictures.
     pub const ALL: [Self; 3] = [Self::Graphite, Self::Porcelain, Self::HighContrast];
 
+    /// The one that a panel file names, or the default.
+    pub const fn of(name: Option<ThemeName>) -> Self {
+        match name {
+            Some(ThemeName::Graphite) | None => Self::Graphite,
+            Some(ThemeName::Porcelain) => Self::Porcelain,
+            Some(ThemeName::HighContrast) => Self::HighContrast,
+        }
+    }
+
     /// Its name in files and options.
     pub const fn name(self) -> &'static str {
         match self {
@@ -67,24 +76,12 @@ impl Theme {
     }
 }
 
-impl From<ThemeName> for Theme {
-    fn from(name: ThemeName) -> Self {
-        match name {
-            ThemeName::Graphite => Self::Graphite,
-            ThemeName::Porcelain => Self::Porcelain,
-            ThemeName::HighContrast => Self::HighContrast,
-        }
-    }
-}
-
-/// How a panel looks: a theme, and what its owner put in the place of the theme's own.
+/// How a panel is drawn, but for colours of its own, which the panel itself holds.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Look {
     /// The theme.
     pub theme: Theme,
-    /// Colours of markings.
-    pub colours: Colours,
-    /// The typeface.
+    /// What texts are set in.
     pub typeface: Typeface,
 }
 
@@ -95,33 +92,11 @@ impl From<Theme> for Look {
 }
 
 impl Look {
-    /// The look that a panel's owner chose, in this typeface.
-    pub fn of(panel: &Panel, typeface: Typeface) -> Self {
-        Self { theme: panel.theme.map(Theme::from).unwrap_or_default(), colours: panel.colours, typeface }
-    }
-
-    /// Its colours and typeface. Like a typeface, an owner's palette is kept for the life of the process, once only.
-    pub fn palette(self) -> &'static Palette {
-        static KEPT: Mutex<Vec<&'static Palette>> = Mutex::new(Vec::new());
+    /// The colours and the typeface for a panel, with its owner's own colours in them.
+    pub(super) fn palette(self, panel: &Panel) -> &'static Palette {
         let house = self.theme.palette();
-        let own = |own: Option<[u8; 3]>, house: Rgba| own.map_or(house, |rgb| Rgba { rgb, alpha: 1.0 });
-        let palette = Palette {
-            green: own(self.colours.normal, house.green),
-            amber: own(self.colours.precaution, house.amber),
-            red: own(self.colours.limit, house.red),
-            typeface: self.typeface,
-            ..*house
-        };
-        if palette == *house {
-            return house;
-        }
-        let mut kept = KEPT.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(same) = kept.iter().find(|same| ***same == palette) {
-            return same;
-        }
-        let palette: &'static Palette = Box::leak(Box::new(palette));
-        kept.push(palette);
-        palette
+        let palette = Palette { typeface: self.typeface, ..house.with(&panel.colours) };
+        if palette == *house { house } else { palette.kept() }
     }
 }
 
@@ -178,6 +153,38 @@ impl Palette {
     /// A plain setting of text of this size in pixels.
     pub(super) const fn setting(&self, em: f64) -> Setting {
         Setting::em(self.typeface, em)
+    }
+
+    /// The same with some of the owner's own colours.
+    #[must_use]
+    pub fn with(&self, own: &[OwnColour]) -> Self {
+        let mut palette = *self;
+        for colour in own {
+            let targets: &mut [&mut Rgba] = match colour.of {
+                ColourOf::Disc => &mut [&mut palette.disc, &mut palette.plate],
+                ColourOf::Ink => &mut [&mut palette.ink],
+                ColourOf::SecondHand => &mut [&mut palette.hand2],
+                ColourOf::Unit => &mut [&mut palette.ink2],
+                ColourOf::Tag => &mut [&mut palette.cyan],
+                ColourOf::Normal => &mut [&mut palette.green],
+                ColourOf::Precaution => &mut [&mut palette.amber],
+                ColourOf::Limit => &mut [&mut palette.red],
+            };
+            targets.iter_mut().for_each(|target| target.rgb = colour.rgb);
+        }
+        palette
+    }
+
+    /// Keeps a palette for as long as the program runs, equal ones once: faces share it as they share those of the themes.
+    pub(super) fn kept(self) -> &'static Self {
+        static KEPT: Mutex<Vec<&'static Palette>> = Mutex::new(Vec::new());
+        let mut kept = KEPT.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(same) = kept.iter().find(|palette| ***palette == self) {
+            return same;
+        }
+        let new: &'static Self = Box::leak(Box::new(self));
+        kept.push(new);
+        new
     }
 }
 

@@ -5,6 +5,7 @@
 //! ([`crate::signal::StateRules`]): a held value counts, a stale or an invalid one makes the alert *unknown*.
 
 mod alert;
+mod condition;
 mod drive;
 mod lamp;
 mod said;
@@ -15,7 +16,7 @@ pub use drive::Drive;
 pub use lamp::{LampGroup, LampState, Recorded};
 pub use timeline::Timeline;
 
-use crate::panel::{Face, Panel};
+use crate::panel::{Condition, Face, Panel};
 use crate::session::Session;
 
 /// Lamps and alerts of a flight, each over the whole of session time.
@@ -29,6 +30,10 @@ pub struct Judged {
     pub groups: Vec<LampGroup>,
     /// One an instrument, in the panel's order; none but for a tachometer with a rule for its drive.
     pub drives: Vec<Option<Timeline<Drive>>>,
+    /// One an instrument, in the panel's order: whether its condition holds; none for one without.
+    pub shown: Vec<Option<Timeline<bool>>>,
+    /// One an instrument, and of each one a usual range: whether its condition holds; none for one without.
+    pub usual: Vec<Vec<Option<Timeline<bool>>>>,
 }
 
 /// Judges a flight by the owner's panel.
@@ -49,5 +54,16 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
         let clutch = rule.clutch.as_deref().and_then(said).unwrap_or_default();
         Some(drive::judge(rule, &said::said(session, rotor), &said::said(session, engine), &clutch))
     });
-    Judged { alerts: alerts.collect(), recorded, groups, drives: drives.collect() }
+    let steps = |channel: &str| said(channel).unwrap_or_default();
+    let holds = |condition: &Option<Condition>| condition.as_ref().map(|it| condition::judge(it, steps));
+    let shown = panel.instruments.iter().map(|instrument| holds(&instrument.shown.condition));
+    let usual = panel.instruments.iter().map(|i| i.usual.iter().map(|range| holds(&range.condition)).collect());
+    Judged {
+        alerts: alerts.collect(),
+        recorded,
+        groups,
+        drives: drives.collect(),
+        shown: shown.collect(),
+        usual: usual.collect(),
+    }
 }

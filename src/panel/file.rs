@@ -1,6 +1,9 @@
 //! The panel file: the owner's instruments, scales, markings, lamps and limits, as TOML.
 
-use super::{Dial, DiscSize, Face, Instrument, KeepClear, Marking, Panel, Place, Scale, Side, Ticks, Tile};
+use super::{
+    Density, Dial, DiscSize, Face, Instrument, KeepClear, Marking, Panel, Place, Placing, Scale, Side, Slot, Ticks,
+    Tile,
+};
 use crate::keyfile::{self, Document, Fault, Section};
 use crate::units::Unit;
 use std::collections::HashSet;
@@ -14,6 +17,7 @@ mod legend;
 mod motion;
 mod pair;
 mod plates;
+mod shown;
 mod strip;
 mod tachometer;
 mod theme;
@@ -46,12 +50,14 @@ pub struct PanelFile {
     pub panel: Panel,
     /// One an instrument of the panel, in its order.
     pub lines: Vec<InstrumentLines>,
+    /// Where the owner's colours stand, as many as the panel has.
+    pub colours: Vec<keyfile::Place>,
     /// Where the channels of the lamps stand.
     pub lamp_channels: ChannelPlaces,
     /// Where the channels of the limits stand.
     pub limit_channels: ChannelPlaces,
-    /// Where the table `[theme]` stands.
-    pub theme: keyfile::Place,
+    /// Where the channels of conditions stand.
+    pub condition_channels: ChannelPlaces,
     /// The owner's own fonts: the regular one, and the bold one.
     pub fonts: [Option<FontFile>; 2],
     /// What is wrong, in the order of the lines.
@@ -78,22 +84,27 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 pub fn read(document: Document) -> PanelFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
     let (read, faults) = document.read(|top| panel(top, &folder));
-    let (panel, lines, [lamp_channels, limit_channels], (theme, fonts)) = read;
-    PanelFile { document, panel, lines, lamp_channels, limit_channels, theme, fonts, faults }
+    let (panel, lines, [lamp_channels, limit_channels, condition_channels], (colours, fonts)) = read;
+    PanelFile { document, panel, lines, colours, lamp_channels, limit_channels, condition_channels, fonts, faults }
 }
 
-/// Where the table `[theme]` stands, and the fonts that it names.
-type Theme = (keyfile::Place, [Option<FontFile>; 2]);
-/// The panel, the lines of its instruments, the channels of its lamps and of its limits, and its theme.
-type Read = (Panel, Vec<InstrumentLines>, [ChannelPlaces; 2], Theme);
+/// Where the owner's colours stand, and the fonts.
+type Theme = (Vec<keyfile::Place>, [Option<FontFile>; 2]);
+/// The panel, the lines of its instruments, the channels of its lamps, limits and conditions, and its theme.
+type Read = (Panel, Vec<InstrumentLines>, [ChannelPlaces; 3], Theme);
 
 fn panel(mut top: Section<'_>, folder: &Path) -> Read {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
-    let theme = top.section("theme").map(|table| (table.place(), theme::read(table, folder, &mut panel)));
+    let theme = top.section("theme").map(|table| theme::read(table, folder, &mut panel)).unwrap_or_default();
+    if let Some(mut layout) = top.section("layout") {
+        let density = layout.word("density", &[("house", Density::House), ("phone", Density::Phone)]);
+        panel.density = density.map(|d| d.0).unwrap_or_default();
+        layout.end();
+    }
     let mut lines = Vec::new();
-    let mut names = HashSet::new();
+    let (mut names, mut condition_channels) = (HashSet::new(), Vec::new());
     for section in top.sections("instrument") {
-        if let Some((read, place)) = instrument(section, &mut names) {
+        if let Some((read, place)) = instrument(section, &mut names, &mut condition_channels) {
             panel.instruments.push(read);
             lines.push(place);
         }
@@ -104,7 +115,7 @@ fn panel(mut top: Section<'_>, folder: &Path) -> Read {
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, [lamp_channels, limit_channels], theme.unwrap_or_default())
+    (panel, lines, [lamp_channels, limit_channels, condition_channels], theme)
 }
 
 /// The name of a table, which no other table of the file may have.
@@ -140,7 +151,19 @@ fn channel(section: &mut Section<'_>) -> Option<(String, keyfile::Place)> {
     channel
 }
 
-fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
+/// An instrument with what all kinds have in common: when it is shown, its usual ranges, its smoothing.
+fn instrument(
+    mut section: Section<'_>,
+    names: &mut HashSet<String>,
+    conditions: &mut ChannelPlaces,
+) -> Option<(Instrument, InstrumentLines)> {
+    let common = shown::Common::read(&mut section, conditions);
+    let (mut instrument, lines) = of_a_kind(section, names)?;
+    common.give(&mut instrument);
+    Some((instrument, lines))
+}
+
+fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
     let head = section.place();
     let name = name(&mut section, names);
     let kinds = [
@@ -227,7 +250,7 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
     };
     let lines =
         InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at, others: Vec::new() };
-    Some((Instrument { name, place, face }, lines))
+    Some((Instrument::new(name, place, face), lines))
 }
 
 /// The kinds of instrument.
@@ -253,6 +276,16 @@ enum Kind {
     Legend,
 }
 
+/// Own diameters that can be read and that leave room for the film, in modules.
+const OWN_SIZES: std::ops::RangeInclusive<f64> = 0.1..=0.6;
+const SLOTS: [(&str, Slot); 5] = [
+    ("left", Slot::Left),
+    ("right", Slot::Right),
+    ("inner left", Slot::InnerLeft),
+    ("inner right", Slot::InnerRight),
+    ("foot", Slot::Foot),
+];
+
 /// Digits after the point, none unless it is said; nothing if what is said is no such number.
 fn decimals(section: &mut Section<'_>) -> Option<u8> {
     match section.number("decimals") {
@@ -275,7 +308,8 @@ fn known_unit(section: &Section<'_>, unit: &str, place: keyfile::Place) -> bool 
     }
 }
 
-fn place(section: &mut Section<'_>) -> Option<(Place, keyfile::Place)> {
+/// Reads `place`: a side and distances from it, or a slot of the house layout.
+fn place(section: &mut Section<'_>) -> Option<(Placing, keyfile::Place)> {
     let Some(mut table) = section.section("place") else {
         let expected =
             "where it stands, e.g. place = { side = \"left\", from_side = 0.172, from_bottom = 0.172, size = \"XL\" }";
@@ -283,12 +317,16 @@ fn place(section: &mut Section<'_>) -> Option<(Place, keyfile::Place)> {
         return None;
     };
     let at = table.place();
+    let size = size(&mut table);
+    if table.has("slot") {
+        let slot = table.word("slot", &SLOTS);
+        table.end();
+        return Some((Placing::Slot(slot?.0, size?), at));
+    }
     let side = table.word("side", &[("left", Side::Left), ("right", Side::Right), ("centre", Side::Centre)]);
-    let size = table.word("size", &[("XL", DiscSize::Xl), ("L", DiscSize::L), ("M", DiscSize::M), ("S", DiscSize::S)]);
     let (from_side, from_bottom) = (table.number("from_side"), table.number("from_bottom"));
     for (key, there, expected) in [
         ("side", side.is_some(), "left, right or centre"),
-        ("size", size.is_some(), "XL, L, M or S"),
         (
             "from_side",
             from_side.is_some(),
@@ -301,8 +339,27 @@ fn place(section: &mut Section<'_>) -> Option<(Place, keyfile::Place)> {
         }
     }
     table.end();
-    let place = Place { side: side?.0, from_side_m: from_side?.0, from_bottom_m: from_bottom?.0, size: size?.0 };
-    Some((place, at))
+    let place = Place { side: side?.0, from_side_m: from_side?.0, from_bottom_m: from_bottom?.0, size: size? };
+    Some((Placing::At(place), at))
+}
+
+/// One of the house's sizes, or a diameter in modules.
+fn size(table: &mut Section<'_>) -> Option<DiscSize> {
+    if table.is_number("size") {
+        let (diameter, place) = table.number("size")?;
+        if !OWN_SIZES.contains(&diameter) {
+            let (least, most) = (OWN_SIZES.start(), OWN_SIZES.end());
+            let message = format!("`size` is {diameter}; expected a diameter of {least} to {most} picture heights");
+            table.fault(place, "size", "out_of_range", message, "or take XL, L, M or S");
+            return None;
+        }
+        return Some(DiscSize::Own(diameter));
+    }
+    let size = table.word("size", &[("XL", DiscSize::Xl), ("L", DiscSize::L), ("M", DiscSize::M), ("S", DiscSize::S)]);
+    if size.is_none() {
+        table.missing("size", "XL, L, M or S, or a diameter in picture heights");
+    }
+    size.map(|size| size.0)
 }
 
 fn read_scale(instrument: &Section<'_>, table: Option<Section<'_>>) -> Option<Scale> {

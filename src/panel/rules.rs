@@ -102,17 +102,6 @@ pub struct KeepClear {
     pub height: f64,
 }
 
-/// Colours of markings that the owner put in the place of the theme's own, as red, green and blue.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Colours {
-    /// Of normal ranges.
-    pub normal: Option<[u8; 3]>,
-    /// Of precautionary ranges.
-    pub precaution: Option<[u8; 3]>,
-    /// Of limits and forbidden ranges.
-    pub limit: Option<[u8; 3]>,
-}
-
 /// The colour themes, by the panel file's names for them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ThemeName {

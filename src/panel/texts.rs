@@ -16,9 +16,10 @@ pub struct Written<'a> {
 impl Panel {
     /// Every such text, in the panel's order.
     pub fn texts(&self) -> Vec<Written<'_>> {
-        let faces = self.instruments.iter().flat_map(|i| {
-            i.face.texts().into_iter().map(|(key, text)| Written { of: i.name.as_str(), key, text })
-        });
+        let faces = self
+            .instruments
+            .iter()
+            .flat_map(|i| i.face.texts().into_iter().map(|(key, text)| Written { of: i.name.as_str(), key, text }));
         let lamps = self.lamps.iter().flat_map(|lamp| {
             let lit: Vec<&str> = match &lamp.lit {
                 LitWords::Word(word) => vec![word],
@@ -28,8 +29,11 @@ impl Panel {
             words.map(|(key, text)| Written { of: lamp.name.as_str(), key, text })
         });
         let limits = self.limits.iter().flat_map(|limit| {
-            [("subject", &limit.subject), ("word", &limit.word)]
-                .map(|(key, text)| Written { of: &limit.name, key, text })
+            [("subject", &limit.subject), ("word", &limit.word)].map(|(key, text)| Written {
+                of: &limit.name,
+                key,
+                text,
+            })
         });
         faces.chain(lamps).chain(limits).collect()
     }
@@ -42,7 +46,9 @@ impl Face {
                 let titles = dial.title.iter().map(|line| ("title", line.as_str()));
                 titles.chain([("unit", dial.unit.as_str())]).chain(numerals(&dial.scale)).collect()
             }
-            Self::Tachometer(both) => [("title", both.title.as_str())].into_iter().chain(numerals(&both.scale)).collect(),
+            Self::Tachometer(both) => {
+                [("title", both.title.as_str())].into_iter().chain(numerals(&both.scale)).collect()
+            }
             Self::Pair(pair) => {
                 let sides = [&pair.left, &pair.right].into_iter().flat_map(|gauge| {
                     let words = [("letter", gauge.letter.as_str()), ("unit", gauge.unit.as_str())];
@@ -60,7 +66,7 @@ impl Face {
             Self::VerticalSpeed(VerticalSpeed { unit, .. }) => vec![("unit", unit.as_str())],
             Self::Clock(clock) => vec![("title", clock.title.as_str())],
             Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) | Self::Compass(_) => Vec::new(),
-            Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) | Self::Legend(_) => Vec::new(),
+            Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) | Self::Legend => Vec::new(),
         }
     }
 }

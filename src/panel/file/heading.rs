@@ -35,7 +35,8 @@ pub(super) fn read(
     }
     let place = place(&mut section);
     // Asked for on a tape alone: a disc's width is its size.
-    let width = if on == On::Tape { width(&mut section, HeadingTape::WIDTH_M, HeadingTape::WIDTHS_M) } else { Some(0.0) };
+    let width =
+        if on == On::Tape { width(&mut section, HeadingTape::WIDTH_M, HeadingTape::WIDTHS_M) } else { Some(0.0) };
     section.end();
 
     let ((channel, at), (place, place_at)) = (channel?, place?);
@@ -46,7 +47,7 @@ pub(super) fn read(
         On::Compass => Face::Compass(heading),
     };
     let lines = InstrumentLines { unit: head.clone(), head, channels: vec![at], place: place_at, others: Vec::new() };
-    is_heading.then_some((Instrument { name: name?, place, face }, lines))
+    is_heading.then_some((Instrument::new(name?, place, face), lines))
 }
 
 /// Whether a channel's name leaves it possible that it is a heading. A helicopter flies sideways: a track is another thing.

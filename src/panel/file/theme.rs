@@ -1,46 +1,51 @@
-//! The table `[theme]`: the theme's name, colours of markings, and the owner's own fonts.
+//! The table `[theme]`: the theme's name, colours in place of its own, and the owner's own fonts.
 
-use super::FontFile;
-use crate::keyfile::Section;
-use crate::panel::{Colours, Panel, ThemeName};
+use super::{FontFile, Theme};
+use crate::keyfile::{self, Section};
+use crate::panel::{ColourOf, OwnColour, Panel, ThemeName};
 use std::path::Path;
 
-/// Reads the table into the panel; hands back the fonts, whose paths are relative to `folder`: the regular one, then the bold.
-pub(super) fn read(mut theme: Section<'_>, folder: &Path, panel: &mut Panel) -> [Option<FontFile>; 2] {
+/// Reads the table into the panel; the fonts' paths are relative to `folder`.
+pub(super) fn read(mut theme: Section<'_>, folder: &Path, panel: &mut Panel) -> Theme {
     let names = [
         ("graphite", ThemeName::Graphite),
         ("porcelain", ThemeName::Porcelain),
         ("high-contrast", ThemeName::HighContrast),
     ];
     panel.theme = theme.word("name", &names).map(|w| w.0);
-    panel.colours = Colours {
-        normal: colour(&mut theme, "normal"),
-        precaution: colour(&mut theme, "precaution"),
-        limit: colour(&mut theme, "limit"),
-    };
-    let mut font = |key: &'static str| theme.text(key).map(|(file, place)| FontFile { file: folder.join(file), place, key });
+    let colours;
+    (panel.colours, colours) = theme.section("colours").map(own_colours).unwrap_or_default().into_iter().unzip();
+    let mut font =
+        |key: &'static str| theme.text(key).map(|(file, place)| FontFile { file: folder.join(file), place, key });
     let (regular, bold) = (font("font"), font("bold"));
     if let (None, Some(bold)) = (&regular, &bold) {
         let message = "`bold` is the companion of `font`, which is not there";
-        theme.fault(bold.place.clone(), "bold", "bold_without_font", message, "add font = \"...\"; it may be the same file");
+        let cure = "add font = \"...\"; it may be the same file";
+        theme.fault(bold.place.clone(), "bold", "bold_without_font", message, cure);
     }
     theme.end();
-    [regular, bold]
+    (colours, [regular, bold])
 }
 
-/// `#57d98a`: red, green and blue.
-fn colour(theme: &mut Section<'_>, key: &'static str) -> Option<[u8; 3]> {
-    let (text, place) = theme.text(key)?;
-    let digits = text.strip_prefix('#').filter(|d| d.len() == 6 && d.bytes().all(|b| b.is_ascii_hexdigit()));
-    match digits.and_then(|d| u32::from_str_radix(d, 16).ok()) {
-        Some(rgb) => {
-            let [_, r, g, b] = rgb.to_be_bytes();
-            Some([r, g, b])
-        }
-        None => {
-            let message = format!("`{key}` is \"{text}\"; expected a colour as six hexadecimal digits");
-            theme.fault(place, key, "bad_colour", message, "write red, green and blue as in \"#57d98a\"");
-            None
+/// The colours of the owner's own, written as `#rrggbb`.
+fn own_colours(mut table: Section<'_>) -> Vec<(OwnColour, keyfile::Place)> {
+    let mut colours = Vec::new();
+    for (key, of) in ColourOf::ALL {
+        let Some((text, place)) = table.text(key) else { continue };
+        match hex(&text) {
+            Some(rgb) => colours.push((OwnColour { of, rgb }, place)),
+            None => {
+                let message = format!("`{key}` is \"{text}\"; expected a colour as # and six hexadecimal digits");
+                table.fault(place, key, "bad_colour", message, "write for example \"#f7f5ef\"");
+            }
         }
     }
+    table.end();
+    colours
+}
+
+fn hex(text: &str) -> Option<[u8; 3]> {
+    let digits = text.strip_prefix('#').filter(|digits| digits.len() == 6 && digits.is_ascii())?;
+    let [_, r, g, b] = u32::from_str_radix(digits, 16).ok()?.to_be_bytes();
+    digits.bytes().all(|b| b.is_ascii_hexdigit()).then_some([r, g, b])
 }
