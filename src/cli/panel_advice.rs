@@ -78,5 +78,6 @@ fn words(marking: Marking) -> String {
         Marking::Precaution { from, to } => format!("precaution {from} to {to}"),
         Marking::Forbidden { from, to } => format!("forbidden {from} to {to}"),
         Marking::Limit { at } => format!("the limit {at}"),
+        Marking::Reference { at } => format!("the reference {at}"),
     }
 }

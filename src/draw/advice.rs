@@ -147,7 +147,7 @@ pub fn alike(panel: &Panel, size: (f64, f64), look: Look) -> Vec<Alike> {
     let palette = canvas.palette;
     let mut found = Vec::new();
     for (name, _, face) in painter::faces(panel, canvas).0 {
-        for lane in face.lanes() {
+        for lane in face.forms() {
             let pairs = lane.iter().flat_map(|a| lane.iter().map(move |b| (*a, *b)));
             found.extend(pairs.filter_map(|((lower, a), (upper, b))| {
                 let (vision, difference) = look_alike((lower, a), (upper, b), palette)?;
@@ -176,7 +176,7 @@ const fn ends(marking: Marking) -> Option<(f64, f64)> {
         Marking::Normal { from, to } | Marking::Precaution { from, to } | Marking::Forbidden { from, to } => {
             Some((from, to))
         }
-        Marking::Limit { .. } => None,
+        Marking::Limit { .. } | Marking::Reference { .. } => None,
     }
 }
 
@@ -185,6 +185,7 @@ const fn colour(marking: Marking, palette: &Palette) -> Rgba {
         Marking::Normal { .. } => palette.green,
         Marking::Precaution { .. } => palette.amber,
         Marking::Forbidden { .. } | Marking::Limit { .. } => palette.red,
+        Marking::Reference { .. } => palette.ink,
     }
 }
 

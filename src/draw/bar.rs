@@ -4,7 +4,7 @@
 //! invalid (no bar, crossed), sensor saturated (hollow, against a stop). Below the scale the track is empty and `< 20` says so;
 //! above it the bar is full, and a chip has an arrow and the value. The leaf's point is where the value stands.
 
-use crate::panel::{Bar, DiscSize, Marking};
+use crate::panel::{Bar, DiscSize, Marking, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::State;
 
@@ -75,6 +75,12 @@ impl BarFace {
     fn track(&self) -> (Point, f64) {
         let left = self.rect.left + START * self.unit;
         ((left, self.y(TRACK_Y)), self.rect.right - (TEXTS + BETWEEN) * self.unit - left)
+    }
+
+    /// The lane of markings above the track.
+    fn lane(&self) -> Straight {
+        let (start, length) = self.track();
+        Straight { start: (start.0, self.y(LANE_Y)), along: (1.0, 0.0), out: (0.0, -1.0), length, m: self.unit }
     }
 
     /// The middle of the texts at a share of the height.
@@ -167,14 +173,6 @@ impl BarFace {
     }
 }
 
-impl BarFace {
-    /// Where the markings stand.
-    fn lane(&self) -> Straight {
-        let (start, length) = self.track();
-        Straight { start: (start.0, self.y(LANE_Y)), along: (1.0, 0.0), out: (0.0, -1.0), length, m: self.unit }
-    }
-}
-
 impl Face for BarFace {
     fn face(&self) -> Scene {
         let mut scene = Scene::default();
@@ -255,9 +253,17 @@ impl Face for BarFace {
         scene
     }
 
-    fn lanes(&self) -> Vec<Vec<(Marking, Form)>> {
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
         let (_, length) = self.track();
         vec![self.lane().forms(&self.bar.markings, |v| self.bar.scale.angle(v) * length)]
+    }
+
+    fn bracket(&self, range: &UsualRange) -> Scene {
+        let mut scene = Scene::default();
+        let lane = self.lane();
+        let [from, to] = [range.from, range.to].map(|v| self.bar.scale.angle(v) * lane.length);
+        lane.bracket(&mut scene, from, to, self.palette);
+        scene
     }
 
     fn ground(&self) -> Ground {

@@ -114,8 +114,8 @@ impl Face for Edged {
         self.face.lettering()
     }
 
-    fn lanes(&self) -> Vec<Vec<(Marking, Form)>> {
-        self.face.lanes()
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
+        self.face.forms()
     }
 
     fn key(&self, instrument: &InstrumentState, panel: &PanelState) -> StateKey {

@@ -1,6 +1,6 @@
 //! What every kind of instrument is to the painter: a face drawn once, and parts on top of it that change.
 
-use crate::panel::Marking;
+use crate::panel::{Marking, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 
 use super::advice::Form;
@@ -27,8 +27,13 @@ pub(super) trait Face: Send + Sync {
     fn part(&self, part: &Part) -> Scene;
 
     /// Its range markings as they are drawn, lane by lane.
-    fn lanes(&self) -> Vec<Vec<(Marking, Form)>> {
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
         Vec::new()
+    }
+
+    /// The bracket of a usual range; none on a face without a scale that stands still.
+    fn bracket(&self, _: &UsualRange) -> Scene {
+        Scene::default()
     }
 
     /// The ground that it covers.

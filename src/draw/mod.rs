@@ -27,6 +27,7 @@ mod heading_card;
 mod heading_tape;
 mod lamp;
 mod lamp_row;
+mod lanes;
 mod layout;
 mod leaves;
 mod legend;
@@ -59,6 +60,7 @@ mod theme;
 mod tile;
 mod track;
 mod typeface;
+mod usual;
 mod vertical_speed;
 mod words;
 

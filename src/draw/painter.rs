@@ -35,6 +35,7 @@ use super::theme::{Look, Theme};
 use super::tile::TileFace;
 use super::track::TrackFace;
 use super::typeface::Typeface;
+use super::usual::with_usual;
 use super::vertical_speed::VerticalSpeedFace;
 
 /// What the row of lamps and the notice are called in messages.
@@ -268,8 +269,8 @@ pub(super) fn faces(panel: &Panel, canvas: Canvas) -> (Vec<Placed<'_>>, Vec<Draw
     for ((number, instrument), centre) in numbered.zip(layout.centres) {
         match centre {
             Ok(centre) => {
-                let bare = face(panel, instrument, centre, canvas);
-                let edged = Edged::new(bare, instrument.place.size(), canvas);
+                let face = with_usual(face(panel, instrument, centre, canvas), &instrument.usual);
+                let edged = Edged::new(face, instrument.place.size(), canvas);
                 faces.push((&instrument.name, Some(number), Box::new(edged)));
             }
             Err(fault) => faults.push(fault),
