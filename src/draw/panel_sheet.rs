@@ -12,6 +12,7 @@ use super::painter::{self, DrawError, Painter};
 use super::path::{Path, Point, Rect};
 use super::raster::{Grid, over};
 use super::scene::Scene;
+use super::sizes::SMALLEST_EM;
 use super::specimen::{self, Stand};
 use super::svg::svg;
 use super::text::{Casing, CasingWidth, Run, Weight};
@@ -206,7 +207,7 @@ fn block<'a>(panel: &'a Panel, name: &'a str, index: Option<usize>, face: &dyn F
 fn words(scene: &mut Scene, text: &str, weight: Weight, (em, room): (f64, f64), at: Point, palette: &Palette) {
     let casing = Casing { width: CasingWidth::Bare, colour: palette.casing.at(0.90) };
     let run = [Run { text, weight, colour: palette.ink }];
-    palette.setting(em).fitted(&run, room).draw(scene, &run, at, Some(casing));
+    palette.setting(em.max(SMALLEST_EM)).fitted(&run, room).draw(scene, &run, at, Some(casing));
 }
 
 impl Backdrop {
