@@ -149,7 +149,7 @@ impl Page {
         for drawn in painter.draw(&self.state) {
             over(&mut picture, drawn.patch, drawn.patch.place);
         }
-        over(&mut picture, &grid.sprite(&self.words(shape, theme), place, Vec::new()), place);
+        over(&mut picture, &grid.sprite(&self.words(shape, theme), place), place);
         Ok(picture.rgba)
     }
 
