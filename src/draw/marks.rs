@@ -34,6 +34,8 @@ pub(super) const LANE: Lane =
     Lane { middle: 0.945, band: 0.034, blocks: 0.052, limit: [0.770, 0.940, 0.985], head: 0.062 };
 /// Short ticks thinner than this many pixels would only be a grey haze.
 const THINNEST_SHORT_TICK_PX: f64 = 0.78;
+/// A thinner line over teeth breaks up between them, and looks like the blocks of a precaution.
+const THINNEST_LINE_PX: f64 = 1.6;
 /// No scale has room for more ticks of one kind than this.
 const MOST_TICKS: f64 = 400.0;
 /// Distance between ticks over their length, at least; closer ones run into a haze, as on the short side of a fold.
@@ -199,9 +201,10 @@ impl Marked<'_> {
             teeth.append(Path::polygon(&corners.map(|(radius, along)| self.at(radius, foot + pitch * along))));
         }
         let line = self.arc(self.lane.middle + 0.024, start, end);
-        scene.stroke(line.clone(), (0.020 * k + 0.024) * r, self.palette.casing);
+        let width = (0.020 * k * r).max(THINNEST_LINE_PX);
+        scene.stroke(line.clone(), width + 0.024 * r, self.palette.casing);
         scene.cased(teeth, self.palette.red, 0.024 * r, self.palette.casing);
-        scene.stroke(line, 0.020 * k * r, self.palette.red);
+        scene.stroke(line, width, self.palette.red);
     }
 
     fn limit(&self, scene: &mut Scene, degrees: f64) {
