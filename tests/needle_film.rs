@@ -1,7 +1,7 @@
 //! The value of a hand, read from the decoded frames of an encoded film by image analysis. Only the scales' breakpoints are
 //! taken from the panel.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a panic is how a test fails")]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a panic is how a test fails")]
 
 mod drawing;
 
@@ -9,7 +9,7 @@ use drawing::film::{Frame, through_h264};
 use drawing::needle::{self, Dial, Gray, aside, value_at};
 use drawing::{airspeed, altimeter, fuel_bar, gearbox, instrument, oil, reading, tachometer, vertical_speed};
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{Bar, DiscSize, Face, Instrument, Panel, Scale, Side};
+use jumpseat::panel::{Bar, DiscSize, Face, Instrument, Panel, Placing, Scale, Side};
 use jumpseat::pixel::FrameShape;
 use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
@@ -133,7 +133,8 @@ fn dial_off(instrument: &Instrument, scale: Option<&Scale>, hand: &Hand, frames:
     // A turn of the altimeter's long hand is 1000 ft.
     let angle = |value: f64| scale.map_or(value / 1000.0 * 360.0, |scale| scale.angle(value));
     let others = elsewhere(hand, &angle, i).map(|other| &frames[other]);
-    let (centre, r) = needle::disc(instrument.place, (f64::from(SIZE.0), f64::from(SIZE.1)));
+    let Placing::At(place) = instrument.place else { panic!("a dial without a place") };
+    let (centre, r) = needle::disc(place, (f64::from(SIZE.0), f64::from(SIZE.1)));
     let dial = Dial { with: &frames[i], others, centre, r, dark_hands: false, radii: hand.radii };
     let found = if hand.half { dial.straight_edge() } else { dial.middle() };
     match scale {

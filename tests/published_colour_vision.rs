@@ -9,7 +9,7 @@ use drawing::colour::{apart, encoded, linear, luminance, unit};
 use drawing::needle::disc;
 use drawing::{airspeed, instrument, over, reading, state};
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{Dial, DiscSize, Face, Marking, Panel, Scale, Side, Ticks};
+use jumpseat::panel::{Dial, DiscSize, Face, Marking, Panel, Place, Scale, Side, Ticks};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::Notice;
 use jumpseat::signal::State;
@@ -57,9 +57,10 @@ enum Kind {
     Precaution,
     Limit,
     Forbidden,
+    Reference,
 }
 
-const KINDS: [Kind; 4] = [Kind::Normal, Kind::Precaution, Kind::Limit, Kind::Forbidden];
+const KINDS: [Kind; 5] = [Kind::Normal, Kind::Precaution, Kind::Limit, Kind::Forbidden, Kind::Reference];
 
 const fn kind_of(marking: &Marking) -> Kind {
     match marking {
@@ -67,6 +68,7 @@ const fn kind_of(marking: &Marking) -> Kind {
         Marking::Precaution { .. } => Kind::Precaution,
         Marking::Limit { .. } => Kind::Limit,
         Marking::Forbidden { .. } => Kind::Forbidden,
+        Marking::Reference { .. } => Kind::Reference,
     }
 }
 
@@ -76,6 +78,7 @@ fn marking(kind: Kind, from: f64, to: f64) -> Marking {
         Kind::Precaution => Marking::Precaution { from, to },
         Kind::Limit => Marking::Limit { at: (from + to) / 2.0 },
         Kind::Forbidden => Marking::Forbidden { from, to },
+        Kind::Reference => Marking::Reference { at: (from + to) / 2.0 },
     }
 }
 
@@ -100,7 +103,8 @@ impl Sample {
         assert_eq!(kind_of(&markings[0]), kind);
         let dial = Dial { scale, markings, ..airspeed() };
         let of = instrument("dial", Face::Dial(dial), size, Side::Left, 0.2, 0.2);
-        let (place, panel) = (of.place, Panel { instruments: vec![of], ..Panel::default() });
+        let panel = Panel { instruments: vec![of], ..Panel::default() };
+        let place = Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size };
         let shape = FrameShape::plain(height * 16 / 9 / 2 * 2, height);
         let mut painter = Painter::new(&panel, shape, theme).unwrap();
         // The hand stands on the other side.
@@ -144,7 +148,7 @@ impl Sample {
         light.into_iter().map(|v| v > 0.12 && v > least * most).collect()
     }
 
-    /// Told from the grey picture by shape: a limit is short along the ring and reaches far inward; a normal range is one
+    /// Told from the grey picture by shape: a limit is short along the ring and reaches far inward; a reference is as short and does not; a normal range is one
     /// smooth band; a forbidden one is an unbroken line outside and broken further in; a precautionary one is broken everywhere.
     fn told(&self) -> Option<Kind> {
         let share = |lit: &[bool]| lit.iter().filter(|lit| **lit).count() as f64 / lit.len() as f64;
@@ -153,8 +157,9 @@ impl Sample {
         let at = (self.angles.0 + self.angles.1) / 2.0;
         let stem = [0.80, 0.83, 0.86].map(|radius| self.stands_out(radius, at));
         let short = share(&middle) < 0.45 && runs(&middle) <= 1;
-        if short && stem.into_iter().all(|light| light > 0.12) {
-            return Some(Kind::Limit);
+        if short {
+            let reaches_in = stem.into_iter().all(|light| light > 0.12);
+            return Some(if reaches_in { Kind::Limit } else { Kind::Reference });
         }
         if runs(&middle) == 1 && share(&middle) > 0.9 {
             return Some(Kind::Normal);
@@ -209,7 +214,7 @@ fn pairs_of_markings_by_colour() {
             let (from, to) = sample.angles;
             match kind {
                 Kind::Limit => sample.rgb(0.85, (from + to) / 2.0),
-                Kind::Forbidden => sample.rgb(0.969, (from + to) / 2.0),
+                Kind::Forbidden | Kind::Reference => sample.rgb(0.969, (from + to) / 2.0),
                 Kind::Normal | Kind::Precaution => sample.rgb(0.945, from + 1.5),
             }
         };

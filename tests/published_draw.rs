@@ -5,8 +5,7 @@ mod drawing;
 use jumpseat::draw::{Rgba, Theme};
 use jumpseat::pixel::{FrameShape, Orientation, Patch};
 
-use drawing::colour::{contrast, luminance};
-use drawing::{airspeed, airspeed_patch, over};
+use drawing::{airspeed, airspeed_patch, contrast, luminance, over};
 
 fn rgb(colour: Rgba) -> [f64; 3] {
     colour.rgb.map(|c| f64::from(c) / 255.0)

@@ -67,6 +67,19 @@ pub(super) fn plated(value: Part, alarm: Option<Alarm>) -> Part {
     }
 }
 
+/// The same for a value in a row.
+pub(super) fn plated_row(value: RowValue, alarm: Option<Alarm>) -> RowValue {
+    let part = match value {
+        RowValue::Plain { text, ink } => Part::Value { text, ink },
+        RowValue::Chip(chip) => Part::Chip(chip),
+    };
+    match plated(part, alarm) {
+        Part::Value { text, ink } => RowValue::Plain { text, ink },
+        Part::Chip(chip) => RowValue::Chip(chip),
+        _ => RowValue::Chip(no_data()),
+    }
+}
+
 /// How far the hand is to be trusted.
 pub(super) const fn style(state: State) -> HandStyle {
     match state {
@@ -101,7 +114,7 @@ pub(super) fn value(reading: Reading, write: impl Fn(f64) -> String) -> Part {
 pub(super) fn on_scale(reading: Reading, scale: &Scale, decimals: u8) -> RowValue {
     let trusted = matches!(reading.state, State::Measured | State::Derived | State::Held);
     let number = |v| words::number(v, decimals);
-    match reading.value.filter(|_| trusted).map(|v| (scale.place(v), v)) {
+    match reading.value.filter(|_| trusted).map(|v| (scale.place_told(v), v)) {
         Some((OffScale::Low, _)) => {
             let ink = if reading.state == State::Held { ValueInk::BeyondDim } else { ValueInk::Beyond };
             return RowValue::Plain { text: format!("< {}", number(scale.ends().0)), ink };

@@ -1,6 +1,6 @@
 //! Faces with more than one hand or a scale of their own, and the hands that every face has.
 
-use super::{Altimeter, Attitude, Face, Heading, Marking, OffScale, Scale, Severity, Slip, Track};
+use super::{Altimeter, Attitude, ByPower, Face, Heading, Marking, OffScale, Scale, Severity, Slip, Track};
 
 /// Rotor and engine speed on one dial, both in percent of their normal speeds.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,8 +15,10 @@ pub struct Tachometer {
     pub decimals: u8,
     /// Values to angles, ticks and numerals, for both hands.
     pub scale: Scale,
-    /// Range markings of the rotor, on the outer lane.
+    /// Range markings of the rotor that always count, on the outer lane.
     pub rotor_markings: Vec<Marking>,
+    /// Those of its two sets, on the same lane. Which is in force follows the drive.
+    pub rotor_by_power: ByPower,
     /// Range markings of the engine, on the inner lane.
     pub engine_markings: Vec<Marking>,
     /// When a difference of the two is to be named; never without.
@@ -71,7 +73,7 @@ impl Face {
             Self::VerticalSpeed(dial) => one(&*dial.channel, &*dial.unit),
             Self::Altimeter(altimeter) => one(&*altimeter.channel, Altimeter::UNIT),
             Self::Clock(_) => one("", ""),
-            Self::Legend(_) => Vec::new(),
+            Self::Legend => Vec::new(),
             Self::Attitude(attitude) => [("pitch", &attitude.pitch), ("bank", &attitude.bank)]
                 .map(|(name, channel)| HandSource { name, channel, unit: Attitude::UNIT })
                 .to_vec(),
@@ -101,10 +103,33 @@ impl Face {
         }
     }
 
+    /// Whether its hands may follow the record with a lag: those of a scale or a number, not headings, places and times.
+    pub const fn may_be_smoothed(&self) -> bool {
+        matches!(
+            self,
+            Self::Dial(_)
+                | Self::Tile(_)
+                | Self::Tachometer(_)
+                | Self::VerticalSpeed(_)
+                | Self::Altimeter(_)
+                | Self::Bar(_)
+                | Self::Pair(_)
+                | Self::Tape(_)
+        )
+    }
+
     /// The rule for the drive, on a tachometer that has one.
     pub fn drive(&self) -> Option<&DriveRule> {
         match self {
             Self::Tachometer(both) => both.drive.as_ref(),
+            _ => None,
+        }
+    }
+
+    /// The rotor whose drive the face judges.
+    pub fn judged_rotor(&self) -> Option<&str> {
+        match self {
+            Self::Tachometer(both) if both.drive.is_some() => Some(&both.rotor),
             _ => None,
         }
     }
@@ -120,11 +145,11 @@ impl Face {
             Self::Strip(strip) => Some(&strip.scale),
             Self::Tile(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) | Self::Tape(_) => None,
             Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => None,
-            Self::Legend(_) => None,
+            Self::Legend => None,
         }
     }
 
-    /// Every range marking on the face.
+    /// Every range marking on the face, but those that count only with power off.
     pub fn markings(&self) -> Vec<Marking> {
         match self {
             Self::Dial(dial) => dial.markings.clone(),
@@ -132,12 +157,21 @@ impl Face {
             Self::Tape(tape) => tape.markings.clone(),
             Self::Strip(strip) => strip.markings.clone(),
             Self::Pair(pair) => [&*pair.left.markings, &*pair.right.markings].concat(),
-            Self::Tachometer(both) => [&*both.rotor_markings, &*both.engine_markings].concat(),
-            Self::Tile(_) | Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend(_) => {
-                Vec::new()
+            Self::VerticalSpeed(dial) => dial.markings.clone(),
+            Self::Tachometer(both) => {
+                [&*both.rotor_markings, &*both.rotor_by_power.on, &*both.engine_markings].concat()
             }
+            Self::Tile(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend => Vec::new(),
             Self::Heading(_) | Self::HeadingTape(_) => Vec::new(),
             Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => Vec::new(),
+        }
+    }
+
+    /// The range markings that count with power off.
+    pub fn markings_power_off(&self) -> &[Marking] {
+        match self {
+            Self::Tachometer(both) => &both.rotor_by_power.off,
+            _ => &[],
         }
     }
 

@@ -1,6 +1,9 @@
 //! The panel file: the owner's instruments, scales, markings, lamps and limits, as TOML.
 
-use super::{Dial, DiscSize, Face, Instrument, KeepClear, Marking, Panel, Place, Scale, Side, ThemeName, Ticks, Tile};
+use super::{
+    ColourOf, Density, Dial, DiscSize, Face, Instrument, KeepClear, OwnColour, Panel, Place, Placing, Scale, Side,
+    Slot, ThemeName, Tile,
+};
 use crate::keyfile::{self, Document, Fault, Section};
 use crate::units::Unit;
 use std::collections::HashSet;
@@ -11,9 +14,12 @@ mod clock;
 mod heading;
 mod lamps;
 mod legend;
+mod marking;
 mod motion;
 mod pair;
 mod plates;
+mod scale;
+mod shown;
 mod strip;
 mod tachometer;
 mod vertical_speed;
@@ -45,10 +51,14 @@ pub struct PanelFile {
     pub panel: Panel,
     /// One an instrument of the panel, in its order.
     pub lines: Vec<InstrumentLines>,
+    /// Where the owner's colours stand, as many as the panel has.
+    pub colours: Vec<keyfile::Place>,
     /// Where the channels of the lamps stand.
     pub lamp_channels: ChannelPlaces,
     /// Where the channels of the limits stand.
     pub limit_channels: ChannelPlaces,
+    /// Where the channels of conditions stand.
+    pub condition_channels: ChannelPlaces,
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
 }
@@ -60,12 +70,13 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 
 /// Reads a panel from a text.
 pub fn read(document: Document) -> PanelFile {
-    let ((panel, lines, [lamp_channels, limit_channels]), faults) = document.read(panel);
-    PanelFile { document, panel, lines, lamp_channels, limit_channels, faults }
+    let ((panel, lines, colours, [lamp_channels, limit_channels, condition_channels]), faults) = document.read(panel);
+    PanelFile { document, panel, lines, colours, lamp_channels, limit_channels, condition_channels, faults }
 }
 
-fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 2]) {
+fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<keyfile::Place>, [ChannelPlaces; 3]) {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
+    let mut colour_places = Vec::new();
     if let Some(mut theme) = top.section("theme") {
         let names = [
             ("graphite", ThemeName::Graphite),
@@ -73,23 +84,55 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 
             ("high-contrast", ThemeName::HighContrast),
         ];
         panel.theme = theme.word("name", &names).map(|w| w.0);
+        if let Some(colours) = theme.section("colours") {
+            (panel.colours, colour_places) = own_colours(colours).into_iter().unzip();
+        }
         theme.end();
     }
+    if let Some(mut layout) = top.section("layout") {
+        let density = layout.word("density", &[("house", Density::House), ("phone", Density::Phone)]);
+        panel.density = density.map(|d| d.0).unwrap_or_default();
+        layout.end();
+    }
     let mut lines = Vec::new();
-    let mut names = HashSet::new();
+    let (mut names, mut condition_channels) = (HashSet::new(), Vec::new());
     for section in top.sections("instrument") {
-        if let Some((read, place)) = instrument(section, &mut names) {
+        if let Some((read, place)) = instrument(section, &mut names, &mut condition_channels) {
             panel.instruments.push(read);
             lines.push(place);
         }
     }
     let (mut lamp_channels, mut limit_channels) = (Vec::new(), Vec::new());
     panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut lamp_channels);
-    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels);
+    let judged: Vec<&str> = panel.instruments.iter().filter_map(|i| i.face.judged_rotor()).collect();
+    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels, &judged);
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, [lamp_channels, limit_channels])
+    (panel, lines, colour_places, [lamp_channels, limit_channels, condition_channels])
+}
+
+/// The colours of the owner's own, written as `#rrggbb`.
+fn own_colours(mut table: Section<'_>) -> Vec<(OwnColour, keyfile::Place)> {
+    let mut colours = Vec::new();
+    for (key, of) in ColourOf::ALL {
+        let Some((text, place)) = table.text(key) else { continue };
+        match hex(&text) {
+            Some(rgb) => colours.push((OwnColour { of, rgb }, place)),
+            None => {
+                let message = format!("`{key}` is \"{text}\"; expected a colour as # and six hexadecimal digits");
+                table.fault(place, key, "bad_colour", message, "write for example \"#f7f5ef\"");
+            }
+        }
+    }
+    table.end();
+    colours
+}
+
+fn hex(text: &str) -> Option<[u8; 3]> {
+    let digits = text.strip_prefix('#').filter(|digits| digits.len() == 6 && digits.is_ascii())?;
+    let [_, r, g, b] = u32::from_str_radix(digits, 16).ok()?.to_be_bytes();
+    digits.bytes().all(|b| b.is_ascii_hexdigit()).then_some([r, g, b])
 }
 
 /// The name of a table, which no other table of the file may have.
@@ -125,7 +168,19 @@ fn channel(section: &mut Section<'_>) -> Option<(String, keyfile::Place)> {
     channel
 }
 
-fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
+/// An instrument with what all kinds have in common: when it is shown, its usual ranges, its smoothing.
+fn instrument(
+    mut section: Section<'_>,
+    names: &mut HashSet<String>,
+    conditions: &mut ChannelPlaces,
+) -> Option<(Instrument, InstrumentLines)> {
+    let common = shown::Common::read(&mut section, conditions);
+    let (mut instrument, lines) = of_a_kind(section, names)?;
+    common.give(&mut instrument);
+    Some((instrument, lines))
+}
+
+fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
     let head = section.place();
     let name = name(&mut section, names);
     let kinds = [
@@ -179,10 +234,9 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
     let place = place(&mut section);
     // Both are asked for whatever the kind, so that a dial's key on a tile is named as what it is.
     let scale_table = section.section("scale");
-    let marking_tables = section.sections("marking");
     if is_dial == Some(false) {
         let stray = scale_table.as_ref().map(|s| (s.place(), "scale"));
-        if let Some((place, key)) = stray.or(marking_tables.first().map(|s| (s.place(), "marking"))) {
+        if let Some((place, key)) = stray.or(section.sections("marking").first().map(|s| (s.place(), "marking"))) {
             section.fault(
                 place,
                 key,
@@ -193,8 +247,8 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
         }
     }
     let wants_scale = is_dial.unwrap_or(scale_table.is_some());
-    let scale = if wants_scale { read_scale(&section, scale_table) } else { None };
-    let markings: Option<Vec<Marking>> = marking_tables.into_iter().map(|s| marking(s, scale.as_ref())).collect();
+    let scale = if wants_scale { scale::read(&section, scale_table) } else { None };
+    let markings = marking::all(&mut section, name.as_deref(), scale.as_ref().map(Scale::ends));
     section.end();
 
     let (name, (channel, channel_place), (place, place_at)) = (name?, channel?, place?);
@@ -210,7 +264,7 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
     };
     let lines =
         InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at, others: Vec::new() };
-    Some((Instrument { name, place, face }, lines))
+    Some((Instrument::new(name, place, face), lines))
 }
 
 /// The kinds of instrument.
@@ -235,6 +289,16 @@ enum Kind {
     Legend,
 }
 
+/// Own diameters that can be read and that leave room for the film, in modules.
+const OWN_SIZES: std::ops::RangeInclusive<f64> = 0.1..=0.6;
+const SLOTS: [(&str, Slot); 5] = [
+    ("left", Slot::Left),
+    ("right", Slot::Right),
+    ("inner left", Slot::InnerLeft),
+    ("inner right", Slot::InnerRight),
+    ("foot", Slot::Foot),
+];
+
 /// Digits after the point, none unless it is said; nothing if what is said is no such number.
 fn decimals(section: &mut Section<'_>) -> Option<u8> {
     match section.number("decimals") {
@@ -257,7 +321,8 @@ fn known_unit(section: &Section<'_>, unit: &str, place: keyfile::Place) -> bool 
     }
 }
 
-fn place(section: &mut Section<'_>) -> Option<(Place, keyfile::Place)> {
+/// Reads `place`: a side and distances from it, or a slot of the house layout.
+fn place(section: &mut Section<'_>) -> Option<(Placing, keyfile::Place)> {
     let Some(mut table) = section.section("place") else {
         let expected =
             "where it stands, e.g. place = { side = \"left\", from_side = 0.172, from_bottom = 0.172, size = \"XL\" }";
@@ -265,12 +330,16 @@ fn place(section: &mut Section<'_>) -> Option<(Place, keyfile::Place)> {
         return None;
     };
     let at = table.place();
+    let size = size(&mut table);
+    if table.has("slot") {
+        let slot = table.word("slot", &SLOTS);
+        table.end();
+        return Some((Placing::Slot(slot?.0, size?), at));
+    }
     let side = table.word("side", &[("left", Side::Left), ("right", Side::Right), ("centre", Side::Centre)]);
-    let size = table.word("size", &[("XL", DiscSize::Xl), ("L", DiscSize::L), ("M", DiscSize::M), ("S", DiscSize::S)]);
     let (from_side, from_bottom) = (table.number("from_side"), table.number("from_bottom"));
     for (key, there, expected) in [
         ("side", side.is_some(), "left, right or centre"),
-        ("size", size.is_some(), "XL, L, M or S"),
         (
             "from_side",
             from_side.is_some(),
@@ -283,152 +352,27 @@ fn place(section: &mut Section<'_>) -> Option<(Place, keyfile::Place)> {
         }
     }
     table.end();
-    let place = Place { side: side?.0, from_side_m: from_side?.0, from_bottom_m: from_bottom?.0, size: size?.0 };
-    Some((place, at))
+    let place = Place { side: side?.0, from_side_m: from_side?.0, from_bottom_m: from_bottom?.0, size: size? };
+    Some((Placing::At(place), at))
 }
 
-fn read_scale(instrument: &Section<'_>, table: Option<Section<'_>>) -> Option<Scale> {
-    let Some(mut table) = table else {
-        instrument.missing("scale", "a dial needs scale.breakpoints and scale.ticks");
-        return None;
-    };
-    let breakpoints = match table.rows("breakpoints", 2) {
-        Some((rows, place)) => {
-            let points: Vec<(f64, f64)> = rows.iter().map(|r| (r[0], r[1])).collect();
-            let rising = points.windows(2).all(|p| p[0].0 < p[1].0);
-            if points.len() < 2 || !rising {
-                let message = "`breakpoints` needs at least two points whose values rise";
-                table.fault(
-                    place,
-                    "breakpoints",
-                    "scale_not_rising",
-                    message,
-                    "write [[value, angle], ...], lowest value first",
-                );
-                None
-            } else {
-                Some(points)
-            }
+/// One of the house's sizes, or a diameter in modules.
+fn size(table: &mut Section<'_>) -> Option<DiscSize> {
+    if table.is_number("size") {
+        let (diameter, place) = table.number("size")?;
+        if !OWN_SIZES.contains(&diameter) {
+            let (least, most) = (OWN_SIZES.start(), OWN_SIZES.end());
+            let message = format!("`size` is {diameter}; expected a diameter of {least} to {most} picture heights");
+            table.fault(place, "size", "out_of_range", message, "or take XL, L, M or S");
+            return None;
         }
-        None => {
-            table.missing("breakpoints", "values and their angles, e.g. [[20, -126], [110, 126]]");
-            None
-        }
-    };
-    let ticks = ticks(&mut table);
-    let numerals = table.numbers("numerals");
-    let texts = table.texts("numerals_text");
-    if let (Some((numbers, _)), Some(texts)) = (&numerals, &texts)
-        && numbers.len() != texts.len()
-    {
-        let place = texts.first().map_or(table.place(), |t| t.1.clone());
-        let message = format!("`numerals_text` has {} entries for {} numerals", texts.len(), numbers.len());
-        table.fault(place, "numerals_text", "numerals_do_not_match", message, "write one text for each numeral");
+        return Some(DiscSize::Own(diameter));
     }
-    table.end();
-    let (breakpoints, ticks) = (breakpoints?, ticks?);
-    let (low, high) = (breakpoints.first()?.0, breakpoints.last()?.0);
-    let values = numerals.map_or_else(
-        || {
-            let first = (low / ticks.long).ceil() as i64;
-            (0..200).map(|i| (first + i) as f64 * ticks.long).take_while(|v| *v <= high + 1e-9).collect()
-        },
-        |n| n.0,
-    );
-    let text = |i: usize, v: f64| texts.as_ref().and_then(|t| t.get(i)).map_or_else(|| format!("{v}"), |t| t.0.clone());
-    let numerals = values.iter().enumerate().map(|(i, &v)| (v, text(i, v))).collect();
-    Some(Scale { breakpoints, ticks, numerals })
-}
-
-fn ticks(table: &mut Section<'_>) -> Option<Ticks> {
-    let Some(mut ticks) = table.section("ticks") else {
-        table.missing("ticks", "their steps, e.g. ticks = { long = 20, middle = 10, short = 2 }");
-        return None;
-    };
-    let long = ticks.number("long");
-    let (middle, short) = (ticks.number("middle"), ticks.number("short"));
-    if long.is_none() {
-        ticks.missing("long", "the step of the long ticks");
+    let size = table.word("size", &[("XL", DiscSize::Xl), ("L", DiscSize::L), ("M", DiscSize::M), ("S", DiscSize::S)]);
+    if size.is_none() {
+        table.missing("size", "XL, L, M or S, or a diameter in picture heights");
     }
-    let sound = match &long {
-        Some((step, place)) if *step <= 0.0 => {
-            ticks.fault(
-                place.clone(),
-                "long",
-                "out_of_range",
-                format!("the step {step} is not above zero"),
-                "give a step above zero",
-            );
-            false
-        }
-        _ => true,
-    };
-    ticks.end();
-    let step = |s: Option<(f64, keyfile::Place)>| s.map_or(0.0, |s| s.0);
-    Some(Ticks { long: long.filter(|_| sound)?.0, middle: step(middle), short: step(short) })
-}
-
-fn marking(mut section: Section<'_>, scale: Option<&Scale>) -> Option<Marking> {
-    #[derive(Clone, Copy, PartialEq)]
-    enum Kind {
-        Normal,
-        Precaution,
-        Forbidden,
-        Limit,
-    }
-    let kinds = [
-        ("normal", Kind::Normal),
-        ("precaution", Kind::Precaution),
-        ("forbidden", Kind::Forbidden),
-        ("limit", Kind::Limit),
-    ];
-    let kind = section.word("kind", &kinds);
-    let (from, to, at) = (section.number("from"), section.number("to"), section.number("at"));
-    // Kept beside the mark for the owner; the picture has no room for it.
-    section.text("source");
-    let on_scale = |value: &Option<(f64, keyfile::Place)>, key: &str| {
-        if let (Some((value, place)), Some(scale)) = (value, scale) {
-            let (low, high) = scale.ends();
-            if *value < low || *value > high {
-                let message =
-                    format!("the marking's {key} of {value} lies off the scale, which runs from {low} to {high}");
-                section.fault(place.clone(), key, "marking_off_scale", message, "move the mark, or lengthen the scale");
-            }
-        }
-    };
-    on_scale(&from, "from");
-    on_scale(&to, "to");
-    on_scale(&at, "at");
-    let Some((kind, _)) = kind else {
-        section.missing("kind", "normal, precaution, forbidden or limit");
-        section.end();
-        return None;
-    };
-    let made = if kind == Kind::Limit {
-        if at.is_none() {
-            section.missing("at", "the limiting value");
-        }
-        at.map(|at| Marking::Limit { at: at.0 })
-    } else {
-        for (key, there) in [("from", from.is_some()), ("to", to.is_some())] {
-            if !there {
-                section.missing(key, "where the range starts and ends");
-            }
-        }
-        from.zip(to).map(|((from, _), (to, place))| {
-            if from >= to {
-                let message = format!("the range from {from} to {to} is empty");
-                section.fault(place, "to", "empty_range", message, "write the lower value at `from`");
-            }
-            match kind {
-                Kind::Normal => Marking::Normal { from, to },
-                Kind::Precaution => Marking::Precaution { from, to },
-                _ => Marking::Forbidden { from, to },
-            }
-        })
-    };
-    section.end();
-    made
+    size.map(|size| size.0)
 }
 
 fn keep_clear(mut section: Section<'_>) -> Option<KeepClear> {

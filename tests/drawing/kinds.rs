@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use jumpseat::panel::{Attitude, Clock, Control, Controls, DiscSize, Face, Legend, Marking, Panel, Shows, Side};
+use jumpseat::panel::{Attitude, Clock, Control, Controls, DiscSize, Face, Marking, Panel, Shows, Side};
 use jumpseat::panel::{Slip, Strip, StripTrace, Track};
 use jumpseat::readout::{GroundPoint, GroundTrack, InstrumentState, Piece, Trace};
 use jumpseat::signal::{Reading, State};
@@ -48,7 +48,7 @@ impl Kind {
             Face::Dial(_) | Face::Tachometer(_) | Face::VerticalSpeed(_) | Face::Altimeter(_) => true,
             Face::Pair(_) | Face::Heading(_) | Face::Attitude(_) => true,
             Face::Tile(_) | Face::Clock(_) | Face::Bar(_) | Face::HeadingTape(_) | Face::Tape(_) => false,
-            Face::Strip(_) | Face::Controls(_) | Face::Slip(_) | Face::Track(_) | Face::Legend(_) => false,
+            Face::Strip(_) | Face::Controls(_) | Face::Slip(_) | Face::Track(_) | Face::Legend => false,
         }
     }
 
@@ -169,7 +169,7 @@ pub const fn kind_of(face: &Face) -> Option<usize> {
         Face::Controls(_) => 13,
         Face::Slip(_) => 14,
         Face::Track(_) => 15,
-        Face::Legend(Legend { .. }) => return None,
+        Face::Legend => return None,
     })
 }
 
@@ -245,7 +245,7 @@ pub fn whole_panel() -> Panel {
         instrument(name, face, DiscSize::S, Side::Left, 0.29 + 0.57 * column, 0.39 + 0.19 * row)
     });
     // The card is higher than a row, and stands beside them.
-    let legend = instrument("legend", Face::Legend(Legend::default()), DiscSize::S, Side::Left, 4.35, 0.50);
+    let legend = instrument("legend", Face::Legend, DiscSize::S, Side::Left, 4.35, 0.50);
     let instruments = instruments.chain([legend]);
     Panel { instruments: instruments.collect(), lamps: lamps(), limits: limits(), ..Panel::default() }
 }

@@ -1,6 +1,6 @@
 //! Instruments of an imaginary aircraft and help to look at what was drawn.
 #![allow(dead_code, reason = "each test file uses its own part")]
-#![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a panic is how a test fails")]
 
 pub mod colour;
 pub mod film;
@@ -9,11 +9,14 @@ pub mod kinds;
 pub mod measure;
 pub mod needle;
 
+#[allow(unused_imports, reason = "each test file uses its own part")]
+pub use colour::{contrast, luminance};
+
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
     Altimeter, AltimeterSetting, Datum, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale,
 };
-use jumpseat::panel::{Bar, Gauge, Heading, HeadingTape, Pair, Reference, Tape};
+use jumpseat::panel::{Bar, ByPower, Gauge, Heading, HeadingTape, Pair, Reference, Tape};
 use jumpseat::panel::{DriveRule, Lamp, Limit, LitWords, Severity};
 use jumpseat::panel::{Side, Tachometer, Ticks, Tile, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
@@ -55,6 +58,26 @@ pub fn gearbox() -> Dial {
     }
 }
 
+/// Folded at 400.
+pub fn exhaust() -> Dial {
+    Dial {
+        channel: "egt".into(),
+        title: vec!["EGT".into()],
+        unit: "\u{b0}C".into(),
+        decimals: 0,
+        scale: Scale {
+            breakpoints: vec![(0.0, -140.0), (400.0, -60.0), (800.0, 100.0)],
+            ticks: Ticks { long: 200.0, middle: 100.0, short: 50.0 },
+            numerals: [200, 400, 600, 800].map(|v| (f64::from(v), (v / 100).to_string())).to_vec(),
+        },
+        markings: vec![
+            Marking::Normal { from: 400.0, to: 660.0 },
+            Marking::Precaution { from: 660.0, to: 710.0 },
+            Marking::Limit { at: 710.0 },
+        ],
+    }
+}
+
 pub fn volts() -> Tile {
     Tile { channel: "bus_volts".into(), title: "VOLTS".into(), unit: "V".into(), decimals: 1 }
 }
@@ -77,6 +100,7 @@ pub fn tachometer() -> Tachometer {
             Marking::Limit { at: 95.0 },
             Marking::Limit { at: 104.0 },
         ],
+        rotor_by_power: ByPower::default(),
         engine_markings: vec![Marking::Normal { from: 97.0, to: 102.0 }, Marking::Limit { at: 105.5 }],
         drive: Some(DriveRule {
             apart: 2.0,
@@ -88,6 +112,19 @@ pub fn tachometer() -> Tachometer {
     }
 }
 
+/// Power on 95 to 104, power off 90 to 108.
+pub fn two_sets() -> Tachometer {
+    let on = vec![
+        Marking::Precaution { from: 95.0, to: 97.0 },
+        Marking::Normal { from: 97.0, to: 103.0 },
+        Marking::Limit { at: 95.0 },
+        Marking::Limit { at: 104.0 },
+    ];
+    let off =
+        vec![Marking::Normal { from: 92.0, to: 106.0 }, Marking::Limit { at: 90.0 }, Marking::Limit { at: 108.0 }];
+    Tachometer { rotor_markings: Vec::new(), rotor_by_power: ByPower { on, off }, ..tachometer() }
+}
+
 pub fn instrument(
     name: &str,
     face: Face,
@@ -96,7 +133,7 @@ pub fn instrument(
     from_side_m: f64,
     from_bottom_m: f64,
 ) -> Instrument {
-    Instrument { name: name.into(), place: Place { side, from_side_m, from_bottom_m, size }, face }
+    Instrument::new(name, Place { side, from_side_m, from_bottom_m, size }, face)
 }
 
 pub fn altimeter() -> Altimeter {
@@ -259,6 +296,7 @@ pub fn limits() -> Vec<Limit> {
         channel: format!("limit {i}"),
         value: 0.0,
         is_minimum,
+        power: None,
         seconds: 0.0,
         clear_by: 0.0,
         armed_by: None,

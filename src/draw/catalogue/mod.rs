@@ -3,6 +3,7 @@
 //! The panel is invented: no scale, range or limit here belongs to a real aircraft.
 
 mod cards;
+mod markings;
 mod pages;
 mod plates;
 mod samples;
@@ -118,12 +119,12 @@ impl Page {
             Face::Strip(_) => 0.122,
             Face::Controls(_) | Face::Track(_) => 0.121,
             Face::Slip(_) => 0.060,
-            Face::Legend(_) => 0.110,
+            Face::Legend => 0.110,
             _ => size.diameter_m() / 2.0 + 0.036,
         };
         self.labels.push(((at.0, at.1 + below), title.to_owned(), note));
         let place = Place { side: Side::Left, from_side_m: at.0, from_bottom_m: 1.0 - at.1, size };
-        self.panel.instruments.push(Instrument { name: title.to_owned(), place, face });
+        self.panel.instruments.push(Instrument::new(title.to_owned(), place, face));
         self.state.instruments.push(state);
     }
 
