@@ -9,7 +9,7 @@ use drawing::colour::{apart, encoded, linear, luminance, unit};
 use drawing::needle::disc;
 use drawing::{airspeed, instrument, over, reading, state};
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{Dial, DiscSize, Face, Marking, Panel, Place, Scale, Side, Ticks};
+use jumpseat::panel::{Dial, DiscSize, Face, Marking, Panel, Place, Scale, Side, Ticks, UsualRange};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::Notice;
 use jumpseat::signal::State;
@@ -50,7 +50,7 @@ fn the_simulation_itself() {
     }
 }
 
-/// The kinds of marking. A new one does not compile before it is here.
+/// The kinds of marking, and the bracket of a usual range. A new one does not compile before it is here.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Kind {
     Normal,
@@ -58,9 +58,10 @@ enum Kind {
     Limit,
     Forbidden,
     Reference,
+    Usual,
 }
 
-const KINDS: [Kind; 5] = [Kind::Normal, Kind::Precaution, Kind::Limit, Kind::Forbidden, Kind::Reference];
+const KINDS: [Kind; 6] = [Kind::Normal, Kind::Precaution, Kind::Limit, Kind::Forbidden, Kind::Reference, Kind::Usual];
 
 const fn kind_of(marking: &Marking) -> Kind {
     match marking {
@@ -72,14 +73,16 @@ const fn kind_of(marking: &Marking) -> Kind {
     }
 }
 
-fn marking(kind: Kind, from: f64, to: f64) -> Marking {
-    match kind {
+/// The marking of a kind; none for the bracket, which the instrument has.
+const fn marking(kind: Kind, from: f64, to: f64) -> Option<Marking> {
+    Some(match kind {
         Kind::Normal => Marking::Normal { from, to },
         Kind::Precaution => Marking::Precaution { from, to },
         Kind::Limit => Marking::Limit { at: (from + to) / 2.0 },
         Kind::Forbidden => Marking::Forbidden { from, to },
         Kind::Reference => Marking::Reference { at: (from + to) / 2.0 },
-    }
+        Kind::Usual => return None,
+    })
 }
 
 /// A dial with one marking, between two angles.
@@ -99,17 +102,23 @@ impl Sample {
             ticks: Ticks { long: 50.0, middle: 25.0, short: 5.0 },
             numerals: vec![(0.0, "0".into()), (150.0, "15".into()), (300.0, "30".into())],
         };
-        let markings = vec![marking(kind, from + 150.0, from + 150.0 + span)];
-        assert_eq!(kind_of(&markings[0]), kind);
+        let ends = (from + 150.0, from + 150.0 + span);
+        let markings: Vec<Marking> = marking(kind, ends.0, ends.1).into_iter().collect();
+        assert!(markings.iter().all(|marking| kind_of(marking) == kind));
         let dial = Dial { scale, markings, ..airspeed() };
-        let of = instrument("dial", Face::Dial(dial), size, Side::Left, 0.2, 0.2);
+        let mut of = instrument("dial", Face::Dial(dial), size, Side::Left, 0.2, 0.2);
+        if kind == Kind::Usual {
+            of.usual.push(UsualRange { hand: 0, from: ends.0, to: ends.1, condition: None });
+        }
         let panel = Panel { instruments: vec![of], ..Panel::default() };
         let place = Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size };
         let shape = FrameShape::plain(height * 16 / 9 / 2 * 2, height);
         let mut painter = Painter::new(&panel, shape, theme).unwrap();
         // The hand stands on the other side.
         let value = if from < -17.0 { 290.0 } else { 10.0 };
-        let patch = painter.draw(&state(&[reading(value, State::Measured, 0.0)], Notice::Bare))[0].patch.clone();
+        let mut shown = state(&[reading(value, State::Measured, 0.0)], Notice::Bare);
+        shown.instruments[0].usual = vec![true];
+        let patch = painter.draw(&shown)[0].patch.clone();
         let (centre, r) = disc(place, (f64::from(shape.width), f64::from(height)));
         Self { patch, centre, r, theme, angles: (from, from + span) }
     }
@@ -149,7 +158,8 @@ impl Sample {
     }
 
     /// Told from the grey picture by shape: a limit is short along the ring and reaches far inward; a reference is as short and does not; a normal range is one
-    /// smooth band; a forbidden one is an unbroken line outside and broken further in; a precautionary one is broken everywhere.
+    /// smooth band; a forbidden one is an unbroken line outside and broken further in; a precautionary
+    /// one is broken everywhere; of a usual range the two caps alone reach across the lane.
     fn told(&self) -> Option<Kind> {
         let share = |lit: &[bool]| lit.iter().filter(|lit| **lit).count() as f64 / lit.len() as f64;
         let runs = |lit: &[bool]| lit.chunk_by(|a, b| a == b).filter(|run| run[0]).count();
@@ -163,6 +173,9 @@ impl Sample {
         }
         if runs(&middle) == 1 && share(&middle) > 0.9 {
             return Some(Kind::Normal);
+        }
+        if runs(&middle) == 2 && share(&middle) < 0.3 {
+            return Some(Kind::Usual);
         }
         if runs(&middle) >= 3 {
             return Some(if runs(&outer) == 1 && share(&outer) > 0.9 { Kind::Forbidden } else { Kind::Precaution });
@@ -216,6 +229,7 @@ fn pairs_of_markings_by_colour() {
                 Kind::Limit => sample.rgb(0.85, (from + to) / 2.0),
                 Kind::Forbidden | Kind::Reference => sample.rgb(0.969, (from + to) / 2.0),
                 Kind::Normal | Kind::Precaution => sample.rgb(0.945, from + 1.5),
+                Kind::Usual => sample.rgb(0.945, from),
             }
         };
         let p = theme.palette();
