@@ -6,6 +6,7 @@
 
 mod altimeter;
 mod attitude;
+mod banner;
 mod bar;
 mod catalogue;
 mod chips;

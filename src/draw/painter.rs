@@ -8,6 +8,7 @@ use crate::readout::{InstrumentState, PanelState};
 
 use super::altimeter::AltimeterFace;
 use super::attitude::AttitudeFace;
+use super::banner::BannerFace;
 use super::bar::BarFace;
 use super::controls::ControlsFace;
 use super::dial::DialFace;
@@ -31,8 +32,9 @@ use super::tile::TileFace;
 use super::track::TrackFace;
 use super::vertical_speed::VerticalSpeedFace;
 
-/// What the row of lamps and the notice are called in messages.
+/// What the row of lamps, the banner and the notice are called in messages.
 const LAMPS: &str = "the row of lamps";
+const BANNER: &str = "the banner";
 const NOTICE: &str = "the notice";
 
 /// Why a panel cannot be drawn on a film's frames.
@@ -87,7 +89,7 @@ pub struct Drawn<'a> {
 
 /// Draws a panel, frame after frame.
 pub struct Painter {
-    /// The instruments in the panel's order, the row of lamps if there are any, and last the notice.
+    /// The instruments in the panel's order, the row of lamps and the banner if there are any, and last the notice.
     pictures: Vec<Picture>,
 }
 
@@ -108,7 +110,8 @@ impl Painter {
         Ok(Self { pictures })
     }
 
-    /// Brings every instrument to a state: in the panel's order, then the row of lamps if there are any, the notice last.
+    /// Brings every instrument to a state: in the panel's order, then the row of lamps and the banner if there are any, the
+    /// notice last.
     ///
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
@@ -152,8 +155,8 @@ pub fn faults(panel: &Panel, shape: FrameShape, theme: Theme) -> Vec<DrawError> 
 fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
     let m = module_px(width, height);
     let palette = theme.palette();
-    let mut faces = Vec::with_capacity(panel.instruments.len() + 2);
-    let mut names = Vec::with_capacity(panel.instruments.len() + 2);
+    let mut faces = Vec::with_capacity(panel.instruments.len() + 3);
+    let mut names = Vec::with_capacity(panel.instruments.len() + 3);
     let mut faults = Vec::new();
     for instrument in &panel.instruments {
         let centre = centre(instrument.place, width, height, m);
@@ -169,7 +172,12 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
         faces.push(Box::new(row));
         names.push(LAMPS);
     }
-    faces.push(Box::new(NoticeFace::new(width, height, m, palette)));
+    let notice = NoticeFace::new(width, height, m, palette);
+    if let Some(banner) = BannerFace::new(panel, width, notice.ground().rect().bottom, m, palette) {
+        faces.push(Box::new(banner));
+        names.push(BANNER);
+    }
+    faces.push(Box::new(notice));
     names.push(NOTICE);
     faults.extend(place_faults(panel, &names, &faces, (width, height)));
     (faces, faults)

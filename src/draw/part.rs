@@ -2,7 +2,7 @@
 
 use super::columns::Column;
 use super::hands::HandStyle;
-use super::lamp::Plate;
+use super::lamp::{Plate, Shape};
 use super::leaves::Leaves;
 
 /// Everything that is drawn on top of an instrument's face, in painting order.
@@ -65,6 +65,8 @@ pub(super) enum Part {
     Bar { length: i32, text: String },
     /// The legend card.
     Legend,
+    /// A line of the banner, rows counted from the top: what, how it stands to its limit, for how long.
+    Banner { row: u8, shape: Shape, texts: [String; 3] },
     /// The notice, on its plate or bare.
     Notice { plate: bool },
     /// A lamp or a badge in its place, rows counted from the top.

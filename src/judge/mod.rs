@@ -10,7 +10,7 @@ mod lamp;
 mod said;
 mod timeline;
 
-pub use alert::AlertState;
+pub use alert::{AlertState, Passed, passed_since};
 pub use drive::Drive;
 pub use lamp::{LampGroup, LampState, Recorded};
 pub use timeline::Timeline;

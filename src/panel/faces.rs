@@ -124,6 +124,22 @@ impl Face {
         }
     }
 
+    /// Digits after the point with which a hand's value is written, counted as in [`Face::hands`].
+    pub fn decimals(&self, hand: usize) -> u8 {
+        match self {
+            Self::Dial(dial) => dial.decimals,
+            Self::Tile(tile) => tile.decimals,
+            Self::Bar(bar) => bar.decimals,
+            Self::Tape(tape) => tape.decimals,
+            Self::Strip(strip) => strip.decimals,
+            Self::Tachometer(both) => both.decimals,
+            Self::Pair(pair) => if hand == 0 { pair.left.decimals } else { pair.right.decimals },
+            Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) => 0,
+            Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => 0,
+            Self::Legend(_) => 0,
+        }
+    }
+
     /// Every range marking on the face.
     pub fn markings(&self) -> Vec<Marking> {
         match self {

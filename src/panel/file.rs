@@ -86,6 +86,7 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 
     let (mut lamp_channels, mut limit_channels) = (Vec::new(), Vec::new());
     panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut lamp_channels);
     panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels);
+    panel.banner = top.section("banner").map(lamps::banner);
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();

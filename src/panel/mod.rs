@@ -26,7 +26,7 @@ pub use motion::{Attitude, Control, Controls, Slip, Track};
 pub use pair::{Gauge, Pair};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use plates::{Bar, Tape};
-pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
+pub use rules::{Arming, Banner, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
 pub use scale::{Marking, OffScale, Scale, Ticks};
 pub use strip::{Strip, StripTrace};
 
@@ -43,6 +43,8 @@ pub struct Panel {
     pub lamps: Vec<Lamp>,
     /// The owner's limits.
     pub limits: Vec<Limit>,
+    /// Whether passed limits also stand in words under the notice.
+    pub banner: Option<Banner>,
     /// Parts of the picture that stay clear.
     pub keep_clear: Vec<KeepClear>,
     /// Where the middle of the lowest row of lamps stands, in modules from the bottom, if the owner chose.

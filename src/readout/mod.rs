@@ -1,11 +1,14 @@
 //! What every instrument shows at one moment: a pure function of the session and the time. The ledger is written from it.
 
+mod banner;
 mod clock;
 mod ground;
 mod lamps;
 mod ledger;
 mod trace;
+pub(crate) mod words;
 
+pub use banner::BannerLine;
 pub use ground::{GroundPoint, GroundTrack, local_metres};
 pub use lamps::{AlertShown, LampShown, LampWord, LampsState};
 pub use ledger::Ledger;
@@ -28,6 +31,8 @@ pub struct PanelState {
     pub instruments: Vec<InstrumentState>,
     /// The recorded lamps and the computed alerts.
     pub lamps: LampsState,
+    /// The lines of the banner, the worst first; none on a panel that has no banner.
+    pub banner: Vec<BannerLine>,
     /// How the notice "recorded data - not for use in flight" stands.
     pub notice: Notice,
     /// Film time in seconds; none outside a film.
@@ -92,6 +97,7 @@ pub struct Readout<'a> {
     panel: &'a Panel,
     /// One an instrument, in the panel's order.
     instruments: Vec<Fed>,
+    banner: banner::Banner,
 }
 
 /// An instrument and what feeds it.
@@ -156,7 +162,8 @@ impl<'a> Readout<'a> {
             Fed { face: face.clone(), hands, limits, traces, ground }
         };
         let instruments = panel.instruments.iter().map(|instrument| feed(&instrument.face)).collect();
-        Self { session, judged, panel, instruments }
+        let banner = banner::Banner::new(session, panel, hand);
+        Self { session, judged, panel, instruments, banner }
     }
 
     /// What the panel shows at a session time outside a film: a clock of film time has nothing to show.
@@ -202,7 +209,8 @@ impl<'a> Readout<'a> {
                 state
             });
         let instruments = instruments.collect();
-        PanelState { instruments, lamps, notice, film_s: film.map(|film| film.0), session_s: time.0 }
+        let banner = self.banner.at(session, self.judged, self.panel, &lamps.alerts, time);
+        PanelState { instruments, lamps, banner, notice, film_s: film.map(|film| film.0), session_s: time.0 }
     }
 }
 
