@@ -31,6 +31,7 @@ mod painter;
 mod pair;
 mod part;
 mod path;
+mod phase_strip;
 mod picture;
 mod raster;
 mod round;

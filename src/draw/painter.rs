@@ -19,6 +19,7 @@ use super::lamp_row::LampRow;
 use super::legend::LegendFace;
 use super::notice::NoticeFace;
 use super::pair::PairFace;
+use super::phase_strip::PhaseStripFace;
 use super::path::{Point, Rect};
 use super::picture::Picture;
 use super::raster::Grid;
@@ -202,6 +203,7 @@ fn face(
         panel::Face::Controls(controls) => Box::new(ControlsFace::new(controls, size, centre, m, palette)),
         panel::Face::Slip(slip) => Box::new(SlipFace::new(slip, size, centre, m, palette)),
         panel::Face::Legend(legend) => Box::new(LegendFace::new(legend, of, size, centre, m, palette)),
+        panel::Face::PhaseStrip(strip) => Box::new(PhaseStripFace::new(strip, size, centre, m, palette)),
         panel::Face::Track(_) => Box::new(TrackFace::new(size, centre, m, palette)),
         panel::Face::Clock(clock) => Box::new(TileFace::new(&clock_tile(clock), size, centre, m, palette)),
         panel::Face::Bar(bar) => Box::new(BarFace::new(bar, size, centre, m, palette)),

@@ -57,6 +57,8 @@ pub(super) enum Part {
     Dots(Vec<(i32, i32)>),
     /// The last minute's way, in quarters of a pixel from the plate's middle.
     Way(Vec<Vec<(i32, i32)>>),
+    /// The part of a way that belongs to the present, in quarters of a pixel from where it starts.
+    Present(Vec<Vec<(i32, i32)>>),
     /// The ring where the way starts.
     Start { x: i32, y: i32 },
     /// The aircraft on a map: its place, and where its nose points in steps of two degrees; none where it has not moved.
@@ -87,6 +89,7 @@ impl Part {
                 | Self::Horizon { .. }
                 | Self::Dots(_)
                 | Self::Way(_)
+                | Self::Present(_)
         )
     }
 

@@ -7,12 +7,14 @@
 mod alert;
 mod drive;
 mod lamp;
+mod phases;
 mod said;
 mod timeline;
 
 pub use alert::{AlertState, Passed, passed_since};
 pub use drive::Drive;
 pub use lamp::{LampGroup, LampState, Recorded};
+pub use phases::{Phase, Phases};
 pub use timeline::Timeline;
 
 use crate::panel::{Face, Panel};
@@ -29,6 +31,8 @@ pub struct Judged {
     pub groups: Vec<LampGroup>,
     /// One an instrument, in the panel's order; none but for a tachometer with a rule for its drive.
     pub drives: Vec<Option<Timeline<Drive>>>,
+    /// The phases of the flight; not judged throughout where the panel has no rules for them.
+    pub phases: Phases,
 }
 
 /// Judges a flight by the owner's panel.
@@ -49,5 +53,6 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
         let clutch = rule.clutch.as_deref().and_then(said).unwrap_or_default();
         Some(drive::judge(rule, &said::said(session, rotor), &said::said(session, engine), &clutch))
     });
-    Judged { alerts: alerts.collect(), recorded, groups, drives: drives.collect() }
+    let phases = panel.phases.as_ref().map(|rules| phases::judge(rules, session)).unwrap_or_default();
+    Judged { alerts: alerts.collect(), recorded, groups, drives: drives.collect(), phases }
 }

@@ -48,7 +48,7 @@ impl Tachometer {
 pub struct HandSource<'a> {
     /// The hand's name in the ledger; `value` on a face with one reading.
     pub name: &'static str,
-    /// The channel that it shows; empty for a clock, which needs none.
+    /// The channel that it shows; empty for a clock and a phase strip, which need none.
     pub channel: &'a str,
     /// The unit on the face; empty where it has none.
     pub unit: &'a str,
@@ -72,6 +72,7 @@ impl Face {
             Self::Altimeter(altimeter) => one(&*altimeter.channel, Altimeter::UNIT),
             Self::Clock(_) => one("", ""),
             Self::Legend(_) => Vec::new(),
+            Self::PhaseStrip(_) => one("", ""),
             Self::Attitude(attitude) => [("pitch", &attitude.pitch), ("bank", &attitude.bank)]
                 .map(|(name, channel)| HandSource { name, channel, unit: Attitude::UNIT })
                 .to_vec(),
@@ -120,7 +121,7 @@ impl Face {
             Self::Strip(strip) => Some(&strip.scale),
             Self::Tile(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) | Self::Tape(_) => None,
             Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => None,
-            Self::Legend(_) => None,
+            Self::Legend(_) | Self::PhaseStrip(_) => None,
         }
     }
 
@@ -136,7 +137,7 @@ impl Face {
             Self::Pair(pair) => if hand == 0 { pair.left.decimals } else { pair.right.decimals },
             Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) => 0,
             Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => 0,
-            Self::Legend(_) => 0,
+            Self::Legend(_) | Self::PhaseStrip(_) => 0,
         }
     }
 
@@ -152,7 +153,7 @@ impl Face {
             Self::Tile(_) | Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend(_) => {
                 Vec::new()
             }
-            Self::Heading(_) | Self::HeadingTape(_) => Vec::new(),
+            Self::Heading(_) | Self::HeadingTape(_) | Self::PhaseStrip(_) => Vec::new(),
             Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => Vec::new(),
         }
     }

@@ -13,6 +13,7 @@ mod lamps;
 mod legend;
 mod motion;
 mod pair;
+mod phases;
 mod plates;
 mod strip;
 mod tachometer;
@@ -49,6 +50,8 @@ pub struct PanelFile {
     pub lamp_channels: ChannelPlaces,
     /// Where the channels of the limits stand.
     pub limit_channels: ChannelPlaces,
+    /// Where the channels of the phases stand.
+    pub phase_channels: ChannelPlaces,
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
 }
@@ -60,11 +63,11 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 
 /// Reads a panel from a text.
 pub fn read(document: Document) -> PanelFile {
-    let ((panel, lines, [lamp_channels, limit_channels]), faults) = document.read(panel);
-    PanelFile { document, panel, lines, lamp_channels, limit_channels, faults }
+    let ((panel, lines, [lamp_channels, limit_channels, phase_channels]), faults) = document.read(panel);
+    PanelFile { document, panel, lines, lamp_channels, limit_channels, phase_channels, faults }
 }
 
-fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 2]) {
+fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 3]) {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
     if let Some(mut theme) = top.section("theme") {
         let names = [
@@ -86,11 +89,17 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 
     let (mut lamp_channels, mut limit_channels) = (Vec::new(), Vec::new());
     panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut lamp_channels);
     panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels);
+    let mut phase_channels = ChannelPlaces::new();
+    if let Some(section) = top.section("phases") {
+        let rules;
+        (rules, phase_channels) = phases::rules(section);
+        panel.phases = Some(rules);
+    }
     panel.banner = top.section("banner").map(lamps::banner);
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, [lamp_channels, limit_channels])
+    (panel, lines, [lamp_channels, limit_channels, phase_channels])
 }
 
 /// The name of a table, which no other table of the file may have.
@@ -146,6 +155,7 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
         ("controls", Kind::Controls),
         ("slip", Kind::Slip),
         ("track", Kind::Track),
+        ("phase_strip", Kind::PhaseStrip),
         ("legend", Kind::Legend),
     ];
     let kind = section.word("kind", &kinds).map(|k| k.0);
@@ -163,6 +173,7 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
         Some(Kind::Controls) => return motion::controls(section, head, name),
         Some(Kind::Slip) => return motion::slip(section, head, name),
         Some(Kind::Track) => return motion::track(section, head, name),
+        Some(Kind::PhaseStrip) => return phases::strip(section, head, name),
         Some(Kind::Legend) => return legend::read(section, head, name),
         Some(Kind::Clock) => return clock::read(section, head, name),
         Some(Kind::Tile) => Some(false),
@@ -233,6 +244,7 @@ enum Kind {
     Controls,
     Slip,
     Track,
+    PhaseStrip,
     Legend,
 }
 

@@ -9,6 +9,7 @@ mod heading;
 mod legend;
 mod motion;
 mod pair;
+mod phases;
 mod place;
 mod plates;
 pub(crate) mod quantity;
@@ -24,6 +25,7 @@ pub use heading::{Heading, HeadingTape, Reference};
 pub use legend::Legend;
 pub use motion::{Attitude, Control, Controls, Slip, Track};
 pub use pair::{Gauge, Pair};
+pub use phases::{PhaseChannels, PhaseRules, PhaseStrip};
 pub use place::{DiscSize, Place, Side, module_px};
 pub use plates::{Bar, Tape};
 pub use rules::{Arming, Banner, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
@@ -45,6 +47,8 @@ pub struct Panel {
     pub limits: Vec<Limit>,
     /// Whether passed limits also stand in words under the notice.
     pub banner: Option<Banner>,
+    /// The rules for the phases of a flight; none are judged without.
+    pub phases: Option<PhaseRules>,
     /// Parts of the picture that stay clear.
     pub keep_clear: Vec<KeepClear>,
     /// Where the middle of the lowest row of lamps stands, in modules from the bottom, if the owner chose.
@@ -117,6 +121,8 @@ pub enum Face {
     Slip(Slip),
     /// The way over the ground.
     Track(Track),
+    /// The flight's profile and its phase.
+    PhaseStrip(PhaseStrip),
     /// What the panel's marks mean.
     Legend(Legend),
 }

@@ -5,6 +5,7 @@ mod clock;
 mod ground;
 mod lamps;
 mod ledger;
+mod profile;
 mod trace;
 pub(crate) mod words;
 
@@ -12,11 +13,12 @@ pub use banner::BannerLine;
 pub use ground::{GroundPoint, GroundTrack, local_metres};
 pub use lamps::{AlertShown, LampShown, LampWord, LampsState};
 pub use ledger::Ledger;
+pub use profile::{Profile, ProfilePoint};
 pub use trace::{Piece, Trace};
 
 use std::sync::Arc;
 
-pub use crate::judge::Drive;
+pub use crate::judge::{Drive, Phase};
 use crate::judge::Judged;
 use crate::panel::{ChannelFacts, Face, HandSource, Panel, Severity};
 use crate::session::{ChannelId, Session};
@@ -46,7 +48,8 @@ pub struct PanelState {
 pub struct InstrumentState {
     /// Its hands, in the order that its face documents; see [`crate::panel::Face::hands`].
     pub hands: Vec<Reading>,
-    /// What the face shows beside its hands, see [`crate::panel::Face::note_at`]; empty where there is nothing.
+    /// What the face shows beside its hands, see [`crate::panel::Face::note_at`]; the time on a phase strip; empty where there
+    /// is nothing.
     pub note: String,
     /// The gravest of the owner's limits on one of its channels that is passed; none where none is known to be.
     pub alert: Option<Severity>,
@@ -59,6 +62,10 @@ pub struct InstrumentState {
     pub traces: Vec<Arc<Trace>>,
     /// The whole way over the ground, on a face that shows it.
     pub ground: Option<Arc<GroundTrack>>,
+    /// The whole flight as one line, on a phase strip; its text is the phase.
+    pub profile: Option<Arc<Profile>>,
+    /// Session time in seconds since which the text has stood, on a phase strip.
+    pub since_s: Option<f64>,
 }
 
 impl InstrumentState {
@@ -109,6 +116,7 @@ struct Fed {
     /// The channels of a face that shows more than a moment.
     traces: Vec<Arc<Trace>>,
     ground: Option<Arc<GroundTrack>>,
+    profile: Option<Arc<Profile>>,
 }
 
 /// One hand: its channel, none where the session lacks it, and where it was read last.
@@ -159,7 +167,11 @@ impl<'a> Readout<'a> {
                 }
                 _ => None,
             };
-            Fed { face: face.clone(), hands, limits, traces, ground }
+            let profile = match (face, &panel.phases) {
+                (Face::PhaseStrip(_), Some(rules)) => Some(Arc::new(Profile::new(session, rules, &judged.phases))),
+                _ => None,
+            };
+            Fed { face: face.clone(), hands, limits, traces, ground, profile }
         };
         let instruments = panel.instruments.iter().map(|instrument| feed(&instrument.face)).collect();
         let banner = banner::Banner::new(session, panel, hand);
@@ -186,17 +198,29 @@ impl<'a> Readout<'a> {
         };
         let drive = |i: usize| self.judged.drives.get(i)?.as_ref().map(|line| line.at(time.0));
         let instruments =
-            self.instruments.iter_mut().enumerate().map(|(i, Fed { face, hands, limits, traces, ground })| {
+            self.instruments.iter_mut().enumerate().map(|(i, Fed { face, hands, limits, traces, ground, profile })| {
                 let mut state = InstrumentState {
                     note: face.note_at(time.0).unwrap_or_default().to_owned(),
                     alert: limits.iter().filter_map(passed).min(),
                     drive: drive(i).unwrap_or_default(),
                     traces: traces.clone(),
                     ground: ground.clone(),
+                    profile: profile.clone(),
                     ..InstrumentState::default()
                 };
                 if let Face::Clock(clock) = face {
                     (state.hands, state.text) = clock::shown(clock.shows, session, time, film);
+                    return state;
+                }
+                if let Face::PhaseStrip(strip) = face {
+                    let phase = self.judged.phases.line.at(time.0);
+                    state.hands = vec![Reading::INVALID];
+                    if phase != Phase::NotJudged {
+                        state.hands = vec![Reading { value: None, state: State::Derived, age_s: 0.0 }];
+                        phase.name().clone_into(&mut state.text);
+                    }
+                    state.since_s = self.judged.phases.line.since(time.0);
+                    (_, state.note) = clock::shown(strip.clock, session, time, film);
                     return state;
                 }
                 for hand in hands {
