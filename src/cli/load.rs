@@ -319,11 +319,14 @@ fn phase_faults(panel: &PanelFile, session: &Session) -> Vec<Fault> {
             continue;
         } else if let Some(recorded) = &channel.unit {
             if let Err(error) = conversion(recorded, unit) {
-                let message = format!("the rules for phases need `{key}` in {unit}, but `{name}` is in {recorded}: {error}");
+                let message =
+                    format!("the rules for phases need `{key}` in {unit}, but `{name}` is in {recorded}: {error}");
                 fault(place, Severity::Error, "unit_does_not_convert", message, "name a column of the right kind");
             }
         } else {
-            let message = format!("the log states no unit for `{name}`: the rules for phases need it in {unit}, or in a unit of the same kind");
+            let message = format!(
+                "the log states no unit for `{name}`: the rules for phases need it in {unit}, or in a unit of the same kind"
+            );
             fault(place, Severity::Error, "unit_not_stated", message, "name its unit under [log.units]");
         }
     }

@@ -13,14 +13,14 @@ use super::lamp::{self, Shape};
 use super::lamp_row::shape;
 use super::marks;
 use super::part::{Part, StateKey};
-use super::path::{Path, Rect};
+use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::SMALLEST_EM;
 use super::text::{Run, Setting, Weight};
 use super::theme::{Palette, Rgba};
 
 /// Em of what and how long, and of the limit between them, in modules.
-const BOLD: f64 = 0.0270;
+pub(super) const BOLD: f64 = 0.0270;
 const LIMIT: f64 = 0.0220;
 /// Height of a plate, and from plate to plate, over the bold em.
 const HEIGHT: f64 = 2.0;
@@ -73,15 +73,35 @@ impl BannerFace {
         Some(Self { rect: Rect { left, top, right: left + wide, bottom }, em, m, palette })
     }
 
+    fn spot(&self, row: u8) -> Spot {
+        let y = self.rect.top + (HEIGHT / 2.0 + PITCH * f64::from(row)) * self.em;
+        let middle = ((self.rect.left + self.rect.right) / 2.0, y);
+        Spot { middle, em: self.em, room: self.rect.right - self.rect.left, m: self.m }
+    }
+}
+
+/// Where a line stands and how large it is, in pixels.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Spot {
+    /// The middle of the plate.
+    pub middle: Point,
+    /// The bold em.
+    pub em: f64,
+    /// The widest plate.
+    pub room: f64,
+    pub m: f64,
+}
+
+impl Spot {
     /// The line in ems `scale` times as large, as far as they can be read; with its limit or without.
-    fn set<'a>(&self, texts: &'a [String; 3], scale: f64, with_limit: bool) -> Line<'a> {
+    fn set(self, texts: &[String; 3], scale: f64, with_limit: bool) -> Line<'_> {
         let bold = (self.em * scale).max(SMALLEST_EM);
         let plain = (self.em * scale * LIMIT / BOLD).max(SMALLEST_EM);
         let shown = texts.iter().enumerate().filter(|(i, text)| !text.is_empty() && (with_limit || *i != 1));
         let parts: Vec<(&str, bool, f64)> = shown
             .map(|(i, text)| {
                 let is_bold = i != 1;
-                let run = [run(text, is_bold, self.palette.ink)];
+                let run = [run(text, is_bold, Rgba::opaque(0))];
                 (&**text, is_bold, Setting::em(if is_bold { bold } else { plain }).width(&run))
             })
             .collect();
@@ -93,15 +113,42 @@ impl BannerFace {
     }
 
     /// The line as large as the plate has room for; one that is too long even so first loses its limit.
-    fn fitted<'a>(&self, texts: &'a [String; 3]) -> Line<'a> {
-        let room = self.rect.right - self.rect.left;
+    fn fitted(self, texts: &[String; 3]) -> Line<'_> {
         let fit = |with_limit| {
             let full = self.set(texts, 1.0, with_limit);
-            if full.width <= room { full } else { self.set(texts, room / full.width, with_limit) }
+            if full.width <= self.room { full } else { self.set(texts, self.room / full.width, with_limit) }
         };
         let whole = fit(true);
-        if whole.width <= room * 1.001 { whole } else { fit(false) }
+        if whole.width <= self.room * 1.001 { whole } else { fit(false) }
     }
+}
+
+/// The shape and the texts of a line.
+pub(super) fn words(line: &BannerLine) -> (Shape, [String; 3]) {
+    let shape = if line.now { shape(line.severity) } else { Shape::Stale };
+    (shape, [line.what.clone(), line.beyond.clone(), line.time.clone()])
+}
+
+/// Draws one line.
+pub(super) fn draw(scene: &mut Scene, of: Shape, texts: &[String; 3], spot: Spot, palette: &Palette) {
+    let line = spot.fitted(texts);
+    let (colour, casing) = match of {
+        Shape::Warning => (palette.warning_text, None),
+        Shape::Caution => (palette.caution_text, None),
+        _ => (palette.ink, Some(marks::plain(palette))),
+    };
+    let plate = Rect::centred(spot.middle, line.width, HEIGHT * spot.em).snapped();
+    lamp::ground(scene, of, plate, spot.m, palette);
+    let y = (plate.top + plate.bottom) / 2.0;
+    let mut x = spot.middle.0 - line.width / 2.0 + SIDE * HEIGHT * spot.em;
+    for (i, &(text, is_bold, width)) in line.parts.iter().enumerate() {
+        x += if i > 0 { GAP * line.bold } else { 0.0 };
+        let setting = Setting::em(if is_bold { line.bold } else { line.plain });
+        setting.draw(scene, &[run(text, is_bold, colour)], (x + width / 2.0, y), casing);
+        x += width;
+    }
+    let tab = (x + TAB_GAP * line.bold + line.tab / 2.0, y);
+    lamp::tab_at(scene, tab, TAB * spot.m * line.bold / spot.em, TAB_LINE * spot.m, palette);
 }
 
 fn run(text: &str, is_bold: bool, colour: Rgba) -> Run<'_> {
@@ -115,38 +162,15 @@ impl Face for BannerFace {
     }
 
     fn key(&self, _: &InstrumentState, panel: &PanelState) -> StateKey {
-        let part = |(i, line): (usize, &BannerLine)| Part::Banner {
-            row: i as u8,
-            shape: if line.now { shape(line.severity) } else { Shape::Stale },
-            texts: [line.what.clone(), line.beyond.clone(), line.time.clone()],
-        };
-        panel.banner.iter().take(BannerLine::MOST).enumerate().map(part).collect()
+        let lines = panel.banner.iter().take(BannerLine::MOST).map(words).enumerate();
+        lines.map(|(i, (shape, texts))| Part::Banner { row: i as u8, shape, texts }).collect()
     }
 
     fn part(&self, part: &Part) -> Scene {
         let mut scene = Scene::default();
-        let Part::Banner { row, shape, texts } = part else { return scene };
-        let line = self.fitted(texts);
-        let (colour, casing) = match shape {
-            Shape::Warning => (self.palette.warning_text, None),
-            Shape::Caution => (self.palette.caution_text, None),
-            _ => (self.palette.ink, Some(marks::plain(self.palette))),
-        };
-        let middle = (self.rect.left + self.rect.right) / 2.0;
-        let y = self.rect.top + (HEIGHT / 2.0 + PITCH * f64::from(*row)) * self.em;
-        let plate = Rect::centred((middle, y), line.width, HEIGHT * self.em).snapped();
-        lamp::ground(&mut scene, *shape, plate, self.m, self.palette);
-        let y = (plate.top + plate.bottom) / 2.0;
-        let mut x = middle - line.width / 2.0 + SIDE * HEIGHT * self.em;
-        for (i, &(text, is_bold, width)) in line.parts.iter().enumerate() {
-            x += if i > 0 { GAP * line.bold } else { 0.0 };
-            let setting = Setting::em(if is_bold { line.bold } else { line.plain });
-            setting.draw(&mut scene, &[run(text, is_bold, colour)], (x + width / 2.0, y), casing);
-            x += width;
+        if let Part::Banner { row, shape, texts } = part {
+            draw(&mut scene, *shape, texts, self.spot(*row), self.palette);
         }
-        let tab = (x + TAB_GAP * line.bold + line.tab / 2.0, y);
-        let share = line.bold / self.em;
-        lamp::tab_at(&mut scene, tab, TAB * self.m * share, TAB_LINE * self.m, self.palette);
         scene
     }
 
@@ -190,7 +214,7 @@ mod tests {
     fn a_line_shrinks_and_then_loses_its_limit_before_it_leaves_its_plate() {
         let texts = |what: &str| [what.to_owned(), "below 4.0".into(), "for 2 min 40 s".into()];
         let usual = texts("FUEL 3.1 US gal");
-        let line = face(1920.0, 1080.0).fitted(&usual).width;
+        let line = face(1920.0, 1080.0).spot(0).fitted(&usual).width;
         // The house's picture has this line .673 modules wide.
         assert!((line / 1080.0 - 0.673).abs() < 0.012, "{}", line / 1080.0);
         for (width, m) in [(1920.0, 1080.0), (640.0, 360.0), (320.0, 180.0), (270.0, 288.0)] {
@@ -198,7 +222,7 @@ mod tests {
             let room = face.rect.right - face.rect.left;
             for what in ["FUEL 3.1 US gal", "GEARBOX OIL T PRESS 118.5 US gal/h"] {
                 let texts = texts(what);
-                let line = face.fitted(&texts);
+                let line = face.spot(1).fitted(&texts);
                 let fits = line.width <= 1.001 * room;
                 assert!(fits || line.parts.len() == 2, "{what} at {width}: {} of {room}", line.width);
                 assert!(fits || what.len() > 20, "{what} at {width}");

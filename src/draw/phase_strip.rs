@@ -95,7 +95,8 @@ impl PhaseStripFace {
         let end = profile.points.partition_point(|p| p.time_s <= to_s);
         let at = |time_s: f64| profile.level_at(time_s).map(|level| whole(time_s, level));
         let mut lines: Vec<Vec<Steps>> = vec![at(from_s).into_iter().collect()];
-        let between = profile.points.get(start..end).unwrap_or_default().iter().map(|p| (whole(p.time_s, p.level), p.joined));
+        let between =
+            profile.points.get(start..end).unwrap_or_default().iter().map(|p| (whole(p.time_s, p.level), p.joined));
         for (point, joined) in between.chain(at(to_s).map(|point| (point, true))) {
             match lines.last_mut().filter(|line| joined && !line.is_empty()) {
                 Some(line) if line.last() == Some(&point) => {}

@@ -134,7 +134,13 @@ impl Face {
             Self::Tape(tape) => tape.decimals,
             Self::Strip(strip) => strip.decimals,
             Self::Tachometer(both) => both.decimals,
-            Self::Pair(pair) => if hand == 0 { pair.left.decimals } else { pair.right.decimals },
+            Self::Pair(pair) => {
+                if hand == 0 {
+                    pair.left.decimals
+                } else {
+                    pair.right.decimals
+                }
+            }
             Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) => 0,
             Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => 0,
             Self::Legend(_) | Self::PhaseStrip(_) => 0,

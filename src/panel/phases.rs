@@ -66,7 +66,7 @@ pub struct PhaseRules {
     pub joined_for: f64,
     /// A rotor ahead of the engine by more than this is freewheeling, in percent.
     pub freewheeling: f64,
-    /// Flying is above this height, in feet.
+    /// Flying is above this height, in feet; two of height, speed and power decide.
     pub lift_off_height: f64,
     /// And faster than this over the ground, in knots.
     pub lift_off_speed: f64,
@@ -98,7 +98,7 @@ pub struct PhaseRules {
     pub climb_for: f64,
     /// They end below this, in feet a minute.
     pub climb_left: f64,
-    /// For so long, in seconds. A stretch without a rule that is no longer belongs to the phase before.
+    /// For so long, in seconds. A stretch without a rule that is shorter belongs to the phase before.
     pub climb_left_for: f64,
     /// Cruise is faster than this, indicated, in knots, and neither climb nor descent.
     pub cruise_airspeed: f64,

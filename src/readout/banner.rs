@@ -146,12 +146,7 @@ fn needed(limit: f64) -> u8 {
 }
 
 /// Unit and digits of the panel's first instrument that shows a channel in the unit of its log, if the log states one.
-fn shown_by(
-    session: &Session,
-    panel: &Panel,
-    id: Option<ChannelId>,
-    recorded: Option<&str>,
-) -> Option<(String, u8)> {
+fn shown_by(session: &Session, panel: &Panel, id: Option<ChannelId>, recorded: Option<&str>) -> Option<(String, u8)> {
     let id = id?;
     panel.instruments.iter().find_map(|instrument| {
         let hands = instrument.face.hands();

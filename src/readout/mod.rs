@@ -18,8 +18,8 @@ pub use trace::{Piece, Trace};
 
 use std::sync::Arc;
 
-pub use crate::judge::{Drive, Phase};
 use crate::judge::Judged;
+pub use crate::judge::{Drive, Phase};
 use crate::panel::{ChannelFacts, Face, HandSource, Panel, Severity};
 use crate::session::{ChannelId, Session};
 use crate::signal::{Channel, Cursor, Reading, Samples, State};

@@ -35,7 +35,11 @@ pub(crate) fn old(age_s: f64) -> [String; 2] {
 /// 2:40 beside a fuel value would read as endurance.
 pub(crate) fn lasted(seconds: f64) -> String {
     let whole = seconds.max(0.0).floor();
-    if whole < 60.0 { format!("{whole:.0} s") } else { format!("{:.0} min {:.0} s", (whole / 60.0).floor(), whole % 60.0) }
+    if whole < 60.0 {
+        format!("{whole:.0} s")
+    } else {
+        format!("{:.0} min {:.0} s", (whole / 60.0).floor(), whole % 60.0)
+    }
 }
 
 #[cfg(test)]

@@ -115,13 +115,24 @@ impl Phase {
         );
         match self {
             Self::NotJudged => "a channel that a rule needs is missing or stale".to_owned(),
-            Self::Standing => format!("rotor below {} %", r.stopped),
+            Self::Standing => format!("on the ground, rotor below {} %", r.stopped),
             Self::RotorStart => {
-                format!("rotor above {} %, not yet within {} % of the engine for {} s", r.stopped, r.joined, r.joined_for)
+                format!(
+                    "rotor above {} %, not yet within {} % of the engine for {} s",
+                    r.stopped, r.joined, r.joined_for
+                )
             }
             Self::RunUp => format!("on the ground, rotor within {} % of the engine, before a flight", r.joined),
-            Self::OnGround => format!("not flying ({flying}) for {} s", r.landed_for),
-            Self::RunDown => format!("on the ground, rotor more than {} % ahead of the engine", r.joined),
+            Self::OnGround => format!(
+                "two of height, speed and power not so ({flying}), or rotor or engine below {} %, for {} s",
+                r.stopped, r.landed_for
+            ),
+            Self::RunDown => {
+                format!(
+                    "on the ground, rotor more than {} % ahead of the engine for {} s",
+                    r.freewheeling, r.rejoined_for
+                )
+            }
             Self::Hover => format!(
                 "flying ({flying}); ground speed below {} kt and vertical speed within {} ft/min for {} s",
                 r.hover_speed, r.hover_climb, r.hover_for
@@ -134,10 +145,9 @@ impl Phase {
                 "flying; {} to {} kt below {} ft, vertical speed within {} ft/min, for {} s",
                 r.hover_speed, r.cruise_airspeed, r.air_taxi_height, r.climb, r.taxi_for
             ),
-            Self::TakeOff => format!(
-                "from a hover or the ground up to {} kt, if within {} s",
-                r.take_off_speed, r.take_off_within
-            ),
+            Self::TakeOff => {
+                format!("from a hover or the ground up to {} kt, if within {} s", r.take_off_speed, r.take_off_within)
+            }
             Self::Climb | Self::Descent => format!(
                 "flying; vertical speed beyond {} ft/min for {} s, until within {} ft/min for {} s",
                 r.climb, r.climb_for, r.climb_left, r.climb_left_for
@@ -205,15 +215,14 @@ fn is(value: Option<f64>, holds: impl Fn(f64) -> bool) -> Option<bool> {
     value.map(holds)
 }
 
-/// Two of three witnesses decide; a rotor that stands proves the ground by itself.
+/// Two witnesses decide. Height, speed and power speak for flight or against it; a rotor and an engine that stand only against
+/// it. One alone is never believed: it may be a faulty sensor.
 fn flies(r: &PhaseRules, m: &Moment) -> Option<bool> {
-    if m.rotor.is_some_and(|rotor| rotor < r.stopped) {
-        return Some(false);
-    }
     // Where the ground speed is not known, an airspeed of cruise does as well.
     let speed = is(m.ground_speed, |v| v > r.lift_off_speed).or(is(m.airspeed, |v| v > r.cruise_airspeed));
     let power = m.power.zip(r.power_in_flight).map(|(power, flight)| power > flight);
-    let said = [is(m.height, |h| h > r.lift_off_height), speed, power];
+    let stands = |v: Option<f64>| v.filter(|v| *v < r.stopped).map(|_| false);
+    let said = [is(m.height, |h| h > r.lift_off_height), speed, power, stands(m.rotor), stands(m.engine)];
     let count = |word| said.iter().filter(|s| **s == Some(word)).count();
     if count(true) >= 2 {
         Some(true)
@@ -234,12 +243,9 @@ fn by_moment(r: &PhaseRules, grid: &Grid) -> Vec<Phase> {
     let flying = rule(&|m| flies(r, &m), r.lift_off_for, &|m| not(flies(r, &m)), r.landed_for);
     let turning = |m: Moment| is(m.rotor, |v| v >= r.stopped);
     let together = |m: Moment| is(m.split, |s| s.abs() <= r.joined);
-    let joined = rule(
-        &|m| and(together(m), turning(m)),
-        r.joined_for,
-        &|m| or(not(together(m)), not(turning(m))),
-        0.0,
-    );
+    let apart = |m: Moment| is(m.split, |s| s.abs() > r.freewheeling);
+    let joined =
+        rule(&|m| and(together(m), turning(m)), r.joined_for, &|m| or(apart(m), not(turning(m))), r.rejoined_for);
     let level = |m: Moment, most: f64| is(m.vertical_speed, |v| v.abs() < most);
     let hover = |m: Moment, by: f64| and(is(m.ground_speed, |v| v < by * r.hover_speed), level(m, by * r.hover_climb));
     let hovering = rule(&|m| hover(m, 1.0), r.hover_for, &|m| not(hover(m, LETS_GO)), r.hover_for);
@@ -262,7 +268,7 @@ fn by_moment(r: &PhaseRules, grid: &Grid) -> Vec<Phase> {
     };
     let (climb, descent) = (moving(1.0), moving(-1.0));
     let cruise = |m: Moment, by: f64| and(is(m.airspeed, |v| v > r.cruise_airspeed / by), level(m, by * r.climb));
-    let cruising = rule(&|m| cruise(m, 1.0), r.cruise_for, &|m| not(cruise(m, LETS_GO)), r.climb_left_for);
+    let cruising = rule(&|m| cruise(m, 1.0), r.cruise_for, &|m| not(cruise(m, LETS_GO)), r.climb_for);
     let undriven = |m: Moment| {
         let ahead = is(m.split, |s| s > r.freewheeling);
         r.idle.map_or(ahead, |idle| or(ahead, is(m.engine, |v| v <= idle)))
@@ -275,7 +281,7 @@ fn by_moment(r: &PhaseRules, grid: &Grid) -> Vec<Phase> {
     (0..grid.times.len())
         .map(|i| {
             let moment = at(i);
-            if turning(moment) == Some(false) {
+            if (turning(moment), flying[i]) == (Some(false), Some(false)) {
                 (has_joined, has_flown) = (false, false);
             }
             has_joined |= joined[i] == Some(true);
@@ -286,7 +292,7 @@ fn by_moment(r: &PhaseRules, grid: &Grid) -> Vec<Phase> {
                     (Some(false), _) => Phase::Standing,
                     (Some(true), Some(true)) if !has_flown => Phase::RunUp,
                     (Some(true), Some(false)) if !has_joined && !has_flown => Phase::RotorStart,
-                    (Some(true), Some(false)) if moment.split.is_some_and(|s| s > r.joined) => Phase::RunDown,
+                    (Some(true), Some(false)) if moment.split.is_some_and(|s| s > 0.0) => Phase::RunDown,
                     _ => Phase::OnGround,
                 },
                 Some(true) => {
@@ -348,19 +354,20 @@ fn approaches(r: &PhaseRules, grid: &Grid, phases: &mut [Phase]) {
     }
 }
 
-/// Short stretches between two rules belong to the phase before them.
+/// A short stretch that no rule holds in belongs to the flight's phase before it, or else after it; never to an
+/// autorotation, whose ends are exact.
 fn absorb(r: &PhaseRules, grid: &Grid, phases: &mut [Phase]) {
     let mut start = 0;
     while start < phases.len() {
         let end = start + phases[start..].iter().take_while(|p| **p == phases[start]).count();
-        if let (Phase::Manoeuvring, Some(before)) = (phases[start], start.checked_sub(1))
-            && let (Some(until), Some(true)) =
-                (grid.times.get(end), phases.get(end).map(|next| *next != Phase::NotJudged))
-            && until - grid.times[start] <= r.climb_left_for
-            && phases[before].on_ground() == Some(false)
-        {
-            let phase = phases[before];
-            phases[start..end].fill(phase);
+        let short = grid.times.get(end).is_some_and(|until| until - grid.times[start] < r.climb_left_for);
+        if phases[start] == Phase::Manoeuvring && short {
+            let neighbours = [start.checked_sub(1), Some(end)].map(|i| phases.get(i?).copied());
+            let takes = |phase: &Phase| phase.on_ground() == Some(false) && *phase != Phase::Autorotation;
+            let flying = neighbours.into_iter().flatten().find(takes);
+            if let (Some(phase), false) = (flying, neighbours.contains(&Some(Phase::NotJudged))) {
+                phases[start..end].fill(phase);
+            }
         }
         start = end;
     }
