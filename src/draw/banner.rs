@@ -116,7 +116,9 @@ impl Spot {
     fn fitted(self, texts: &[String; 3]) -> Line<'_> {
         let fit = |with_limit| {
             let full = self.set(texts, 1.0, with_limit);
-            if full.width <= self.room { full } else { self.set(texts, self.room / full.width, with_limit) }
+            let sides = 2.0 * SIDE * HEIGHT * self.em;
+            let share = (self.room - sides) / (full.width - sides);
+            if share >= 1.0 { full } else { self.set(texts, share, with_limit) }
         };
         let whole = fit(true);
         if whole.width <= self.room * 1.001 { whole } else { fit(false) }
@@ -217,6 +219,10 @@ mod tests {
         let line = face(1920.0, 1080.0).spot(0).fitted(&usual).width;
         // The house's picture has this line .673 modules wide.
         assert!((line / 1080.0 - 0.673).abs() < 0.012, "{}", line / 1080.0);
+        let long = texts("GEARBOX OIL TEMPER 1118.5 \u{b0}C");
+        let spot = face(1920.0, 1080.0).spot(0);
+        assert!(spot.set(&long, 1.0, true).width > spot.room, "too long at its full size");
+        assert_eq!(spot.fitted(&long).parts.len(), 3, "it is set smaller before anything goes");
         for (width, m) in [(1920.0, 1080.0), (640.0, 360.0), (320.0, 180.0), (270.0, 288.0)] {
             let face = face(width, m);
             let room = face.rect.right - face.rect.left;

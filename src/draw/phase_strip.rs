@@ -209,7 +209,7 @@ impl Face for PhaseStripFace {
             }
             Part::Dots(dots) if !dots.is_empty() => {
                 let mut path = Path::default();
-                let r = (DOTS.0 * unit).max(0.6);
+                let r = (DOTS.0 * unit).max(0.8);
                 dots.iter().for_each(|dot| path.append(Path::circle(self.on_picture(*dot), r)));
                 scene.cased(path, palette.ink.at(0.85), 0.0020 * unit, palette.casing.at(0.45));
             }

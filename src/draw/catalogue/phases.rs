@@ -53,6 +53,7 @@ pub(super) fn page() -> Page {
         let later = |p: &ProfilePoint| ProfilePoint { time_s: p.time_s + ends_s - 600.0, ..*p };
         Some(Arc::new(Profile { span_s, points: whole.points.iter().map(later).collect() }))
     };
+    let nothing = Some(Arc::new(Profile { span_s: (0.0, 600.0), points: Vec::new() }));
     let late = InstrumentState { note: String::new(), ..shows(Phase::Cruise, 210.0, Some(profile(false))) };
     let rows = [
         (shows(Phase::Cruise, 210.0, Some(profile(false))), "CRUISE", "flown a line, ahead dots"),
@@ -61,7 +62,7 @@ pub(super) fn page() -> Page {
         (shows(Phase::OnGround, 282.0, flight(342.0)), "ON GROUND", "the flight is over"),
         (shows(Phase::NotJudged, 210.0, Some(profile(true))), "NOT JUDGED", "a gap, and words"),
         (shows(Phase::NotJudged, 0.0, flight(1000.0)), "BEFORE THE LOGS", "all of it ahead"),
-        (shows(Phase::NotJudged, 0.0, Some(Arc::default())), "NOTHING JUDGED", "no line at all"),
+        (shows(Phase::NotJudged, 0.0, nothing), "NOTHING JUDGED", "no line at all"),
         (late, "NO TIME", "a dash: it is not known"),
     ];
     for (i, (state, title, note)) in rows.into_iter().enumerate() {
