@@ -64,7 +64,7 @@ fn panel(limits: Vec<Limit>) -> Panel {
     let tile = Tile { channel: "Fuel".into(), title: "FUEL".into(), unit: "US gal".into(), decimals: 1 };
     let place = Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.1, size: DiscSize::M };
     let banner = Some(Banner { least: Severity::Caution });
-    let instruments = vec![Instrument { name: "fuel".into(), place, face: Face::Tile(tile) }];
+    let instruments = vec![Instrument::new("fuel", place, Face::Tile(tile))];
     Panel { instruments, limits, banner, ..Panel::default() }
 }
 

@@ -40,7 +40,7 @@ fn the_way_comes_from_the_log_with_its_gaps() {
     let session = Session::of(recorder::read(&file, &Options::default()).expect("a log"));
     let face = Face::Track(Track { latitude: "air.Lat".into(), longitude: "air.Lon".into() });
     let place = Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size: DiscSize::M };
-    let panel = Panel { instruments: vec![Instrument { name: "track".into(), place, face }], ..Panel::default() };
+    let panel = Panel { instruments: vec![Instrument::new("track", place, face)], ..Panel::default() };
     let judged = Judged::default();
     let state = Readout::new(&session, &judged, &panel).at(SessionTime(45.5), Notice::Bare);
     let track = state.instruments[0].ground.clone().expect("a way");

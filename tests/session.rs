@@ -183,10 +183,10 @@ fn the_panel_shows_its_own_units() {
     let file = folder.path().join("air.csv");
     std::fs::write(&file, "time_ms,IAS,OAT\nms,kt,degC\n0,100,15\n1000,100,15\n").expect("log");
     let session = Session::of(recorder::read(&file, &Options::default()).expect("a log"));
-    let tile = |channel: &str, unit: &str| Instrument {
-        name: channel.into(),
-        place: Place { side: Side::Centre, from_side_m: 0.0, from_bottom_m: 0.1, size: DiscSize::M },
-        face: Face::Tile(Tile { channel: channel.into(), title: channel.into(), unit: unit.into(), decimals: 1 }),
+    let place = Place { side: Side::Centre, from_side_m: 0.0, from_bottom_m: 0.1, size: DiscSize::M };
+    let tile = |channel: &str, unit: &str| {
+        let tile = Tile { channel: channel.into(), title: channel.into(), unit: unit.into(), decimals: 1 };
+        Instrument::new(channel, place, Face::Tile(tile))
     };
     let instruments = vec![tile("air.IAS", "km/h"), tile("OAT", "°F"), tile("IAS", "psi"), tile("nothing", "kt")];
     let panel = Panel { instruments, ..Panel::default() };
@@ -210,7 +210,7 @@ fn the_altimeter_shows_the_setting_in_force() {
     let mut altimeter = Altimeter { channel: "Altitude".into(), datum: Datum::Indicated(Vec::new()) };
     altimeter.follow([setting(0.0, "29.87 inHg"), setting(0.5, "1012 hPa")]);
     let place = Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size: DiscSize::L };
-    let instruments = vec![Instrument { name: "altitude".into(), place, face: Face::Altimeter(altimeter) }];
+    let instruments = vec![Instrument::new("altitude", place, Face::Altimeter(altimeter))];
     let panel = Panel { instruments, ..Panel::default() };
     let judged = jumpseat::judge::Judged::default();
     let mut readout = Readout::new(&session, &judged, &panel);
@@ -249,10 +249,10 @@ fn a_dial_knows_of_its_own_limits() {
         word: "HIGH".to_owned(),
         source: "invented".to_owned(),
     };
-    let tile = |channel: &str| Instrument {
-        name: channel.to_owned(),
-        place: Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size: DiscSize::M },
-        face: Face::Tile(Tile { channel: channel.to_owned(), title: String::new(), unit: String::new(), decimals: 0 }),
+    let place = Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size: DiscSize::M };
+    let tile = |channel: &str| {
+        let tile = Tile { channel: channel.to_owned(), title: String::new(), unit: String::new(), decimals: 0 };
+        Instrument::new(channel, place, Face::Tile(tile))
     };
     let panel = Panel {
         instruments: vec![tile("EGT"), tile("Volts")],

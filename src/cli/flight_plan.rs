@@ -5,10 +5,10 @@ use super::load::{Loaded, at, load};
 use super::plan::{Prepared, of_file};
 use super::{Failure, Report};
 use crate::clock::ClockFit;
-use crate::draw::{self, DrawError, Theme};
+use crate::draw::{self, Theme};
 use crate::finding::{Finding, Severity};
 use crate::keyfile::Fault;
-use crate::panel::{Arrangement, Face, Panel, ThemeName, recognised};
+use crate::panel::{Arrangement, Density, Face, Panel, recognised};
 use crate::readout::facts;
 use crate::render::Plan;
 use crate::video::{self, Clip};
@@ -43,7 +43,7 @@ pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure>
     if panel.is_empty() {
         return Err(refused("its panel shows nothing, and no column of its logs is recognised"));
     }
-    let theme = theme(&panel);
+    let theme = Theme::of(panel.theme);
     let plan = Plan::new(clip, loaded.session, panel, theme, fit);
     findings.extend(of_file(&plan.clip.file, &plan.check_overlap(None, None)?));
     Ok(Prepared { plan, inputs, findings })
@@ -72,14 +72,8 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
         }
     };
     if let Some(panel) = &loaded.panel {
-        for error in draw::faults(&panel.panel, clip.video.shape, theme(&panel.panel)) {
-            let name = match &error {
-                DrawError::OutsideFrame { instrument: name, .. }
-                | DrawError::Overlap { second: name, .. }
-                | DrawError::CoversKept { instrument: name, .. }
-                | DrawError::Scale { instrument: name } => name,
-            };
-            let i = panel.panel.instruments.iter().position(|i| i.name == *name);
+        for error in draw::faults(&panel.panel, clip.video.shape, Theme::of(panel.panel.theme)) {
+            let i = panel.panel.instruments.iter().position(|i| i.name == error.instrument());
             let instrument = i.and_then(|i| panel.lines.get(i)).map(|l| l.place.clone());
             // The row of lamps is nobody's table; the first lamp leads there.
             let lamps =
@@ -118,7 +112,7 @@ fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
     let (width, height) = clip.video.shape.shown_size();
     let mut panel = match &loaded.panel {
         Some(owners) => owners.panel.clone(),
-        None => recognised(&facts(&loaded.session), Arrangement::of(width, height)).panel,
+        None => recognised(&facts(&loaded.session), Arrangement::of(width, height, Density::House)).panel,
     };
     if let Some(rules) = &mut panel.phases {
         rules.follow(loaded.flight.conditions.field_elevation_ft);
@@ -129,12 +123,4 @@ fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
         }
     }
     panel
-}
-
-fn theme(panel: &Panel) -> Theme {
-    match panel.theme {
-        Some(ThemeName::Porcelain) => Theme::Porcelain,
-        Some(ThemeName::HighContrast) => Theme::HighContrast,
-        Some(ThemeName::Graphite) | None => Theme::Graphite,
-    }
 }

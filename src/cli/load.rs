@@ -1,6 +1,7 @@
 //! A flight file and all that it names: opened, joined, and every fault collected on the way.
 
 use crate::clock::{self, ClockFit, Moment};
+use crate::draw::{self, Faint, Theme};
 use crate::finding::Severity;
 use crate::flight::{self, FlightFile};
 use crate::keyfile::{Document, Fault, Place};
@@ -107,6 +108,7 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
             .filter(|name| session.logs().iter().all(|l| l.name != *name))
             .collect();
         faults.extend(channel_faults(panel, &session, &unread));
+        faults.extend(colour_faults(panel));
     }
     Ok(Loaded { flight, panel, session, moments, faults })
 }
@@ -190,6 +192,20 @@ fn mark_faults(flight: &FlightFile, moments: &[Moment], logs: &[SessionLog], fil
     faults
 }
 
+/// Colours of the owner's own that are too faint.
+fn colour_faults(panel: &PanelFile) -> Vec<Fault> {
+    let fault = |faint: Faint| {
+        let i = panel.panel.colours.iter().position(|colour| *colour == faint.colour);
+        let place = i.and_then(|i| panel.colours.get(i)).cloned().unwrap_or(0..0);
+        let (ratio, floor) = (faint.ratio, faint.floor);
+        let message =
+            format!("this colour has a contrast of {ratio:.1} over the worst film; it should be at least {floor}");
+        let cure = "take a colour farther from that of the disc";
+        at(&panel.document, &place, Severity::Warning, "faint_colour", "colours", message, cure)
+    };
+    draw::faint_colours(&panel.panel, Theme::of(panel.panel.theme)).into_iter().map(fault).collect()
+}
+
 /// How far a channel is from what was written, with or without the log's name in front.
 fn distance(name: &str, written: &str) -> usize {
     let (name, written) = (name.to_lowercase(), written.to_lowercase());
@@ -244,7 +260,8 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
             on_or_off.push((channel, place));
         }
     }
-    for (channel, place) in panel.limit_channels.iter().chain(&panel.phase_channels) {
+    let others = panel.limit_channels.iter().chain(&panel.condition_channels).chain(&panel.phase_channels);
+    for (channel, place) in others {
         known(channel, place, Severity::Error);
     }
     faults.extend(phase_faults(panel, session));

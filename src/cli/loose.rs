@@ -6,7 +6,7 @@ use super::plan::{Prepared, of_file};
 use crate::clock::{self, ClockFit};
 use crate::draw::{DrawError, Painter};
 use crate::finding::{Finding, Severity};
-use crate::panel::{self, Arrangement, ChannelFacts, Made, Panel};
+use crate::panel::{self, Arrangement, ChannelFacts, Density, Made, Panel};
 use crate::readout;
 use crate::recorder::{self, CsvOptions, Options, Recording};
 use crate::render::Plan;
@@ -85,7 +85,7 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
     let panel = if no_panel {
         Panel::default()
     } else {
-        let made = panel_for(log, &facts, arguments, Arrangement::of(width, height))?;
+        let made = panel_for(log, &facts, arguments, Arrangement::of(width, height, Density::House))?;
         findings.extend(of_file(film, &made.left_out.iter().map(|name| left_out(name)).collect::<Vec<_>>()));
         made.panel
     };

@@ -60,6 +60,8 @@ pub(crate) fn prepare(arguments: &PlanArguments, report: &Report) -> Result<Prep
     };
     if let Some(theme) = arguments.theme {
         prepared.plan.theme = theme.into();
+        // They were chosen for the panel file's theme.
+        prepared.plan.panel.colours.clear();
     }
     if arguments.no_panel {
         prepared.plan.clear_panel();

@@ -4,11 +4,12 @@
 //! lamp of its subject; when the two contradict each other a disc joins them, and an alert that is off is then drawn
 //! unlit. Other alerts take the free places, the gravest first; what has no place is counted on the last one.
 
-use crate::panel::{Lamp, Limit, LitWords, Panel, Severity};
+use crate::panel::{Density, Lamp, Limit, LitWords, Panel, Severity};
 use crate::readout::{AlertShown, InstrumentState, LampShown, LampsState, PanelState};
 
 use super::face::{Face, Ground};
 use super::lamp::{self, Icon, Plate, Shape, Words};
+use super::layout::Canvas;
 use super::part::{Arrow, Part, StateKey};
 use super::path::{Path, Rect};
 use super::scene::Scene;
@@ -19,11 +20,6 @@ use super::words;
 const FROM_BOTTOM: f64 = 0.137;
 /// Height of a lamp in a portrait picture, in modules.
 const PORTRAIT_HEIGHT: f64 = 0.064;
-/// Between two plates, in modules.
-const GAP: f64 = 0.009;
-/// Where the row starts beside the dials of a landscape picture, and from the edge of another, in modules.
-const SILL: f64 = 0.5385;
-const EDGE: f64 = 0.022;
 /// Narrowest and widest lamp, in modules, and most of them in a row.
 const WIDTHS: (f64, f64) = (0.120, 0.220);
 const MOST: usize = 4;
@@ -42,6 +38,8 @@ pub(super) struct LampRow {
     corner: (f64, f64),
     /// Width and height of a plate.
     plate: (f64, f64),
+    /// Between two plates, in pixels.
+    gap: f64,
     m: f64,
     palette: &'static Palette,
 }
@@ -57,25 +55,32 @@ struct Badge<'a> {
 }
 
 impl LampRow {
-    /// The rows of a panel on a shown picture of this size; none for a panel without lamps and limits.
-    pub fn new(panel: &Panel, width: f64, height: f64, m: f64, palette: &'static Palette) -> Option<Self> {
+    /// The rows of a panel on a shown picture; none for a panel without lamps and limits. Unless the owner chose their height,
+    /// they stand on what reaches up to `on_m` modules from the bottom.
+    pub fn new(panel: &Panel, canvas: Canvas, on_m: Option<f64>) -> Option<Self> {
+        let Canvas { width, height, m, palette } = canvas;
         let groups = panel.lamp_groups();
         let most = groups.len().max(panel.limits.len());
         if most == 0 {
             return None;
         }
-        let beside_dials = width - 2.0 * SILL * m;
+        let gaps = panel.density.gaps();
+        let gap = gaps.plate * m;
+        let beside_dials = width - 2.0 * gaps.beside_dials() * m;
         let landscape = width > 1.05 * height && beside_dials >= WIDTHS.0 * m;
-        let room = if landscape { beside_dials } else { width - 2.0 * EDGE * m };
-        let fit = ((room + GAP * m) / ((WIDTHS.0 + GAP) * m)).floor().max(1.0) as usize;
-        let columns = fit.min(MOST).min(most);
-        let wide = ((room + GAP * m) / columns as f64 - GAP * m).min(WIDTHS.1 * m);
+        let room = if landscape { beside_dials } else { width - 2.0 * gaps.edge * m };
+        let fit = ((room + gap) / (WIDTHS.0 * m + gap)).floor().max(1.0) as usize;
+        let fit = fit.min(MOST).min(most);
+        // On a phone's panel, where rows are short, as many rows as that takes, but evenly filled.
+        let columns = if panel.density == Density::Phone { most.div_ceil(most.div_ceil(fit)) } else { fit };
+        let wide = ((room + gap) / columns as f64 - gap).min(WIDTHS.1 * m);
         let high = if landscape { lamp::HEIGHT } else { PORTRAIT_HEIGHT } * m;
         let rows = groups.len().div_ceil(columns);
         let all = rows + usize::from(!panel.limits.is_empty());
-        let from_bottom = panel.lamps_from_bottom_m.unwrap_or(FROM_BOTTOM) * m;
-        let across = columns as f64 * (wide + GAP * m) - GAP * m;
-        let upward = from_bottom + high / 2.0 + (all - 1) as f64 * (high + GAP * m);
+        let on_plates = on_m.map_or(FROM_BOTTOM, |on_m| on_m + high / m / 2.0);
+        let from_bottom = panel.lamps_from_bottom_m.unwrap_or(on_plates) * m;
+        let across = columns as f64 * (wide + gap) - gap;
+        let upward = from_bottom + high / 2.0 + (all - 1) as f64 * (high + gap);
         Some(Self {
             lamps: panel.lamps.clone(),
             limits: panel.limits.clone(),
@@ -84,9 +89,15 @@ impl LampRow {
             rows,
             corner: ((width - across) / 2.0, height - upward),
             plate: (wide, high),
+            gap,
             m,
             palette,
         })
+    }
+
+    /// How high they reach, in modules from the bottom of a shown picture of this height.
+    pub fn top_m(&self, height: f64) -> f64 {
+        (height - self.corner.1) / self.m
     }
 
     /// Rows of plates, that of the badges included.
@@ -96,7 +107,7 @@ impl LampRow {
 
     /// A place, rows counted from the top.
     fn place(&self, row: usize, column: usize) -> Rect {
-        let ((wide, high), gap) = (self.plate, GAP * self.m);
+        let ((wide, high), gap) = (self.plate, self.gap);
         let (left, top) = (self.corner.0 + column as f64 * (wide + gap), self.corner.1 + row as f64 * (high + gap));
         Rect { left, top, right: left + wide, bottom: top + high }
     }
@@ -247,7 +258,7 @@ impl Face for LampRow {
             Part::Differs { row, column, joined } => {
                 let badge = self.place(*row, *column);
                 let aside = (badge.right - (badge.right - badge.left) * 0.13, badge.top);
-                let at = if *joined { lamp::join(badge, GAP * self.m) } else { aside };
+                let at = if *joined { lamp::join(badge, self.gap) } else { aside };
                 lamp::differs(&mut scene, at, self.m, self.palette);
             }
             _ => {}

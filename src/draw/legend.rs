@@ -1,9 +1,8 @@
 //! The legend card: what the marks and states of this panel mean, for somebody who has never seen one.
 //!
-//! Only what the panel uses is explained. It may be shown for a part of the film alone; then nothing of it is drawn outside.
-//! It has no reading and therefore no data state of its own.
+//! Only what the panel uses is explained. It has no reading and therefore no data state of its own.
 
-use crate::panel::{DiscSize, Face as Kind, Legend, Marking, Panel, Severity};
+use crate::panel::{DiscSize, Face as Kind, Marking, Panel, Severity};
 use crate::readout::{InstrumentState, PanelState};
 
 use super::face::{Face, Ground};
@@ -47,7 +46,6 @@ enum Sign {
 /// A legend card in its place.
 #[derive(Debug, Clone)]
 pub(super) struct LegendFace {
-    legend: Legend,
     rows: Vec<(Sign, &'static str)>,
     rect: Rect,
     /// Width of a column in pixels, and how many rows each has.
@@ -59,14 +57,7 @@ pub(super) struct LegendFace {
 }
 
 impl LegendFace {
-    pub fn new(
-        legend: &Legend,
-        panel: &Panel,
-        size: DiscSize,
-        centre: Point,
-        m: f64,
-        palette: &'static Palette,
-    ) -> Self {
+    pub fn new(panel: &Panel, size: DiscSize, centre: Point, m: f64, palette: &'static Palette) -> Self {
         let em = (TEXT * Sizes::new(size, m).step * m).max(SMALLEST_EM);
         // All of the card follows its words, so that it can be read on small pictures.
         let unit = em / TEXT;
@@ -79,7 +70,7 @@ impl LegendFace {
         let width = wide * columns as f64 + gaps + 2.0 * EDGE * unit;
         let height = (high as f64 * ROW + EDGE) * unit;
         let rect = Rect::centred(centre, width, height).snapped();
-        Self { legend: *legend, rows, rect, column: (wide + 2.0 * GAP * unit, high), unit, em, m, palette }
+        Self { rows, rect, column: (wide + 2.0 * GAP * unit, high), unit, em, m, palette }
     }
 
     fn draw_sign(&self, scene: &mut Scene, sign: Sign, (left, y): Point) {
@@ -205,17 +196,15 @@ fn rows(panel: &Panel) -> Vec<(Sign, &'static str)> {
 }
 
 impl Face for LegendFace {
-    /// All of it comes and goes.
-    fn face(&self) -> Scene {
-        Scene::default()
-    }
-
-    fn key(&self, _: &InstrumentState, panel: &PanelState) -> StateKey {
-        let shown = panel.film_s.is_none_or(|film_s| self.legend.is_shown(film_s));
-        if shown { vec![Part::Legend] } else { Vec::new() }
+    fn key(&self, _: &InstrumentState, _: &PanelState) -> StateKey {
+        Vec::new()
     }
 
     fn part(&self, _: &Part) -> Scene {
+        Scene::default()
+    }
+
+    fn face(&self) -> Scene {
         let mut scene = Scene::default();
         marks::plate(&mut scene, self.rect, 0.012 * self.unit, self.m, self.palette);
         let (wide, high) = self.column;
@@ -233,9 +222,5 @@ impl Face for LegendFace {
 
     fn ground(&self) -> Ground {
         Ground::Plate(self.rect)
-    }
-
-    fn extent(&self) -> Scene {
-        self.part(&Part::Legend)
     }
 }

@@ -3,6 +3,8 @@
 //! An instrument is a *face*, drawn once, and *parts* on top of it that change. A part is plain data rounded to what can
 //! be seen (its state key): equal parts, equal pixels. Sizes are fractions of the module (see `panel::module_px`) or of
 //! the dial's radius; angles are degrees clockwise from twelve o'clock.
+//!
+#![doc = include_str!("look.md")]
 
 mod altimeter;
 mod attitude;
@@ -11,16 +13,19 @@ mod bar;
 mod catalogue;
 mod chips;
 mod columns;
+mod contrast;
 mod controls;
 mod cover;
 mod dial;
 mod dial_layout;
+mod edge;
 mod face;
 mod hands;
 mod heading_card;
 mod heading_tape;
 mod lamp;
 mod lamp_row;
+mod layout;
 mod leaves;
 mod legend;
 mod letters;
@@ -53,7 +58,8 @@ mod vertical_speed;
 mod words;
 
 pub use catalogue::Catalogue;
-pub use painter::{DrawError, Drawn, Painter, faults, scene};
+pub use contrast::Faint;
+pub use painter::{DrawError, Drawn, Painter, faint_colours, faults, scene};
 pub use path::{Path, Point, Rect, Segment, polar};
 pub use scene::{Item, Outline, Paint, Scene, Stroke};
 pub use sheet::{label, sheet};

@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use crate::panel::{self, Clock, DiscSize, Instrument, Panel, Place, Side, Tile, module_px};
+use crate::panel::{self, Clock, Instrument, Panel, Tile, module_px};
 use crate::pixel::{FrameShape, Patch, PixelBox};
 use crate::readout::{InstrumentState, PanelState};
 
@@ -10,12 +10,14 @@ use super::altimeter::AltimeterFace;
 use super::attitude::AttitudeFace;
 use super::banner::BannerFace;
 use super::bar::BarFace;
+use super::contrast::{Faint, faint};
 use super::controls::ControlsFace;
 use super::dial::DialFace;
+use super::edge::Edged;
 use super::face::{Face, Ground};
 use super::heading_card::HeadingCard;
 use super::heading_tape::HeadingTapeFace;
-use super::lamp_row::LampRow;
+use super::layout::{Canvas, Layout};
 use super::legend::LegendFace;
 use super::notice::NoticeFace;
 use super::pair::PairFace;
@@ -71,12 +73,42 @@ pub enum DrawError {
         /// The clear part's name.
         kept: String,
     },
+    /// A slot has no room left.
+    #[error(
+        "the picture has no room for `{instrument}` in its slot; make it smaller, or give it another slot or a place"
+    )]
+    SlotFull {
+        /// The instrument's name.
+        instrument: String,
+    },
+    /// Slots at the sides are for dials.
+    #[error(
+        "`{instrument}` is a plate, and plates have their slot in the foot; write slot = \"foot\", or give it a place"
+    )]
+    PlateInDialSlot {
+        /// The instrument's name.
+        instrument: String,
+    },
     /// The scale does not say where a value stands.
     #[error("the scale of `{instrument}` needs at least two breakpoints, their values rising, all of them numbers")]
     Scale {
         /// The instrument's name.
         instrument: String,
     },
+}
+
+impl DrawError {
+    /// The instrument whose place or scale is to be mended.
+    pub fn instrument(&self) -> &str {
+        match self {
+            Self::Overlap { second: name, .. }
+            | Self::OutsideFrame { instrument: name, .. }
+            | Self::CoversKept { instrument: name, .. }
+            | Self::SlotFull { instrument: name }
+            | Self::PlateInDialSlot { instrument: name }
+            | Self::Scale { instrument: name } => name,
+        }
+    }
 }
 
 /// An instrument as it stands now.
@@ -86,6 +118,8 @@ pub struct Drawn<'a> {
     pub patch: &'a Patch,
     /// What changed since the draw before, in coded frame coordinates on even columns and rows; empty if nothing did.
     pub dirty: &'a [PixelBox],
+    /// How strongly it is to be laid over the frame, in 1/64; at 0 not at all, and then nothing of it was drawn.
+    pub opacity: u8,
 }
 
 /// Draws a panel, frame after frame.
@@ -117,15 +151,30 @@ impl Painter {
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
         let nothing = InstrumentState::default();
-        for (i, picture) in self.pictures.iter_mut().enumerate() {
+        let draw = |(i, picture): (usize, &mut Picture)| {
             let instrument = state.instruments.get(i).unwrap_or(&nothing);
-            picture.show(picture.face().key(instrument, state));
-        }
-        self.pictures.iter().map(|picture| Drawn { patch: picture.patch(), dirty: picture.dirty() }).collect()
+            let opacity = opacity(instrument);
+            if opacity == 0 {
+                picture.rest();
+            } else {
+                picture.show(picture.face().key(instrument, state));
+            }
+            opacity
+        };
+        let opacities: Vec<u8> = self.pictures.iter_mut().enumerate().map(draw).collect();
+        let drawn = self.pictures.iter().zip(opacities);
+        drawn.map(|(it, opacity)| Drawn { patch: it.patch(), dirty: it.dirty(), opacity }).collect()
     }
 }
 
-/// A panel at one state as outlines, for a shown picture of `size` pixels: what the painter's patches show, unrounded.
+/// How strongly an instrument is laid over the frame, in 1/64.
+fn opacity(state: &InstrumentState) -> u8 {
+    // A float becomes a whole number without leaving its range.
+    (64.0 * (1.0 - state.faded)).round() as u8
+}
+
+/// A panel at one state as outlines, for a shown picture of `size` pixels: what the painter's patches show, unrounded. What is
+/// faded in part stands there in full.
 ///
 /// # Errors
 /// As [`Painter::new`].
@@ -137,7 +186,11 @@ pub fn scene(panel: &Panel, size: (f64, f64), theme: Theme, state: &PanelState) 
     let mut scene = Scene::default();
     let nothing = InstrumentState::default();
     for (i, face) in faces.iter().enumerate() {
-        let key = face.key(state.instruments.get(i).unwrap_or(&nothing), state);
+        let instrument = state.instruments.get(i).unwrap_or(&nothing);
+        if opacity(instrument) == 0 {
+            continue;
+        }
+        let key = face.key(instrument, state);
         let (under, above): (Vec<_>, Vec<_>) = key.iter().partition(|part| part.under_lettering());
         scene.append(face.face());
         under.into_iter().for_each(|part| scene.append(face.part(part)));
@@ -152,24 +205,49 @@ pub fn faults(panel: &Panel, shape: FrameShape, theme: Theme) -> Vec<DrawError> 
     lay_out(panel, shape.shown_size(), theme).1
 }
 
+/// The colours of a theme, with the owner's own in them.
+fn palette(panel: &Panel, theme: Theme) -> &'static Palette {
+    if panel.colours.is_empty() { theme.palette() } else { theme.palette().with(&panel.colours).kept() }
+}
+
+/// The owner's colours that do not stand out from the discs of this theme.
+pub fn faint_colours(panel: &Panel, theme: Theme) -> Vec<Faint> {
+    faint(&panel.colours, palette(panel, theme))
+}
+
 /// The faces at their places, and what is wrong with them. A dial without a sound scale has no face.
 fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
-    let m = module_px(width, height);
-    let palette = theme.palette();
-    let mut faces = Vec::with_capacity(panel.instruments.len() + 3);
+    let m = module_px(width, height, panel.density);
+    let palette = palette(panel, theme);
+    let canvas = Canvas { width, height, m, palette };
+    let mut faces: Vec<Box<dyn Face>> = Vec::with_capacity(panel.instruments.len() + 3);
     let mut names = Vec::with_capacity(panel.instruments.len() + 3);
     let mut faults = Vec::new();
-    for instrument in &panel.instruments {
-        let centre = centre(instrument.place, width, height, m);
-        let scales = (0..instrument.face.hands().len()).filter_map(|hand| instrument.face.scale(hand));
-        if let Some(fault) = scales.filter_map(|scale| check_scale(instrument, &scale.breakpoints).err()).next() {
+    // A scale without sense cannot be measured either.
+    let mut sound = panel.clone();
+    sound.instruments.retain(|instrument| match check_scales(instrument) {
+        Ok(()) => true,
+        Err(fault) => {
             faults.push(fault);
-            continue;
+            false
         }
-        faces.push(face(panel, &instrument.face, instrument.place.size, centre, m, palette));
-        names.push(instrument.name.as_str());
+    });
+    let layout = Layout::new(&sound, canvas);
+    for (instrument, centre) in sound.instruments.iter().zip(layout.centres) {
+        match centre {
+            Ok(centre) => {
+                let bare = face(panel, instrument, centre, canvas);
+                faces.push(match instrument.face {
+                    // A phase is never anything but computed: an edge would tell nothing from anything.
+                    panel::Face::PhaseStrip(_) => bare,
+                    _ => Box::new(Edged::new(bare, instrument.place.size(), canvas)),
+                });
+                names.push(instrument.name.as_str());
+            }
+            Err(fault) => faults.push(fault),
+        }
     }
-    if let Some(row) = LampRow::new(panel, width, height, m, palette) {
+    if let Some(row) = layout.lamps {
         faces.push(Box::new(row));
         names.push(LAMPS);
     }
@@ -184,16 +262,11 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
     (faces, faults)
 }
 
-/// The drawing of one instrument: the one place that knows them all.
-fn face(
-    of: &Panel,
-    kind: &panel::Face,
-    size: DiscSize,
-    centre: Point,
-    m: f64,
-    palette: &'static Palette,
-) -> Box<dyn Face> {
-    match kind {
+/// The drawing of one instrument about a middle: the one place that knows them all.
+pub(super) fn face(of: &Panel, instrument: &Instrument, centre: Point, canvas: Canvas) -> Box<dyn Face> {
+    let Canvas { m, palette, .. } = canvas;
+    let size = instrument.place.size();
+    match &instrument.face {
         panel::Face::Dial(dial) => Box::new(DialFace::new(dial, size, centre, m, palette)),
         panel::Face::Tile(tile) => Box::new(TileFace::new(tile, size, centre, m, palette)),
         panel::Face::Tachometer(both) => Box::new(TachometerFace::new(both, size, centre, m, palette)),
@@ -202,8 +275,8 @@ fn face(
         panel::Face::Attitude(_) => Box::new(AttitudeFace::new(size, centre, m, palette)),
         panel::Face::Controls(controls) => Box::new(ControlsFace::new(controls, size, centre, m, palette)),
         panel::Face::Slip(slip) => Box::new(SlipFace::new(slip, size, centre, m, palette)),
-        panel::Face::Legend(legend) => Box::new(LegendFace::new(legend, of, size, centre, m, palette)),
         panel::Face::PhaseStrip(strip) => Box::new(PhaseStripFace::new(strip, size, centre, m, palette)),
+        panel::Face::Legend => Box::new(LegendFace::new(of, size, centre, m, palette)),
         panel::Face::Track(_) => Box::new(TrackFace::new(size, centre, m, palette)),
         panel::Face::Clock(clock) => Box::new(TileFace::new(&clock_tile(clock), size, centre, m, palette)),
         panel::Face::Bar(bar) => Box::new(BarFace::new(bar, size, centre, m, palette)),
@@ -220,20 +293,14 @@ fn clock_tile(clock: &Clock) -> Tile {
     Tile { channel: String::new(), title: clock.title.clone(), unit: clock.shows.unit(), decimals: 0 }
 }
 
-fn centre(place: Place, width: f64, height: f64, m: f64) -> Point {
-    let along = place.from_side_m * m;
-    let x = match place.side {
-        Side::Left => along,
-        Side::Right => width - along,
-        Side::Centre => width / 2.0 + along,
+/// Whether every scale of an instrument says where a value stands.
+fn check_scales(instrument: &Instrument) -> Result<(), DrawError> {
+    let is_sound = |points: &[(f64, f64)]| {
+        let numbers = points.iter().all(|p| p.0.is_finite() && p.1.is_finite());
+        points.len() >= 2 && numbers && points.windows(2).all(|pair| pair[0].0 < pair[1].0)
     };
-    (x, height - place.from_bottom_m * m)
-}
-
-fn check_scale(instrument: &Instrument, breakpoints: &[(f64, f64)]) -> Result<(), DrawError> {
-    let numbers = breakpoints.iter().all(|p| p.0.is_finite() && p.1.is_finite());
-    let rising = breakpoints.windows(2).all(|pair| pair[0].0 < pair[1].0);
-    if breakpoints.len() >= 2 && numbers && rising {
+    let mut scales = (0..instrument.face.hands().len()).filter_map(|hand| instrument.face.scale(hand));
+    if scales.all(|scale| is_sound(&scale.breakpoints)) {
         Ok(())
     } else {
         Err(DrawError::Scale { instrument: instrument.name.clone() })

@@ -1,6 +1,7 @@
 //! What moves or changes on an instrument, as data rounded to what can be seen: equal parts, equal pixels.
 
 use super::columns::Column;
+use super::edge::Edge;
 use super::hands::HandStyle;
 use super::lamp::{Plate, Shape};
 use super::leaves::Leaves;
@@ -23,6 +24,8 @@ pub(super) enum Part {
     Index { style: HandStyle },
     /// The cap over the hand's pivot.
     Hub,
+    /// A line along the instrument's edge.
+    Edge(Edge),
     /// The rim of a dial whose limit is passed.
     Rim(Alarm),
     /// The cross over a face that has nothing to show.
@@ -65,8 +68,6 @@ pub(super) enum Part {
     Craft { style: HandStyle, x: i32, y: i32, nose: Option<i32> },
     /// The bar of a map's scale: its length in quarters of a pixel, and in words.
     Bar { length: i32, text: String },
-    /// The legend card.
-    Legend,
     /// A line of the banner, rows counted from the top: what, how it stands to its limit, for how long.
     Banner { row: u8, shape: Shape, texts: [String; 3] },
     /// The notice, on its plate or bare.
@@ -95,7 +96,7 @@ impl Part {
 
     /// Whether numerals and other lettering of the face stand above it.
     pub const fn under_lettering(&self) -> bool {
-        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. })
+        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Edge(_))
     }
 }
 

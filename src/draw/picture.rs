@@ -57,6 +57,11 @@ impl Picture {
         &self.dirty
     }
 
+    /// Leaves it as it is: nobody sees it now.
+    pub fn rest(&mut self) {
+        self.dirty.clear();
+    }
+
     /// Brings the picture to a state.
     pub fn show(&mut self, key: StateKey) {
         let before = self.shown.take();

@@ -2,6 +2,10 @@
 //!
 //! The disc is thinner in the middle and denser where text sits, so that the cockpit shows through where nothing is read.
 
+use std::sync::{Mutex, PoisonError};
+
+use crate::panel::{ColourOf, OwnColour, ThemeName};
+
 /// A colour with straight (not premultiplied) alpha, encoded like sRGB.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Rgba {
@@ -40,6 +44,15 @@ pub enum Theme {
 impl Theme {
     /// Every theme, in the order of the pictures.
     pub const ALL: [Self; 3] = [Self::Graphite, Self::Porcelain, Self::HighContrast];
+
+    /// The one that a panel file names, or the default.
+    pub const fn of(name: Option<ThemeName>) -> Self {
+        match name {
+            Some(ThemeName::Graphite) | None => Self::Graphite,
+            Some(ThemeName::Porcelain) => Self::Porcelain,
+            Some(ThemeName::HighContrast) => Self::HighContrast,
+        }
+    }
 
     /// Its name in files and options.
     pub const fn name(self) -> &'static str {
@@ -105,6 +118,40 @@ pub struct Palette {
     pub tick_weight: f64,
     /// Whether short ticks are drawn.
     pub short_ticks: bool,
+}
+
+impl Palette {
+    /// The same with some of the owner's own colours.
+    #[must_use]
+    pub fn with(&self, own: &[OwnColour]) -> Self {
+        let mut palette = *self;
+        for colour in own {
+            let targets: &mut [&mut Rgba] = match colour.of {
+                ColourOf::Disc => &mut [&mut palette.disc, &mut palette.plate],
+                ColourOf::Ink => &mut [&mut palette.ink],
+                ColourOf::SecondHand => &mut [&mut palette.hand2],
+                ColourOf::Unit => &mut [&mut palette.ink2],
+                ColourOf::Tag => &mut [&mut palette.cyan],
+                ColourOf::Normal => &mut [&mut palette.green],
+                ColourOf::Precaution => &mut [&mut palette.amber],
+                ColourOf::Limit => &mut [&mut palette.red],
+            };
+            targets.iter_mut().for_each(|target| target.rgb = colour.rgb);
+        }
+        palette
+    }
+
+    /// Keeps a palette for as long as the program runs, equal ones once: faces share it as they share those of the themes.
+    pub(super) fn kept(self) -> &'static Self {
+        static KEPT: Mutex<Vec<&'static Palette>> = Mutex::new(Vec::new());
+        let mut kept = KEPT.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(same) = kept.iter().find(|palette| ***palette == self) {
+            return same;
+        }
+        let new: &'static Self = Box::leak(Box::new(self));
+        kept.push(new);
+        new
+    }
 }
 
 /// Radii of the disc's opacity steps, as fractions of its own.

@@ -189,7 +189,8 @@ impl Face for TrackFace {
             key.push(self.bar(&map));
         }
         match worst.state {
-            State::Invalid => key.push(Part::Chip(no_data())),
+            // The way stays: it was recorded. What is missing is where it leads now.
+            State::Invalid => key.push(Part::Chip(Chip { at_hub: true, ..no_data() })),
             State::Stale => {
                 let [text, short] = words::old(worst.age_s);
                 key.push(Part::Chip(Chip { text, short, frame: Frame::Dashed, arrow: None, at_hub: false }));
@@ -251,6 +252,10 @@ impl Face for TrackFace {
                 let setting = Setting::em(em);
                 let x = (left + right).max(2.0 * left + setting.width(&run)) / 2.0;
                 setting.draw(&mut scene, &run, (x, y - 0.007 * unit - 0.6 * em), Some(marks::plain(palette)));
+            }
+            Part::Chip(chip) if chip.at_hub => {
+                let middle = ((self.rect.left + self.rect.right) / 2.0, (self.rect.top + self.rect.bottom) / 2.0);
+                chips::draw(&mut scene, chip, middle, em, 0.9 * SIDE * unit, palette);
             }
             Part::Chip(chip) => {
                 let x = self.rect.right - 0.008 * unit - chips::width(chip, em, room) / 2.0;

@@ -2,7 +2,7 @@
 //!
 //! One hand, and every data state: measured, derived (with an eye, `calc`), held (planks, time), stale (dashed, age), invalid
 //! (none, a cross), sensor saturated (hollow, on its stop). At and beyond its range the hand stops at three o'clock, without
-//! a jump; a chip with an arrow and the value then says which way, and nothing is wrong. The value stands right of the hub, below the
+//! a jump; a line round the half through which it went, a chip with an arrow and the value say which way, and nothing is wrong. The value stands right of the hub, below the
 //! line on which a hand at its end lies: a full climb or descent is seen whole. The left half, where flying happens, is bare.
 
 use crate::panel::{DiscSize, VerticalSpeed};
@@ -11,6 +11,7 @@ use crate::signal::{Reading, State};
 
 use super::chips;
 use super::dial::no_data;
+use super::edge::Edge;
 use super::face::{Face, Ground};
 use super::hands::{Hand, Pivot, REACH};
 use super::marks::{self, Window};
@@ -140,7 +141,11 @@ impl Face for VerticalSpeedFace {
         if reading.state == State::Invalid {
             return vec![Part::Cross, Part::Chip(Chip { at_hub: true, ..no_data() })];
         }
-        let mut key = Vec::with_capacity(5);
+        let mut key = Vec::with_capacity(6);
+        let value = self.value(reading);
+        if let Part::Chip(Chip { frame: Frame::Hairline, arrow: Some(arrow), .. }) = &value {
+            key.push(Part::Edge(Edge::Way(*arrow)));
+        }
         if let Some(value) = reading.value {
             let angle = self.dial.scale.angle(value);
             match reading.state {
@@ -152,7 +157,7 @@ impl Face for VerticalSpeedFace {
             key.push(Part::Hub);
         }
         let tag = states::tag(reading);
-        key.push(self.value(reading));
+        key.push(value);
         key.push(Part::Name { unit: tag.is_empty(), tag });
         key.extend(states::alarm(state).map(Part::Rim));
         key

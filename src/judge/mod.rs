@@ -5,6 +5,7 @@
 //! ([`crate::signal::StateRules`]): a held value counts, a stale or an invalid one makes the alert *unknown*.
 
 mod alert;
+mod condition;
 mod drive;
 mod lamp;
 mod phases;
@@ -17,7 +18,7 @@ pub use lamp::{LampGroup, LampState, Recorded};
 pub use phases::{Phase, Phases};
 pub use timeline::Timeline;
 
-use crate::panel::{Face, Panel};
+use crate::panel::{Condition, Face, Panel};
 use crate::session::Session;
 
 /// Lamps and alerts of a flight, each over the whole of session time.
@@ -33,6 +34,10 @@ pub struct Judged {
     pub drives: Vec<Option<Timeline<Drive>>>,
     /// The phases of the flight; not judged throughout where the panel has no rules for them.
     pub phases: Phases,
+    /// One an instrument, in the panel's order: whether its condition holds; none for one without.
+    pub shown: Vec<Option<Timeline<bool>>>,
+    /// One an instrument, and of each one a usual range: whether its condition holds; none for one without.
+    pub usual: Vec<Vec<Option<Timeline<bool>>>>,
 }
 
 /// Judges a flight by the owner's panel.
@@ -54,5 +59,17 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
         Some(drive::judge(rule, &said::said(session, rotor), &said::said(session, engine), &clutch))
     });
     let phases = panel.phases.as_ref().map(|rules| phases::judge(rules, session)).unwrap_or_default();
-    Judged { alerts: alerts.collect(), recorded, groups, drives: drives.collect(), phases }
+    let steps = |channel: &str| said(channel).unwrap_or_default();
+    let holds = |condition: &Option<Condition>| condition.as_ref().map(|it| condition::judge(it, steps));
+    let shown = panel.instruments.iter().map(|instrument| holds(&instrument.shown.condition));
+    let usual = panel.instruments.iter().map(|i| i.usual.iter().map(|range| holds(&range.condition)).collect());
+    Judged {
+        alerts: alerts.collect(),
+        recorded,
+        groups,
+        drives: drives.collect(),
+        shown: shown.collect(),
+        usual: usual.collect(),
+        phases,
+    }
 }

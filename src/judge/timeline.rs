@@ -15,6 +15,13 @@ impl<T: Copy + PartialEq> Timeline<T> {
         Self { first, turns: Vec::new() }
     }
 
+    /// One that holds `first` until the turns, which are given in the order of their times.
+    pub fn of(first: T, turns: &[(f64, T)]) -> Self {
+        let mut line = Self::new(first);
+        turns.iter().for_each(|&(from_s, state)| line.turn(from_s, state));
+        line
+    }
+
     /// From a time on, which is not before that of the last turn, another state holds.
     pub(super) fn turn(&mut self, from_s: f64, state: T) {
         if self.turns.last().is_some_and(|last| last.0 >= from_s) {

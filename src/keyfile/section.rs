@@ -113,6 +113,11 @@ impl<'d> Section<'d> {
         }
     }
 
+    /// Whether the key is there and its value is a number.
+    pub fn is_number(&self, key: &str) -> bool {
+        matches!(self.table.get(key).map(Spanned::get_ref), Some(DeValue::Integer(_) | DeValue::Float(_)))
+    }
+
     /// A number under a key whose name comes from elsewhere in the file.
     pub fn named_number(&mut self, key: &str) -> Option<f64> {
         let value = self.get(key)?;
@@ -225,6 +230,14 @@ impl<'d> Section<'d> {
         sections
     }
 
+    /// One table, or a list of tables; none where there is none.
+    pub fn one_or_more(&mut self, key: &'static str) -> Vec<Section<'d>> {
+        match self.table.get(key).map(Spanned::get_ref) {
+            Some(DeValue::Table(_)) => self.section(key).into_iter().collect(),
+            _ => self.sections(key),
+        }
+    }
+
     /// Every key of a table whose names are free, with its text.
     pub fn free_texts(&mut self, key: &'static str) -> Vec<(String, Place, String, Place)> {
         let Some(section) = self.section(key) else { return Vec::new() };
@@ -275,6 +288,11 @@ impl<'d> Section<'d> {
             let message = format!("unknown key `{}`", self.full(name.get_ref()));
             self.document.fault(name.span(), &self.full(name.get_ref()), "unknown_key", message, &cure);
         }
+    }
+
+    /// The same table, for faults that show only after its reading has ended.
+    pub fn again(&self) -> Section<'d> {
+        self.inner(self.table, self.place(), self.path.clone())
     }
 
     fn inner(&self, table: &'d DeTable<'d>, place: Place, path: String) -> Section<'d> {

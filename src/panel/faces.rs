@@ -71,7 +71,7 @@ impl Face {
             Self::VerticalSpeed(dial) => one(&*dial.channel, &*dial.unit),
             Self::Altimeter(altimeter) => one(&*altimeter.channel, Altimeter::UNIT),
             Self::Clock(_) => one("", ""),
-            Self::Legend(_) => Vec::new(),
+            Self::Legend => Vec::new(),
             Self::PhaseStrip(_) => one("", ""),
             Self::Attitude(attitude) => [("pitch", &attitude.pitch), ("bank", &attitude.bank)]
                 .map(|(name, channel)| HandSource { name, channel, unit: Attitude::UNIT })
@@ -102,6 +102,21 @@ impl Face {
         }
     }
 
+    /// Whether its hands may follow the record with a lag: those of a scale or a number, not headings, places and times.
+    pub const fn may_be_smoothed(&self) -> bool {
+        matches!(
+            self,
+            Self::Dial(_)
+                | Self::Tile(_)
+                | Self::Tachometer(_)
+                | Self::VerticalSpeed(_)
+                | Self::Altimeter(_)
+                | Self::Bar(_)
+                | Self::Pair(_)
+                | Self::Tape(_)
+        )
+    }
+
     /// The rule for the drive, on a tachometer that has one.
     pub fn drive(&self) -> Option<&DriveRule> {
         match self {
@@ -121,7 +136,7 @@ impl Face {
             Self::Strip(strip) => Some(&strip.scale),
             Self::Tile(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) | Self::Tape(_) => None,
             Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => None,
-            Self::Legend(_) | Self::PhaseStrip(_) => None,
+            Self::Legend | Self::PhaseStrip(_) => None,
         }
     }
 
@@ -143,7 +158,7 @@ impl Face {
             }
             Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) => 0,
             Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => 0,
-            Self::Legend(_) | Self::PhaseStrip(_) => 0,
+            Self::Legend | Self::PhaseStrip(_) => 0,
         }
     }
 
@@ -156,9 +171,7 @@ impl Face {
             Self::Strip(strip) => strip.markings.clone(),
             Self::Pair(pair) => [&*pair.left.markings, &*pair.right.markings].concat(),
             Self::Tachometer(both) => [&*both.rotor_markings, &*both.engine_markings].concat(),
-            Self::Tile(_) | Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend(_) => {
-                Vec::new()
-            }
+            Self::Tile(_) | Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend => Vec::new(),
             Self::Heading(_) | Self::HeadingTape(_) | Self::PhaseStrip(_) => Vec::new(),
             Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => Vec::new(),
         }

@@ -1,6 +1,9 @@
 //! The panel file: the owner's instruments, scales, markings, lamps and limits, as TOML.
 
-use super::{Dial, DiscSize, Face, Instrument, KeepClear, Marking, Panel, Place, Scale, Side, ThemeName, Ticks, Tile};
+use super::{
+    ColourOf, Density, Dial, DiscSize, Face, Instrument, KeepClear, Marking, OwnColour, Panel, Place, Placing, Scale,
+    Side, Slot, ThemeName, Ticks, Tile,
+};
 use crate::keyfile::{self, Document, Fault, Section};
 use crate::units::Unit;
 use std::collections::HashSet;
@@ -15,6 +18,7 @@ mod motion;
 mod pair;
 mod phases;
 mod plates;
+mod shown;
 mod strip;
 mod tachometer;
 mod vertical_speed;
@@ -46,10 +50,14 @@ pub struct PanelFile {
     pub panel: Panel,
     /// One an instrument of the panel, in its order.
     pub lines: Vec<InstrumentLines>,
+    /// Where the owner's colours stand, as many as the panel has.
+    pub colours: Vec<keyfile::Place>,
     /// Where the channels of the lamps stand.
     pub lamp_channels: ChannelPlaces,
     /// Where the channels of the limits stand.
     pub limit_channels: ChannelPlaces,
+    /// Where the channels of conditions stand.
+    pub condition_channels: ChannelPlaces,
     /// Where the channels of the phases stand.
     pub phase_channels: ChannelPlaces,
     /// What is wrong, in the order of the lines.
@@ -63,12 +71,24 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 
 /// Reads a panel from a text.
 pub fn read(document: Document) -> PanelFile {
-    let ((panel, lines, [lamp_channels, limit_channels, phase_channels]), faults) = document.read(panel);
-    PanelFile { document, panel, lines, lamp_channels, limit_channels, phase_channels, faults }
+    let ((panel, lines, colours, [lamp_channels, limit_channels, condition_channels, phase_channels]), faults) =
+        document.read(panel);
+    PanelFile {
+        document,
+        panel,
+        lines,
+        colours,
+        lamp_channels,
+        limit_channels,
+        condition_channels,
+        phase_channels,
+        faults,
+    }
 }
 
-fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 3]) {
+fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<keyfile::Place>, [ChannelPlaces; 4]) {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
+    let mut colour_places = Vec::new();
     if let Some(mut theme) = top.section("theme") {
         let names = [
             ("graphite", ThemeName::Graphite),
@@ -76,12 +96,20 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 
             ("high-contrast", ThemeName::HighContrast),
         ];
         panel.theme = theme.word("name", &names).map(|w| w.0);
+        if let Some(colours) = theme.section("colours") {
+            (panel.colours, colour_places) = own_colours(colours).into_iter().unzip();
+        }
         theme.end();
     }
+    if let Some(mut layout) = top.section("layout") {
+        let density = layout.word("density", &[("house", Density::House), ("phone", Density::Phone)]);
+        panel.density = density.map(|d| d.0).unwrap_or_default();
+        layout.end();
+    }
     let mut lines = Vec::new();
-    let mut names = HashSet::new();
+    let (mut names, mut condition_channels) = (HashSet::new(), Vec::new());
     for section in top.sections("instrument") {
-        if let Some((read, place)) = instrument(section, &mut names) {
+        if let Some((read, place)) = instrument(section, &mut names, &mut condition_channels) {
             panel.instruments.push(read);
             lines.push(place);
         }
@@ -99,7 +127,30 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, [ChannelPlaces; 
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, [lamp_channels, limit_channels, phase_channels])
+    (panel, lines, colour_places, [lamp_channels, limit_channels, condition_channels, phase_channels])
+}
+
+/// The colours of the owner's own, written as `#rrggbb`.
+fn own_colours(mut table: Section<'_>) -> Vec<(OwnColour, keyfile::Place)> {
+    let mut colours = Vec::new();
+    for (key, of) in ColourOf::ALL {
+        let Some((text, place)) = table.text(key) else { continue };
+        match hex(&text) {
+            Some(rgb) => colours.push((OwnColour { of, rgb }, place)),
+            None => {
+                let message = format!("`{key}` is \"{text}\"; expected a colour as # and six hexadecimal digits");
+                table.fault(place, key, "bad_colour", message, "write for example \"#f7f5ef\"");
+            }
+        }
+    }
+    table.end();
+    colours
+}
+
+fn hex(text: &str) -> Option<[u8; 3]> {
+    let digits = text.strip_prefix('#').filter(|digits| digits.len() == 6 && digits.is_ascii())?;
+    let [_, r, g, b] = u32::from_str_radix(digits, 16).ok()?.to_be_bytes();
+    digits.bytes().all(|b| b.is_ascii_hexdigit()).then_some([r, g, b])
 }
 
 /// The name of a table, which no other table of the file may have.
@@ -135,7 +186,19 @@ fn channel(section: &mut Section<'_>) -> Option<(String, keyfile::Place)> {
     channel
 }
 
-fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
+/// An instrument with what all kinds have in common: when it is shown, its usual ranges, its smoothing.
+fn instrument(
+    mut section: Section<'_>,
+    names: &mut HashSet<String>,
+    conditions: &mut ChannelPlaces,
+) -> Option<(Instrument, InstrumentLines)> {
+    let common = shown::Common::read(&mut section, conditions);
+    let (mut instrument, lines) = of_a_kind(section, names)?;
+    common.give(&mut instrument);
+    Some((instrument, lines))
+}
+
+fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(Instrument, InstrumentLines)> {
     let head = section.place();
     let name = name(&mut section, names);
     let kinds = [
@@ -222,7 +285,7 @@ fn instrument(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(
     };
     let lines =
         InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at, others: Vec::new() };
-    Some((Instrument { name, place, face }, lines))
+    Some((Instrument::new(name, place, face), lines))
 }
 
 /// The kinds of instrument.
@@ -248,6 +311,16 @@ enum Kind {
     Legend,
 }
 
+/// Own diameters that can be read and that leave room for the film, in modules.
+const OWN_SIZES: std::ops::RangeInclusive<f64> = 0.1..=0.6;
+const SLOTS: [(&str, Slot); 5] = [
+    ("left", Slot::Left),
+    ("right", Slot::Right),
+    ("inner left", Slot::InnerLeft),
+    ("inner right", Slot::InnerRight),
+    ("foot", Slot::Foot),
+];
+
 /// Digits after the point, none unless it is said; nothing if what is said is no such number.
 fn decimals(section: &mut Section<'_>) -> Option<u8> {
     match section.number("decimals") {
@@ -270,7 +343,8 @@ fn known_unit(section: &Section<'_>, unit: &str, place: keyfile::Place) -> bool 
     }
 }
 
-fn place(section: &mut Section<'_>) -> Option<(Place, keyfile::Place)> {
+/// Reads `place`: a side and distances from it, or a slot of the house layout.
+fn place(section: &mut Section<'_>) -> Option<(Placing, keyfile::Place)> {
     let Some(mut table) = section.section("place") else {
         let expected =
             "where it stands, e.g. place = { side = \"left\", from_side = 0.172, from_bottom = 0.172, size = \"XL\" }";
@@ -278,12 +352,16 @@ fn place(section: &mut Section<'_>) -> Option<(Place, keyfile::Place)> {
         return None;
     };
     let at = table.place();
+    let size = size(&mut table);
+    if table.has("slot") {
+        let slot = table.word("slot", &SLOTS);
+        table.end();
+        return Some((Placing::Slot(slot?.0, size?), at));
+    }
     let side = table.word("side", &[("left", Side::Left), ("right", Side::Right), ("centre", Side::Centre)]);
-    let size = table.word("size", &[("XL", DiscSize::Xl), ("L", DiscSize::L), ("M", DiscSize::M), ("S", DiscSize::S)]);
     let (from_side, from_bottom) = (table.number("from_side"), table.number("from_bottom"));
     for (key, there, expected) in [
         ("side", side.is_some(), "left, right or centre"),
-        ("size", size.is_some(), "XL, L, M or S"),
         (
             "from_side",
             from_side.is_some(),
@@ -296,8 +374,27 @@ fn place(section: &mut Section<'_>) -> Option<(Place, keyfile::Place)> {
         }
     }
     table.end();
-    let place = Place { side: side?.0, from_side_m: from_side?.0, from_bottom_m: from_bottom?.0, size: size?.0 };
-    Some((place, at))
+    let place = Place { side: side?.0, from_side_m: from_side?.0, from_bottom_m: from_bottom?.0, size: size? };
+    Some((Placing::At(place), at))
+}
+
+/// One of the house's sizes, or a diameter in modules.
+fn size(table: &mut Section<'_>) -> Option<DiscSize> {
+    if table.is_number("size") {
+        let (diameter, place) = table.number("size")?;
+        if !OWN_SIZES.contains(&diameter) {
+            let (least, most) = (OWN_SIZES.start(), OWN_SIZES.end());
+            let message = format!("`size` is {diameter}; expected a diameter of {least} to {most} picture heights");
+            table.fault(place, "size", "out_of_range", message, "or take XL, L, M or S");
+            return None;
+        }
+        return Some(DiscSize::Own(diameter));
+    }
+    let size = table.word("size", &[("XL", DiscSize::Xl), ("L", DiscSize::L), ("M", DiscSize::M), ("S", DiscSize::S)]);
+    if size.is_none() {
+        table.missing("size", "XL, L, M or S, or a diameter in picture heights");
+    }
+    size.map(|size| size.0)
 }
 
 fn read_scale(instrument: &Section<'_>, table: Option<Section<'_>>) -> Option<Scale> {

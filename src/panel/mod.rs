@@ -1,12 +1,13 @@
 //! What the owner's panel looks like: instruments, scales, markings and their places. Types and their checks.
 
+mod arrange;
 mod auto;
 mod clock;
+mod colours;
 mod faces;
 pub mod file;
 mod flight;
 mod heading;
-mod legend;
 mod motion;
 mod pair;
 mod phases;
@@ -15,21 +16,24 @@ mod plates;
 pub(crate) mod quantity;
 mod rules;
 mod scale;
+mod shown;
 mod strip;
 
-pub use auto::{Arrangement, ChannelFacts, Made, chosen, lack_a_unit, recognised};
+pub use arrange::{Arrangement, PLATE};
+pub use auto::{ChannelFacts, Made, chosen, lack_a_unit, recognised};
 pub use clock::{Clock, Shows};
+pub use colours::{ColourOf, OwnColour};
 pub use faces::{DriveRule, HandSource, Tachometer};
 pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text};
 pub use heading::{Heading, HeadingTape, Reference};
-pub use legend::Legend;
 pub use motion::{Attitude, Control, Controls, Slip, Track};
 pub use pair::{Gauge, Pair};
 pub use phases::{PhaseChannels, PhaseRules, PhaseStrip};
-pub use place::{DiscSize, Place, Side, module_px};
+pub use place::{Density, DiscSize, Gaps, Place, Placing, Side, Slot, module_px};
 pub use plates::{Bar, Tape};
 pub use rules::{Arming, Banner, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
 pub use scale::{Marking, OffScale, Scale, Ticks};
+pub use shown::{Bound, Condition, Shown, UsualRange};
 pub use strip::{Strip, StripTrace};
 
 /// All instruments of a film, in drawing order.
@@ -37,8 +41,12 @@ pub use strip::{Strip, StripTrace};
 pub struct Panel {
     /// Its title; empty for a panel made from a log.
     pub title: String,
+    /// How large everything is drawn.
+    pub density: Density,
     /// Its colours, if the owner chose.
     pub theme: Option<ThemeName>,
+    /// Colours in place of the theme's.
+    pub colours: Vec<OwnColour>,
     /// The instruments.
     pub instruments: Vec<Instrument>,
     /// The recorded lamps.
@@ -75,15 +83,35 @@ impl Panel {
     }
 }
 
-/// One instrument: what it is called, where it stands, and its face.
+/// One instrument: what it is called, where it stands, its face, and when it is shown.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Instrument {
     /// Its key in the ledger and in files, e.g. `rotor`.
     pub name: String,
     /// Where it stands in the shown picture.
-    pub place: Place,
+    pub place: Placing,
     /// What it looks like.
     pub face: Face,
+    /// When it is shown, and how strongly.
+    pub shown: Shown,
+    /// The ranges that its owner is used to.
+    pub usual: Vec<UsualRange>,
+    /// Time constant with which its hands follow the record, in seconds; 0 for hands that show the record itself.
+    pub smoothing_s: f64,
+}
+
+impl Instrument {
+    /// One that is always shown and whose hands show the record itself.
+    pub fn new(name: impl Into<String>, place: impl Into<Placing>, face: Face) -> Self {
+        Self {
+            name: name.into(),
+            place: place.into(),
+            face,
+            shown: Shown::default(),
+            usual: Vec::new(),
+            smoothing_s: 0.0,
+        }
+    }
 }
 
 /// The kinds of instrument.
@@ -124,7 +152,7 @@ pub enum Face {
     /// The flight's profile and its phase.
     PhaseStrip(PhaseStrip),
     /// What the panel's marks mean.
-    Legend(Legend),
+    Legend,
 }
 
 /// A round dial with one hand over a scale.

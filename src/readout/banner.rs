@@ -179,7 +179,7 @@ mod tests {
     }
 
     fn sentence(limit: &Limit, value: f64, state: State, since: Option<Passed>) -> String {
-        let hand = Hand { bound: None, cursor: Default::default() };
+        let hand = Hand { bound: None, cursor: Default::default(), lag: None };
         let watched = Watched { index: 0, hand, unit: "US gal".into(), decimals: 1 };
         let age_s = if state == State::Held { 0.6 } else { 0.0 };
         watched.line(limit, Reading { value: Some(value), state, age_s }, since, 160.4).sentence()

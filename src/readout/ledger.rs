@@ -7,8 +7,9 @@ use crate::time::SessionTime;
 use std::io::{self, Write};
 
 /// Writes the ledger: `frame,pts_s,session_s,utc`, then value (or text) and state of every hand, then a word for every lamp
-/// (`NAME.recorded`), for every limit (`NAME.calc`) and for every drive that is judged (`NAME.drive.calc`), and the sentences
-/// of the banner, if the panel has one.
+/// (`NAME.recorded`), for every limit (`NAME.calc`) and for every drive that is judged (`NAME.drive.calc`), the sentences
+/// of the banner where there is one, and last the time
+/// constant of every instrument whose hands follow with a lag (`NAME.smoothing [s]`). What was not shown at all is `hidden`.
 pub struct Ledger<W: Write> {
     out: csv::Writer<W>,
     panel: Panel,
@@ -34,6 +35,8 @@ impl<W: Write> Ledger<W> {
         if panel.banner.is_some() {
             header.extend(["banner.first", "banner.second"].map(String::from));
         }
+        let smoothed = panel.instruments.iter().filter(|i| i.smoothing_s > 0.0);
+        header.extend(smoothed.map(|instrument| format!("{}.smoothing [s]", instrument.name)));
         out.write_record(&header)?;
         Ok(Self { out, panel: panel.clone(), frame: 0 })
     }
@@ -53,6 +56,11 @@ impl<W: Write> Ledger<W> {
         for (instrument, shown) in self.panel.instruments.iter().zip(&state.instruments) {
             let decimals = instrument.face.hands().iter().map(|hand| hand.ledger_decimals()).max().unwrap_or(4);
             for (i, hand) in shown.hands.iter().enumerate() {
+                if shown.faded >= 1.0 {
+                    self.out.write_field("")?;
+                    self.out.write_field("hidden")?;
+                    continue;
+                }
                 let text = || shown.written().filter(|_| i == 0).unwrap_or_default().to_owned();
                 self.out.write_field(hand.number().map_or_else(text, |v| format!("{v:.decimals$}")))?;
                 let off = match (hand.state, hand.number()) {
@@ -81,6 +89,9 @@ impl<W: Write> Ledger<W> {
             for i in 0..BannerLine::MOST {
                 self.out.write_field(state.banner.get(i).map(BannerLine::sentence).unwrap_or_default())?;
             }
+        }
+        for instrument in self.panel.instruments.iter().filter(|i| i.smoothing_s > 0.0) {
+            self.out.write_field(instrument.smoothing_s.to_string())?;
         }
         self.out.write_record(None::<&[u8]>)?;
         self.frame += 1;

@@ -2,6 +2,7 @@
 
 mod banner;
 mod clock;
+mod fade;
 mod ground;
 mod lamps;
 mod ledger;
@@ -18,11 +19,13 @@ pub use trace::{Piece, Trace};
 
 use std::sync::Arc;
 
-use crate::judge::Judged;
+use fade::Fade;
+
 pub use crate::judge::{Drive, Phase};
-use crate::panel::{ChannelFacts, Face, HandSource, Panel, Severity};
+use crate::judge::{Judged, Timeline};
+use crate::panel::{ChannelFacts, Face, HandSource, Instrument, Panel, Severity, Shown};
 use crate::session::{ChannelId, Session};
-use crate::signal::{Channel, Cursor, Reading, Samples, State};
+use crate::signal::{Channel, Cursor, Lag, Reading, Samples, State};
 use crate::time::{FilmTime, SessionTime};
 use crate::units::{Unit, UnitError};
 
@@ -66,6 +69,10 @@ pub struct InstrumentState {
     pub profile: Option<Arc<Profile>>,
     /// Session time in seconds since which the text has stood, on a phase strip.
     pub since_s: Option<f64>,
+    /// How far it is faded out: 0 where it is fully there, 1 where it is not shown.
+    pub faded: f64,
+    /// Whether each of its usual ranges is shown, in the order of [`crate::panel::Instrument::usual`].
+    pub usual: Vec<bool>,
 }
 
 impl InstrumentState {
@@ -110,6 +117,9 @@ pub struct Readout<'a> {
 /// An instrument and what feeds it.
 struct Fed {
     face: Face,
+    shown: Shown,
+    fade: Option<Fade>,
+    usual: Vec<Option<Timeline<bool>>>,
     hands: Vec<Hand>,
     /// The panel's limits on its channels.
     limits: Vec<usize>,
@@ -122,6 +132,8 @@ struct Fed {
 /// One hand: its channel, none where the session lacks it, and where it was read last.
 struct Hand {
     bound: Option<Bound>,
+    /// Where the hand follows its record with a lag.
+    lag: Option<Lag>,
     cursor: Cursor,
 }
 
@@ -150,10 +162,16 @@ impl<'a> Readout<'a> {
             };
             Some(Bound { id, units, texts })
         };
-        let hand = |source: &HandSource<'_>| Hand { bound: bind(source), cursor: Cursor::default() };
+        let hand = |source: &HandSource<'_>, smoothing_s: f64| {
+            let bound = bind(source);
+            let channel = bound.and_then(|bound| session.channel(bound.id)).filter(|_| smoothing_s > 0.0);
+            let lag = channel.and_then(|channel| Lag::new(channel, smoothing_s));
+            Hand { bound, lag, cursor: Cursor::default() }
+        };
         let limited: Vec<Option<ChannelId>> = panel.limits.iter().map(|limit| session.find(&limit.channel)).collect();
-        let feed = |face: &Face| {
-            let hands: Vec<Hand> = face.hands().iter().map(hand).collect();
+        let feed = |(i, instrument): (usize, &Instrument)| {
+            let face = &instrument.face;
+            let hands: Vec<Hand> = face.hands().iter().map(|source| hand(source, instrument.smoothing_s)).collect();
             let ids: Vec<Option<ChannelId>> = hands.iter().map(|hand| hand.bound.map(|bound| bound.id)).collect();
             let its_own = |id: &Option<ChannelId>| id.is_some() && ids.contains(id);
             let limits = (0..limited.len()).filter(|&i| its_own(&limited[i])).collect();
@@ -171,10 +189,21 @@ impl<'a> Readout<'a> {
                 (Face::PhaseStrip(_), Some(rules)) => Some(Arc::new(Profile::new(session, rules, &judged.phases))),
                 _ => None,
             };
-            Fed { face: face.clone(), hands, limits, traces, ground, profile }
+            let condition = judged.shown.get(i).and_then(Option::as_ref);
+            Fed {
+                face: face.clone(),
+                fade: condition.map(|holds| Fade::new(holds, instrument.shown.fade_s)),
+                shown: instrument.shown.clone(),
+                usual: judged.usual.get(i).cloned().unwrap_or_default(),
+                hands,
+                limits,
+                traces,
+                ground,
+                profile,
+            }
         };
-        let instruments = panel.instruments.iter().map(|instrument| feed(&instrument.face)).collect();
-        let banner = banner::Banner::new(session, panel, hand);
+        let instruments = panel.instruments.iter().enumerate().map(feed).collect();
+        let banner = banner::Banner::new(session, panel, |source| hand(source, 0.0));
         Self { session, judged, panel, instruments, banner }
     }
 
@@ -197,44 +226,60 @@ impl<'a> Readout<'a> {
             self.panel.limits.get(i).filter(|_| on).map(|limit| limit.severity)
         };
         let drive = |i: usize| self.judged.drives.get(i)?.as_ref().map(|line| line.at(time.0));
-        let instruments =
-            self.instruments.iter_mut().enumerate().map(|(i, Fed { face, hands, limits, traces, ground, profile })| {
-                let mut state = InstrumentState {
-                    note: face.note_at(time.0).unwrap_or_default().to_owned(),
-                    alert: limits.iter().filter_map(passed).min(),
-                    drive: drive(i).unwrap_or_default(),
-                    traces: traces.clone(),
-                    ground: ground.clone(),
-                    profile: profile.clone(),
-                    ..InstrumentState::default()
-                };
-                if let Face::Clock(clock) = face {
-                    (state.hands, state.text) = clock::shown(clock.shows, session, time, film);
-                    return state;
+        let instruments = self.instruments.iter_mut().enumerate().map(|(i, fed)| {
+            let (faded, usual) = (fed.faded(time, film), fed.usual_at(time));
+            let Fed { face, hands, limits, traces, ground, profile, .. } = fed;
+            let mut state = InstrumentState {
+                faded,
+                usual,
+                note: face.note_at(time.0).unwrap_or_default().to_owned(),
+                alert: limits.iter().filter_map(passed).min(),
+                drive: drive(i).unwrap_or_default(),
+                traces: traces.clone(),
+                ground: ground.clone(),
+                profile: profile.clone(),
+                ..InstrumentState::default()
+            };
+            if let Face::Clock(clock) = face {
+                (state.hands, state.text) = clock::shown(clock.shows, session, time, film);
+                return state;
+            }
+            if let Face::PhaseStrip(strip) = face {
+                let phase = self.judged.phases.line.at(time.0);
+                state.hands = vec![Reading::INVALID];
+                if phase != Phase::NotJudged {
+                    state.hands = vec![Reading { value: None, state: State::Derived, age_s: 0.0 }];
+                    phase.name().clone_into(&mut state.text);
                 }
-                if let Face::PhaseStrip(strip) = face {
-                    let phase = self.judged.phases.line.at(time.0);
-                    state.hands = vec![Reading::INVALID];
-                    if phase != Phase::NotJudged {
-                        state.hands = vec![Reading { value: None, state: State::Derived, age_s: 0.0 }];
-                        phase.name().clone_into(&mut state.text);
-                    }
-                    state.since_s = self.judged.phases.line.since(time.0);
-                    (_, state.note) = clock::shown(strip.clock, session, time, film);
-                    return state;
+                state.since_s = self.judged.phases.line.since(time.0);
+                (_, state.note) = clock::shown(strip.clock, session, time, film);
+                return state;
+            }
+            for hand in hands {
+                let (reading, text) = hand.read(session, time);
+                state.hands.push(reading);
+                if let Some(text) = text {
+                    text.clone_into(&mut state.text);
                 }
-                for hand in hands {
-                    let (reading, text) = hand.read(session, time);
-                    state.hands.push(reading);
-                    if let Some(text) = text {
-                        text.clone_into(&mut state.text);
-                    }
-                }
-                state
-            });
+            }
+            state
+        });
         let instruments = instruments.collect();
         let banner = self.banner.at(session, self.judged, self.panel, &lamps.alerts, time);
         PanelState { instruments, lamps, banner, notice, film_s: film.map(|film| film.0), session_s: time.0 }
+    }
+}
+
+impl Fed {
+    /// How far it is faded out, by the film's times, its condition and its owner's opacity.
+    fn faded(&self, time: SessionTime, film: Option<FilmTime>) -> f64 {
+        let by_film = film.map_or(1.0, |film| self.shown.in_film(film.0));
+        let by_condition = self.fade.as_ref().map_or(1.0, |fade| fade.at(time.0));
+        1.0 - self.shown.opacity * by_film.min(by_condition)
+    }
+
+    fn usual_at(&self, time: SessionTime) -> Vec<bool> {
+        self.usual.iter().map(|holds| holds.as_ref().is_none_or(|holds| holds.at(time.0))).collect()
     }
 }
 
@@ -260,6 +305,10 @@ impl Hand {
             return (reading, text);
         }
         let mut reading = session.reading(bound.id, time, &mut self.cursor);
+        if let (Some(lag), Some(channel), Some(fit)) = (&self.lag, session.channel(bound.id), session.fit(bound.id)) {
+            let behind = lag.at(channel, fit.at(time.0), &mut self.cursor);
+            reading.value = reading.value.map(|value| value + behind);
+        }
         if let Some((from, to)) = bound.units {
             reading.value = reading.value.and_then(|v| from.convert(v, to).ok());
         }

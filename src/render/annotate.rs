@@ -14,6 +14,8 @@ pub struct Annotator<'a> {
     painter: Painter,
     /// One an instrument, and those of the lamps and the notice.
     layers: Vec<Layer>,
+    /// How strongly each of them is laid over the frame, in 1/64.
+    opacities: Vec<u8>,
     /// Film times between which the film runs, for the notice.
     span: (f64, f64),
 }
@@ -27,6 +29,7 @@ impl<'a> Annotator<'a> {
             readout: Readout::new(&plan.session, &plan.judged, &plan.panel),
             painter,
             layers: Vec::new(),
+            opacities: Vec::new(),
             span,
         })
     }
@@ -39,7 +42,9 @@ impl<'a> Annotator<'a> {
 
     /// Lays the panel in this state over the frame.
     pub fn lay_over(&mut self, state: &PanelState, planes: &mut PlanesMut<'_>) -> Result<(), RenderError> {
+        self.opacities.clear();
         for (i, drawn) in self.painter.draw(state).into_iter().enumerate() {
+            self.opacities.push(drawn.opacity);
             if i == self.layers.len() {
                 self.layers.push(Layer::new(drawn.patch.place)?);
             }
@@ -47,8 +52,8 @@ impl<'a> Annotator<'a> {
                 self.layers[i].update(drawn.patch, dirty, &self.plan.clip.video.colour)?;
             }
         }
-        for layer in &self.layers {
-            layer.blend(planes, None)?;
+        for (layer, &opacity) in self.layers.iter().zip(&self.opacities).filter(|(_, opacity)| **opacity > 0) {
+            layer.blend(planes, Some(opacity))?;
         }
         Ok(())
     }

@@ -80,8 +80,7 @@ impl Channel {
     pub fn text_at(&self, t: f64, cursor: &mut Cursor) -> (Option<&str>, Reading) {
         let Samples::Texts(texts) = &self.samples else { return (None, Reading::INVALID) };
         let Some(i) = self.last_record_at(t, cursor) else { return (None, Reading::INVALID) };
-        let joined = self.times.get(i + 1).is_some_and(|end| end - self.times[i] <= self.rules.joined_s);
-        let reading = if joined || t == self.times[i] {
+        let reading = if self.is_joined(i) || t == self.times[i] {
             Reading { value: None, state: State::Measured, age_s: 0.0 }
         } else {
             self.aged(None, t - self.times[i])
@@ -121,8 +120,13 @@ impl Channel {
         }
     }
 
+    /// Whether the record of this index and the one after it are neighbours.
+    pub(super) fn is_joined(&self, i: usize) -> bool {
+        self.times.get(i + 1).is_some_and(|end| end - self.times[i] <= self.rules.joined_s)
+    }
+
     /// Index of the last record with a time of at most `t`.
-    fn last_record_at(&self, t: f64, cursor: &mut Cursor) -> Option<usize> {
+    pub(super) fn last_record_at(&self, t: f64, cursor: &mut Cursor) -> Option<usize> {
         let times = &*self.times;
         if t.is_nan() || times.first().is_none_or(|&first| t < first) {
             return None;
@@ -144,8 +148,12 @@ impl Channel {
 
 /// From direction `a` towards `b` along the shorter arc, in degrees within 0 to 360.
 fn shorter_arc(a: f64, b: f64, share: f64) -> f64 {
-    let step = (b - a + 540.0).rem_euclid(360.0) - 180.0;
-    (a + step * share).rem_euclid(360.0)
+    (a + shorter_way(a, b) * share).rem_euclid(360.0)
+}
+
+/// Degrees from direction `a` to `b` along the shorter arc, clockwise positive.
+pub(super) fn shorter_way(a: f64, b: f64) -> f64 {
+    (b - a + 540.0).rem_euclid(360.0) - 180.0
 }
 
 #[cfg(test)]

@@ -1,9 +1,11 @@
 //! One recorded quantity over time, and what it says at any moment: a value together with how far to trust it.
 
 mod channel;
+mod lag;
 mod rules;
 
 pub use channel::{Channel, Cursor, Kind, Samples};
+pub use lag::Lag;
 pub use rules::StateRules;
 
 use serde::Serialize;

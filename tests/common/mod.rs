@@ -4,7 +4,7 @@
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
-use jumpseat::panel::{Arrangement, recognised};
+use jumpseat::panel::{Arrangement, Density, recognised};
 use jumpseat::readout::facts;
 use jumpseat::recorder;
 use jumpseat::render::{FilmJob, Plan};
@@ -108,7 +108,7 @@ pub fn plan(clip: &Path, log: &Path) -> Plan {
     let session = Session::of(recording);
     let clip = video::probe(clip).expect("clip");
     let (width, height) = clip.video.shape.shown_size();
-    let panel = recognised(&facts(&session), Arrangement::of(width, height)).panel;
+    let panel = recognised(&facts(&session), Arrangement::of(width, height, Density::House)).panel;
     Plan::new(clip, session, panel, Default::default(), clock::from_owner(0.0))
 }
 

@@ -62,3 +62,34 @@ pub fn rows(instrument: &str) -> Vec<(f64, String, f64)> {
     let of_it = rows.filter(|row| row[0] == instrument);
     of_it.map(|row| (row[1].parse().unwrap(), row[2].to_owned(), row[3].parse().unwrap())).collect()
 }
+
+/// The brightness of a square about a place on the picture, row by row, in steps of two pixels.
+fn square(patch: &Patch, centre: (f64, f64), half: i32) -> Vec<f64> {
+    let steps = || (-half..=half).step_by(2);
+    let at = |dx: i32, dy: i32| {
+        let (x, y) = (centre.0.round() as i32 + dx, centre.1.round() as i32 + dy);
+        over(patch, x as u32, y as u32, [0.0; 3])[1]
+    };
+    steps().flat_map(|dy| steps().map(move |dx| at(dx, dy))).collect()
+}
+
+/// The middle of the letters' ring in a direction.
+fn on_ring(degrees: f64) -> (f64, f64) {
+    let (sin, cos) = degrees.to_radians().sin_cos();
+    (CENTRE.0 + 0.615 * R * sin, CENTRE.1 - 0.615 * R * cos)
+}
+
+/// Which of the twelve names of an upright card stands in a direction: the one whose picture comes nearest.
+pub fn name_at(patch: &Patch, upright: &Patch, degrees: f64) -> usize {
+    let sought = square(patch, on_ring(degrees), 34);
+    let unlike = |name: usize| {
+        let (x, y) = on_ring(30.0 * name as f64);
+        let shifts = || (-24..=24).step_by(4);
+        let distance = |dx: i32, dy: i32| {
+            let found = square(upright, (x + f64::from(dx), y + f64::from(dy)), 34);
+            sought.iter().zip(found).map(|(a, b)| (a - b).powi(2)).sum::<f64>()
+        };
+        shifts().flat_map(|dx| shifts().map(move |dy| distance(dx, dy))).fold(f64::MAX, f64::min)
+    };
+    (0..12).min_by(|a, b| unlike(*a).total_cmp(&unlike(*b))).unwrap()
+}

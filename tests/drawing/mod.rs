@@ -2,8 +2,12 @@
 #![allow(dead_code, reason = "each test file uses its own part")]
 #![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
 
+pub mod colour;
+pub mod film;
 pub mod golden;
+pub mod kinds;
 pub mod measure;
+pub mod needle;
 
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
@@ -92,7 +96,7 @@ pub fn instrument(
     from_side_m: f64,
     from_bottom_m: f64,
 ) -> Instrument {
-    Instrument { name: name.into(), place: Place { side, from_side_m, from_bottom_m, size }, face }
+    Instrument::new(name, Place { side, from_side_m, from_bottom_m, size }, face)
 }
 
 pub fn altimeter() -> Altimeter {

@@ -139,3 +139,5 @@ pub const fn flight(
 
 /// The tile of the panel, whose place another instrument takes.
 pub const TILE: &str = "kind = \"tile\"\nchannel = \"engine.Volts\"\ntitle = \"VOLTS\"\nunit = \"V\"\ndecimals = 1";
+/// The start of the tile's place, before which other keys may stand.
+pub const VOLTS_PLACE: &str = "place = { side = \"centre\", from_side = 0.1";

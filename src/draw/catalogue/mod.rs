@@ -125,12 +125,12 @@ impl Page {
             Face::Controls(_) | Face::Track(_) => 0.121,
             Face::Slip(_) => 0.060,
             Face::PhaseStrip(_) => 0.052,
-            Face::Legend(_) => 0.110,
+            Face::Legend => 0.110,
             _ => size.diameter_m() / 2.0 + 0.036,
         };
         self.labels.push(((at.0, at.1 + below), title.to_owned(), note));
         let place = Place { side: Side::Left, from_side_m: at.0, from_bottom_m: 1.0 - at.1, size };
-        self.panel.instruments.push(Instrument { name: title.to_owned(), place, face });
+        self.panel.instruments.push(Instrument::new(title.to_owned(), place, face));
         self.state.instruments.push(state);
     }
 

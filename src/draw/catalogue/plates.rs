@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::panel::{
-    Attitude, Clock, Control, Controls, DiscSize, Face, Legend, Marking, Shows, Slip, Strip, StripTrace, Tile, Track,
+    Attitude, Clock, Control, Controls, DiscSize, Face, Marking, Shows, Slip, Strip, StripTrace, Tile, Track,
 };
 use crate::readout::{GroundPoint, GroundTrack, InstrumentState, Notice, PanelState, Piece, Trace};
 use crate::signal::{Reading, State};
@@ -217,7 +217,7 @@ pub(super) fn tracks() -> Page {
         let state = InstrumentState { hands: vec![reading; 2], ground, ..InstrumentState::default() };
         page.add_state(track(), DiscSize::M, at, state, (title, note));
     }
-    let legend = Face::Legend(Legend::default());
+    let legend = Face::Legend;
     page.add_hands(legend, DiscSize::M, (1.00, 0.79), Vec::new(), ("LEGEND", "what this page uses"));
     page
 }

@@ -3,15 +3,12 @@
 //! Scales come from what was recorded, and carry no markings: limits are the owner's alone. Machine dials are turned so
 //! that the usual value stands at twelve; flight dials keep the directions that pilots know.
 
-mod arrange;
 mod known;
 mod scales;
 
-pub use arrange::Arrangement;
-
 use super::VerticalSpeed;
-use super::{Altimeter, Datum, Dial, DiscSize, Face, Gauge, Instrument, Pair, Panel, Scale, Tachometer, Tile};
-use arrange::Part;
+use super::arrange::{Arrangement, PLATE};
+use super::{Altimeter, Datum, Dial, DiscSize, Face, Gauge, Instrument, Pair, Panel, Scale, Slot, Tachometer, Tile};
 use known::{KNOWN, Known, Make};
 
 /// What is known of a recorded channel.
@@ -87,14 +84,14 @@ pub fn recognised(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
             None => plates.push((key, face)),
         }
     }
-    let wanted: Vec<(Part, DiscSize)> = dials.iter().map(|&(_, _, part, size)| (part, size)).collect();
-    let places = arrangement.dials(&wanted, plates.len());
-    let plate_places = arrangement.plates(plates.len());
+    let wanted: Vec<(Slot, DiscSize)> = dials.iter().map(|&(_, _, part, size)| (part, size)).collect();
+    let (plate_places, plates_top) = arrangement.plates(&vec![PLATE; plates.len()]);
+    let places = arrangement.dials(&wanted, arrangement.foot(plates_top));
     let mut made = Made::default();
     let dials = dials.into_iter().map(|(key, face, ..)| (key, face)).zip(places);
     for ((name, face), place) in dials.chain(plates.into_iter().zip(plate_places.into_iter().map(Some))) {
         match place {
-            Some(place) => made.panel.instruments.push(Instrument { name: name.into(), place, face }),
+            Some(place) => made.panel.instruments.push(Instrument::new(name, place, face)),
             None => made.left_out.push(name.to_owned()),
         }
     }
@@ -110,7 +107,7 @@ pub fn lack_a_unit(channels: &[ChannelFacts]) -> Vec<&str> {
 /// A panel of plain dials for columns that the owner names, in the order of the best places; at most as many as there are.
 pub fn chosen(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
     use DiscSize::{L, M, S, Xl};
-    use Part::{InnerLeft, InnerRight, Left, Right};
+    use Slot::{InnerLeft, InnerRight, Left, Right};
     let best = [
         (Right, Xl),
         (Left, Xl),
@@ -122,7 +119,7 @@ pub fn chosen(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
         (Left, M),
         (Right, S),
     ];
-    let places = arrangement.dials(&best[..channels.len().min(best.len())], 0);
+    let places = arrangement.dials(&best[..channels.len().min(best.len())], arrangement.foot(0.0));
     let mut made = Made::default();
     for (i, channel) in channels.iter().enumerate() {
         let Some(place) = places.get(i).copied().flatten() else {
@@ -135,28 +132,28 @@ pub fn chosen(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
         let title = vec![channel.column.to_uppercase()];
         let scale = scales::familiar(channel.min, channel.max);
         let face = dial(channel, title, channel.unit.clone().unwrap_or_default(), decimals, scale);
-        made.panel.instruments.push(Instrument { name, place, face });
+        made.panel.instruments.push(Instrument::new(name, place, face));
     }
     made
 }
 
 impl Known {
     /// Where its dial stands and how large; none for a plate.
-    fn stands(&self, arrangement: Arrangement) -> Option<(Part, DiscSize)> {
+    fn stands(&self, arrangement: Arrangement) -> Option<(Slot, DiscSize)> {
         use DiscSize::{L, M, S, Xl};
         let narrow = arrangement.is_narrow();
         Some(match (self.make, self.key) {
             (Make::Plate, _) => return None,
-            (Make::Dial, _) => (Part::Left, Xl),
-            (Make::Rotor, _) => (Part::Right, Xl),
-            (Make::Engine, _) => (Part::Right, if narrow { L } else { Xl }),
-            (Make::Indicated | Make::Pressure, _) => (Part::Left, L),
-            (Make::VerticalSpeed, _) => (Part::Left, if narrow { M } else { L }),
-            (Make::Upright, "egt") => (Part::Right, L),
-            (Make::Upright, "gearbox_t") => (Part::Right, S),
-            (Make::Upright, "oil_p") => (Part::InnerRight, M),
-            (Make::Upright, "oil_t") => (Part::InnerLeft, M),
-            (Make::Upright, _) => (Part::Right, M),
+            (Make::Dial, _) => (Slot::Left, Xl),
+            (Make::Rotor, _) => (Slot::Right, Xl),
+            (Make::Engine, _) => (Slot::Right, if narrow { L } else { Xl }),
+            (Make::Indicated | Make::Pressure, _) => (Slot::Left, L),
+            (Make::VerticalSpeed, _) => (Slot::Left, if narrow { M } else { L }),
+            (Make::Upright, "egt") => (Slot::Right, L),
+            (Make::Upright, "gearbox_t") => (Slot::Right, S),
+            (Make::Upright, "oil_p") => (Slot::InnerRight, M),
+            (Make::Upright, "oil_t") => (Slot::InnerLeft, M),
+            (Make::Upright, _) => (Slot::Right, M),
         })
     }
 
@@ -229,6 +226,7 @@ fn dial(channel: &ChannelFacts, title: Vec<String>, unit: String, decimals: u8, 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::panel::Density;
 
     fn facts(column: &str, unit: Option<&str>, min: f64, max: f64) -> ChannelFacts {
         let (channel, column) = (format!("log.{column}"), column.to_owned());
@@ -240,7 +238,7 @@ mod tests {
     }
 
     fn wide() -> Arrangement {
-        Arrangement::of(1920.0, 1080.0)
+        Arrangement::of(1920.0, 1080.0, Density::House)
     }
 
     #[test]

@@ -43,7 +43,7 @@ pub(super) fn read(
     let face = Face::Altimeter(Altimeter { channel, datum: datum? });
     let unit = unit.map_or_else(|| head.clone(), |u| u.1);
     let lines = InstrumentLines { head, channels: vec![channel_place], unit, place: place_at, others: Vec::new() };
-    (sound && in_feet).then_some((Instrument { name: name?, place, face }, lines))
+    (sound && in_feet).then_some((Instrument::new(name?, place, face), lines))
 }
 
 /// Whether the altitude is counted from standard pressure. Satellites are refused by name, so that the cure is told.

@@ -24,7 +24,7 @@ pub(super) fn read(
     };
     let title = title.unwrap_or_else(|| usual.to_owned());
     let lines = InstrumentLines { channels: Vec::new(), unit: head.clone(), head, place: place_at, others: Vec::new() };
-    Some((Instrument { name: name?, place, face: Face::Clock(Clock { shows, title }) }, lines))
+    Some((Instrument::new(name?, place, Face::Clock(Clock { shows, title })), lines))
 }
 
 /// Whose time is shown; `usual` where nothing is said, unless something must be.

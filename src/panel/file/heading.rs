@@ -31,7 +31,7 @@ pub(super) fn read(
     let (heading, width_m) = (Heading { channel, reference: reference? }, width?);
     let face = if on_tape { Face::HeadingTape(HeadingTape { heading, width_m }) } else { Face::Heading(heading) };
     let lines = InstrumentLines { unit: head.clone(), head, channels: vec![at], place: place_at, others: Vec::new() };
-    is_heading.then_some((Instrument { name: name?, place, face }, lines))
+    is_heading.then_some((Instrument::new(name?, place, face), lines))
 }
 
 /// Whether a channel's name leaves it possible that it is a heading. A helicopter flies sideways: a track is another thing.

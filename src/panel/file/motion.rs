@@ -55,7 +55,7 @@ fn pair(
         place: place_at,
         others: Vec::new(),
     };
-    Some((Instrument { name: name?, place, face: face([first, second]) }, lines))
+    Some((Instrument::new(name?, place, face([first, second])), lines))
 }
 
 /// A table of `kind = "controls"`.
@@ -87,7 +87,7 @@ pub(super) fn controls(
     let (place, place_at) = place?;
     let (none, face) = (channels.is_empty(), Face::Controls(Controls { collective, right, forward, pedals }));
     let lines = InstrumentLines { channels, unit: head.clone(), head, place: place_at, others: Vec::new() };
-    (sound && !none).then_some((Instrument { name: name?, place, face }, lines))
+    (sound && !none).then_some((Instrument::new(name?, place, face), lines))
 }
 
 /// A table of `kind = "slip"`.
@@ -104,7 +104,7 @@ pub(super) fn slip(
     let face = Face::Slip(Slip { channel, range: range? });
     let lines =
         InstrumentLines { channels: vec![channel_at], unit: head.clone(), head, place: place_at, others: Vec::new() };
-    Some((Instrument { name: name?, place, face }, lines))
+    Some((Instrument::new(name?, place, face), lines))
 }
 
 /// What a channel says at both ends of a travel.

@@ -30,7 +30,7 @@ pub(super) fn read(
         place: place_at,
         others: Vec::new(),
     };
-    Some((Instrument { name: name?, place, face }, lines))
+    Some((Instrument::new(name?, place, face), lines))
 }
 
 /// One side; its angles have the sign of the side.

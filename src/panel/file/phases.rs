@@ -63,5 +63,5 @@ pub(super) fn strip(
     let ((place, place_at), clock, width_m) = (place?, clock?, width?);
     let face = Face::PhaseStrip(PhaseStrip { clock, width_m });
     let lines = InstrumentLines { channels: Vec::new(), unit: head.clone(), head, place: place_at, others: Vec::new() };
-    Some((Instrument { name: name?, place, face }, lines))
+    Some((Instrument::new(name?, place, face), lines))
 }

@@ -27,7 +27,7 @@ pub(super) fn bar(
     let (title, unit, decimals, scale) = (title, unit?, decimals?, scale?);
     let face = Face::Bar(Bar { channel, title, unit, decimals, scale, markings: markings?, width_m: width? });
     let lines = InstrumentLines { head, channels: vec![at], unit: unit_place, place: place_at, others: Vec::new() };
-    Some((Instrument { name: name?, place, face }, lines))
+    Some((Instrument::new(name?, place, face), lines))
 }
 
 /// Reads the rest of a vertical tape's table; name and kind are read already.
@@ -69,7 +69,7 @@ pub(super) fn tape(
     }
     let face = Face::Tape(Tape { channel, title, unit, decimals, span, ticks, ends, markings });
     let lines = InstrumentLines { head, channels: vec![at], unit: unit_place, place: place_at, others: Vec::new() };
-    Some((Instrument { name: name?, place, face }, lines))
+    Some((Instrument::new(name?, place, face), lines))
 }
 
 /// What bar and tape have in common with a tile.

@@ -77,5 +77,5 @@ pub(super) fn read(
     let face = Face::Strip(Strip { traces, title, unit, decimals, seconds, scale, markings });
     let channels = channels.into_iter().map(|channel| channel.1).collect();
     let lines = InstrumentLines { head, channels, unit: unit_place, place: place_at, others: Vec::new() };
-    unit_known.then_some((Instrument { name, place, face }, lines))
+    unit_known.then_some((Instrument::new(name, place, face), lines))
 }

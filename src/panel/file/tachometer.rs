@@ -58,7 +58,7 @@ pub(super) fn read(
         place: place_at,
         others,
     };
-    Some((Instrument { name, place, face }, lines))
+    Some((Instrument::new(name, place, face), lines))
 }
 
 /// The rule for the drive, and the channel of its clutch with its place.

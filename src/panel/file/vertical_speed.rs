@@ -40,7 +40,7 @@ pub(super) fn read(
     let ((dial, channel_place), (place, place_at)) = (dial?, place?);
     let lines =
         InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at, others: Vec::new() };
-    Some((Instrument { name: name?, place, face: Face::VerticalSpeed(dial?) }, lines))
+    Some((Instrument::new(name?, place, Face::VerticalSpeed(dial?)), lines))
 }
 
 /// Whether a channel's name leaves it possible that it holds a vertical speed: an airspeed would convert without a word.
