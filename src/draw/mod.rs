@@ -59,7 +59,7 @@ mod words;
 
 pub use catalogue::Catalogue;
 pub use contrast::Faint;
-pub use painter::{DrawError, Drawn, Painter, faint_colours, faults, scene};
+pub use painter::{BANNER, DrawError, Drawn, Painter, faint_colours, faults, scene};
 pub use path::{Path, Point, Rect, Segment, polar};
 pub use scene::{Item, Outline, Paint, Scene, Stroke};
 pub use sheet::{label, sheet};

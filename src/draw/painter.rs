@@ -35,10 +35,11 @@ use super::tile::TileFace;
 use super::track::TrackFace;
 use super::vertical_speed::VerticalSpeedFace;
 
-/// What the row of lamps, the banner and the notice are called in messages.
+/// What the row of lamps and the notice are called in messages.
 const LAMPS: &str = "the row of lamps";
-const BANNER: &str = "the banner";
 const NOTICE: &str = "the notice";
+/// What the banner is called in them.
+pub const BANNER: &str = "the banner";
 
 /// Why a panel cannot be drawn on a film's frames.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

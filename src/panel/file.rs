@@ -60,6 +60,8 @@ pub struct PanelFile {
     pub condition_channels: ChannelPlaces,
     /// Where the channels of the phases stand.
     pub phase_channels: ChannelPlaces,
+    /// Where the table of the banner stands.
+    pub banner: Option<keyfile::Place>,
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
 }
@@ -71,8 +73,8 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 
 /// Reads a panel from a text.
 pub fn read(document: Document) -> PanelFile {
-    let ((panel, lines, colours, [lamp_channels, limit_channels, condition_channels, phase_channels]), faults) =
-        document.read(panel);
+    let ((panel, places), faults) = document.read(panel);
+    let Places { lines, colours, lamp_channels, limit_channels, condition_channels, phase_channels, banner } = places;
     PanelFile {
         document,
         panel,
@@ -82,13 +84,26 @@ pub fn read(document: Document) -> PanelFile {
         limit_channels,
         condition_channels,
         phase_channels,
+        banner,
         faults,
     }
 }
 
-fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<keyfile::Place>, [ChannelPlaces; 4]) {
+/// Where the parts of a panel stand: the fields of [`PanelFile`].
+#[derive(Default)]
+struct Places {
+    lines: Vec<InstrumentLines>,
+    colours: Vec<keyfile::Place>,
+    lamp_channels: ChannelPlaces,
+    limit_channels: ChannelPlaces,
+    condition_channels: ChannelPlaces,
+    phase_channels: ChannelPlaces,
+    banner: Option<keyfile::Place>,
+}
+
+fn panel(mut top: Section<'_>) -> (Panel, Places) {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
-    let mut colour_places = Vec::new();
+    let mut places = Places::default();
     if let Some(mut theme) = top.section("theme") {
         let names = [
             ("graphite", ThemeName::Graphite),
@@ -97,7 +112,7 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<keyfile::Pla
         ];
         panel.theme = theme.word("name", &names).map(|w| w.0);
         if let Some(colours) = theme.section("colours") {
-            (panel.colours, colour_places) = own_colours(colours).into_iter().unzip();
+            (panel.colours, places.colours) = own_colours(colours).into_iter().unzip();
         }
         theme.end();
     }
@@ -106,28 +121,28 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<keyfile::Pla
         panel.density = density.map(|d| d.0).unwrap_or_default();
         layout.end();
     }
-    let mut lines = Vec::new();
-    let (mut names, mut condition_channels) = (HashSet::new(), Vec::new());
+    let mut names = HashSet::new();
     for section in top.sections("instrument") {
-        if let Some((read, place)) = instrument(section, &mut names, &mut condition_channels) {
+        if let Some((read, place)) = instrument(section, &mut names, &mut places.condition_channels) {
             panel.instruments.push(read);
-            lines.push(place);
+            places.lines.push(place);
         }
     }
-    let (mut lamp_channels, mut limit_channels) = (Vec::new(), Vec::new());
-    panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut lamp_channels);
-    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels);
-    let mut phase_channels = ChannelPlaces::new();
+    panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut places.lamp_channels);
+    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut places.limit_channels);
     if let Some(section) = top.section("phases") {
         let rules;
-        (rules, phase_channels) = phases::rules(section);
+        (rules, places.phase_channels) = phases::rules(section);
         panel.phases = Some(rules);
     }
-    panel.banner = top.section("banner").map(lamps::banner);
+    if let Some(section) = top.section("banner") {
+        places.banner = Some(section.place());
+        panel.banner = Some(lamps::banner(section));
+    }
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, colour_places, [lamp_channels, limit_channels, condition_channels, phase_channels])
+    (panel, places)
 }
 
 /// The colours of the owner's own, written as `#rrggbb`.

@@ -1,6 +1,6 @@
 //! Instruments of an imaginary aircraft and help to look at what was drawn.
 #![allow(dead_code, reason = "each test file uses its own part")]
-#![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a panic is how a test fails")]
 
 pub mod colour;
 pub mod film;
