@@ -8,7 +8,7 @@ use drawing::golden::{compare, report, shown};
 use drawing::kinds::{strip, temperature_limits, trace, way};
 use jumpseat::draw::Painter;
 use jumpseat::draw::Theme;
-use jumpseat::panel::{Attitude, Control, Controls, Panel, Side, Slip, Track};
+use jumpseat::panel::{Attitude, Control, Controls, Panel, Severity, Side, Slip, Track};
 use jumpseat::panel::{Clock, DiscSize, Face, Marking, Shows, Tile};
 use jumpseat::pixel::FrameShape;
 use jumpseat::readout::PanelState;
@@ -102,6 +102,29 @@ fn strip_in_every_state() {
     for theme in Theme::ALL {
         let picture = shown(strip(&["1", "2", "3"], minimum.clone()), DiscSize::L, state.clone(), theme);
         results.push(compare(&format!("strip_three_{}", theme.name()), &picture));
+    }
+    report(results);
+}
+
+/// A passed limit on plates: on the value's own plate where that is the only one, along the edge where nobody could say whose it is.
+#[test]
+fn passed_limits_on_plates() {
+    let speed = Face::Tape(drawing::speed_tape());
+    let one = strip(&["EGT"], temperature_limits());
+    let three = strip(&["1", "2", "3"], temperature_limits());
+    let slip = Face::Slip(Slip { channel: "g".into(), range: (-0.2, 0.2) });
+    let mut results = Vec::new();
+    for (name, face, value) in
+        [("tape", speed, 97.0), ("strip", one, 720.0), ("three", three, 720.0), ("slip", slip, 0.15)]
+    {
+        let hands = vec![measured(value); face.hands().len()];
+        let traces = if name == "slip" || name == "tape" { Vec::new() } else { vec![trace(value, 30.0); hands.len()] };
+        for (severity, word) in [(Severity::Caution, "caution"), (Severity::Warning, "warning")] {
+            let (hands, traces) = (hands.clone(), traces.clone());
+            let shows = InstrumentState { hands, traces, alert: Some(severity), ..Default::default() };
+            let picture = shown(face.clone(), DiscSize::M, shows, Theme::Graphite);
+            results.push(compare(&format!("passed_{name}_{word}"), &picture));
+        }
     }
     report(results);
 }

@@ -1,5 +1,6 @@
 //! The edge of a disc or plate says it too where a value is not measured at this moment: a cyan line where it is computed, a
 //! broken one where it is held. Hand and tag say the same, but on a small film their few pixels blur.
+//! On a face that has no rim and no value of its own to put on a plate, the edge also shows that a limit is passed.
 
 use crate::panel::DiscSize;
 use crate::readout::{InstrumentState, PanelState};
@@ -7,7 +8,7 @@ use crate::signal::State;
 
 use super::face::{Face, Ground};
 use super::layout::Canvas;
-use super::part::{Arrow, Part, StateKey};
+use super::part::{Alarm, Arrow, Frame, Part, RowValue, StateKey};
 use super::path::Path;
 use super::scene::Scene;
 use super::sizes::Sizes;
@@ -29,6 +30,8 @@ pub(super) enum Edge {
     Derived,
     /// The value is held.
     Held,
+    /// A limit on one of its channels is passed.
+    Passed(Alarm),
     /// The hand went to its stop by this half of the dial, which both ends of the scale share.
     Way(Arrow),
 }
@@ -58,6 +61,16 @@ impl Edged {
         match (edge, round) {
             (Edge::Derived, _) => scene.stroke(path, self.line, self.palette.cyan),
             (Edge::Held, _) => scene.dashed(path, self.line, self.palette.ink, self.dash),
+            (Edge::Passed(Alarm::Caution), _) => {
+                scene.stroke(path.clone(), 2.6 * self.line, self.palette.casing.at(0.55));
+                scene.dashed(path, 2.0 * self.line, self.palette.caution, self.dash);
+            }
+            (Edge::Passed(Alarm::Warning), _) => {
+                // Edged in white, as the rims of a dial are: on dark ground red alone would not be seen.
+                scene.stroke(path.clone(), 3.4 * self.line, self.palette.warning_text);
+                scene.stroke(path.clone(), 2.4 * self.line, self.palette.warning);
+                scene.stroke(path, 0.6 * self.line, self.palette.warning_text);
+            }
             (Edge::Way(arrow), Some((centre, r))) => {
                 let to = if arrow == Arrow::Up { 90.0 } else { -270.0 };
                 scene.stroke(Path::arc(centre, r, -90.0, to), self.line, self.palette.ink);
@@ -82,6 +95,15 @@ fn edge(state: &InstrumentState) -> Option<Edge> {
     }
 }
 
+/// Whether a part of the face shows that a limit is passed.
+fn tells_of_a_limit(part: &Part) -> bool {
+    match part {
+        Part::Rim(_) => true,
+        Part::Chip(chip) | Part::Row { value: RowValue::Chip(chip), .. } => matches!(chip.frame, Frame::Plate(_)),
+        _ => false,
+    }
+}
+
 impl Face for Edged {
     fn face(&self) -> Scene {
         self.face.face()
@@ -93,8 +115,10 @@ impl Face for Edged {
 
     fn key(&self, instrument: &InstrumentState, panel: &PanelState) -> StateKey {
         // Below everything else: the mark of a heading card and the rim of a passed limit reach over the edge.
-        let edge = edge(instrument).map(Part::Edge);
-        edge.into_iter().chain(self.face.key(instrument, panel)).collect()
+        let key = self.face.key(instrument, panel);
+        let passed = states::alarm(instrument).filter(|_| !key.iter().any(tells_of_a_limit)).map(Edge::Passed);
+        let edge = passed.or_else(|| edge(instrument)).map(Part::Edge);
+        edge.into_iter().chain(key).collect()
     }
 
     fn part(&self, part: &Part) -> Scene {

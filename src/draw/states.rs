@@ -67,6 +67,19 @@ pub(super) fn plated(value: Part, alarm: Option<Alarm>) -> Part {
     }
 }
 
+/// The same for a value in a row.
+pub(super) fn plated_row(value: RowValue, alarm: Option<Alarm>) -> RowValue {
+    let part = match value {
+        RowValue::Plain { text, ink } => Part::Value { text, ink },
+        RowValue::Chip(chip) => Part::Chip(chip),
+    };
+    match plated(part, alarm) {
+        Part::Value { text, ink } => RowValue::Plain { text, ink },
+        Part::Chip(chip) => RowValue::Chip(chip),
+        _ => RowValue::Chip(no_data()),
+    }
+}
+
 /// How far the hand is to be trusted.
 pub(super) const fn style(state: State) -> HandStyle {
     match state {

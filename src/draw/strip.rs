@@ -407,7 +407,9 @@ impl Face for StripFace {
                 key.push(Part::Now { row, height: self.steps(value), held: reading.state == State::Held });
             }
             let (tag, short) = (states::tag(reading), String::new());
-            key.push(Part::Row { row, value: self.value(reading), tag, short });
+            // Of several traces nobody could say whose limit it is.
+            let alarm = states::alarm(state).filter(|_| self.is_single());
+            key.push(Part::Row { row, value: states::plated_row(self.value(reading), alarm), tag, short });
         }
         key
     }

@@ -213,7 +213,7 @@ impl Face for TapeFace {
         let tag = states::tag(reading);
         let value = states::value(reading, |v| words::number(v, self.tape.decimals));
         let unit = tag.is_empty() && matches!(value, Part::Value { .. });
-        key.push(value);
+        key.push(states::plated(value, states::alarm(state)));
         key.push(Part::Name { unit, tag });
         key
     }
