@@ -219,7 +219,7 @@ mod tests {
         let line = face(1920.0, 1080.0).spot(0).fitted(&usual).width;
         // The house's picture has this line .673 modules wide.
         assert!((line / 1080.0 - 0.673).abs() < 0.012, "{}", line / 1080.0);
-        let long = texts("GEARBOX OIL TEMPER 1118.5 \u{b0}C");
+        let long = texts("GEARBOX OIL TEMPERATURE 1118.5 \u{b0}C");
         let spot = face(1920.0, 1080.0).spot(0);
         assert!(spot.set(&long, 1.0, true).width > spot.room, "too long at its full size");
         assert_eq!(spot.fitted(&long).parts.len(), 3, "it is set smaller before anything goes");
