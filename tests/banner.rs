@@ -53,6 +53,7 @@ fn limit(name: &str, channel: &str, below: f64, severity: Severity) -> Limit {
         seconds: 0.0,
         clear_by: 0.0,
         armed_by: None,
+        power: None,
         severity,
         subject: name.to_uppercase(),
         word: "LOW".into(),

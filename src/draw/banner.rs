@@ -202,6 +202,7 @@ mod tests {
             seconds: 0.0,
             clear_by: 0.0,
             armed_by: None,
+            power: None,
             severity: Severity::Caution,
             subject: "FUEL".into(),
             word: "LOW".into(),

@@ -25,6 +25,7 @@ mod heading_card;
 mod heading_tape;
 mod lamp;
 mod lamp_row;
+mod lanes;
 mod layout;
 mod leaves;
 mod legend;
@@ -54,6 +55,7 @@ mod text;
 mod theme;
 mod tile;
 mod track;
+mod usual;
 mod vertical_speed;
 mod words;
 

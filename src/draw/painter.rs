@@ -33,6 +33,7 @@ use super::tape::TapeFace;
 use super::theme::{Palette, Theme};
 use super::tile::TileFace;
 use super::track::TrackFace;
+use super::usual::with_usual;
 use super::vertical_speed::VerticalSpeedFace;
 
 /// What the row of lamps and the notice are called in messages.
@@ -237,7 +238,7 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
     for (instrument, centre) in sound.instruments.iter().zip(layout.centres) {
         match centre {
             Ok(centre) => {
-                let bare = face(panel, instrument, centre, canvas);
+                let bare = with_usual(face(panel, instrument, centre, canvas), &instrument.usual);
                 faces.push(match instrument.face {
                     // A phase is never anything but computed: an edge would tell nothing from anything.
                     panel::Face::PhaseStrip(_) => bare,

@@ -171,6 +171,7 @@ mod tests {
             seconds: 10.0,
             clear_by: 1.0,
             armed_by: None,
+            power: None,
             severity: Severity::Caution,
             subject: "FUEL".into(),
             word: "LOW".into(),
