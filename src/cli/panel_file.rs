@@ -84,6 +84,8 @@ fn fault(owners: &PanelFile, error: &DrawError) -> Fault {
     let (code, key, cure) = match error {
         DrawError::Glyph { key, .. } => ("glyph_missing", *key, FONT_CURE),
         DrawError::Scale { .. } => ("scale", "scale", "mend the breakpoints"),
+        // The banner has one place only.
+        _ if error.instrument() == draw::BANNER => ("place", "banner", "take it out, or move the other"),
         DrawError::Overlap { .. } => ("place", "place", "move it, or choose a smaller size"),
         _ => ("place", "place", "move it"),
     };
@@ -96,6 +98,7 @@ fn fault(owners: &PanelFile, error: &DrawError) -> Fault {
     };
     // The row of lamps is nobody's table; the first lamp leads there.
     let lamps = || owners.lamp_channels.iter().chain(&owners.limit_channels).next().map(|(_, place)| place.clone());
-    let place = place.or_else(lamps).unwrap_or(0..0);
+    let banner = owners.banner.clone().filter(|_| name == draw::BANNER);
+    let place = banner.or(place).or_else(lamps).unwrap_or(0..0);
     at(&owners.document, &place, Severity::Error, code, key, error.to_string(), cure)
 }

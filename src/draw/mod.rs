@@ -9,6 +9,7 @@
 pub mod advice;
 mod altimeter;
 mod attitude;
+mod banner;
 mod bar;
 mod catalogue;
 mod chips;
@@ -40,6 +41,7 @@ mod pair;
 mod panel_sheet;
 mod part;
 mod path;
+mod phase_strip;
 mod picture;
 mod raster;
 mod rose;
@@ -66,7 +68,7 @@ mod words;
 
 pub use catalogue::Catalogue;
 pub use contrast::Faint;
-pub use painter::{DrawError, Drawn, Painter, faint_colours, faults, glyph_faults, scene};
+pub use painter::{BANNER, DrawError, Drawn, Painter, faint_colours, faults, glyph_faults, scene};
 pub use panel_sheet::PanelSheet;
 pub use path::{Path, Point, Rect, Segment, polar};
 pub use scene::{Item, Outline, Paint, Scene, Stroke};

@@ -10,6 +10,7 @@ use crate::readout::{InstrumentState, PanelState};
 
 use super::altimeter::AltimeterFace;
 use super::attitude::AttitudeFace;
+use super::banner::BannerFace;
 use super::bar::BarFace;
 use super::compass::CompassFace;
 use super::contrast::{Faint, faint};
@@ -24,6 +25,7 @@ use super::legend::LegendFace;
 use super::notice::NoticeFace;
 use super::pair::PairFace;
 use super::path::{Point, Rect};
+use super::phase_strip::PhaseStripFace;
 use super::picture::Picture;
 use super::raster::Grid;
 use super::scene::Scene;
@@ -41,6 +43,8 @@ use super::vertical_speed::VerticalSpeedFace;
 /// What the row of lamps and the notice are called in messages.
 const LAMPS: &str = "the row of lamps";
 const NOTICE: &str = "the notice";
+/// What the banner is called in them.
+pub const BANNER: &str = "the banner";
 
 /// Why a panel cannot be drawn on a film's frames.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -141,7 +145,7 @@ pub struct Drawn<'a> {
 
 /// Draws a panel, frame after frame.
 pub struct Painter {
-    /// The instruments in the panel's order, the row of lamps if there are any, and last the notice.
+    /// The instruments in the panel's order, the row of lamps and the banner if there are any, and last the notice.
     pictures: Vec<Picture>,
 }
 
@@ -163,7 +167,8 @@ impl Painter {
         Ok(Self { pictures })
     }
 
-    /// Brings every instrument to a state: in the panel's order, then the row of lamps if there are any, the notice last.
+    /// Brings every instrument to a state: in the panel's order, then the row of lamps and the banner if there are any, the
+    /// notice last.
     ///
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
@@ -269,9 +274,13 @@ pub(super) fn faces(panel: &Panel, canvas: Canvas) -> (Vec<Placed<'_>>, Vec<Draw
     for ((number, instrument), centre) in numbered.zip(layout.centres) {
         match centre {
             Ok(centre) => {
-                let face = with_usual(face(panel, instrument, centre, canvas), &instrument.usual);
-                let edged = Edged::new(face, instrument.place.size(), canvas);
-                faces.push((&instrument.name, Some(number), Box::new(edged)));
+                let bare = with_usual(face(panel, instrument, centre, canvas), &instrument.usual);
+                let face: Box<dyn Face> = match instrument.face {
+                    // A phase is never anything but computed: an edge would tell nothing from anything.
+                    panel::Face::PhaseStrip(_) => bare,
+                    _ => Box::new(Edged::new(bare, instrument.place.size(), canvas)),
+                };
+                faces.push((&instrument.name, Some(number), face));
             }
             Err(fault) => faults.push(fault),
         }
@@ -280,7 +289,7 @@ pub(super) fn faces(panel: &Panel, canvas: Canvas) -> (Vec<Placed<'_>>, Vec<Draw
     (faces, faults)
 }
 
-/// The faces at their places, the notice last, and what is wrong with them.
+/// The faces at their places, then the banner if there is one, the notice last; and what is wrong with them.
 fn lay_out(panel: &Panel, size: (f64, f64), look: Look) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
     let canvas = canvas(panel, size, look);
     let (placed, unplaced) = faces(panel, canvas);
@@ -289,7 +298,12 @@ fn lay_out(panel: &Panel, size: (f64, f64), look: Look) -> (Vec<Box<dyn Face>>, 
     let (mut names, mut faces): (Vec<&str>, Vec<Box<dyn Face>>) =
         placed.into_iter().map(|(name, _, face)| (name, face)).unzip();
     let Canvas { width, height, m, palette } = canvas;
-    faces.push(Box::new(NoticeFace::new(width, height, m, palette)));
+    let notice = NoticeFace::new(width, height, m, palette);
+    if let Some(banner) = BannerFace::new(panel, width, notice.ground().rect().bottom, m, palette) {
+        faces.push(Box::new(banner));
+        names.push(BANNER);
+    }
+    faces.push(Box::new(notice));
     names.push(NOTICE);
     faults.extend(place_faults(panel, &names, &faces, (width, height)));
     (faces, faults)
@@ -308,6 +322,7 @@ pub(super) fn face(of: &Panel, instrument: &Instrument, centre: Point, canvas: C
         panel::Face::Attitude(_) => Box::new(AttitudeFace::new(size, centre, m, palette)),
         panel::Face::Controls(controls) => Box::new(ControlsFace::new(controls, size, centre, m, palette)),
         panel::Face::Slip(slip) => Box::new(SlipFace::new(slip, size, centre, m, palette)),
+        panel::Face::PhaseStrip(strip) => Box::new(PhaseStripFace::new(strip, size, centre, m, palette)),
         panel::Face::Legend => Box::new(LegendFace::new(of, size, centre, m, palette)),
         panel::Face::Track(_) => Box::new(TrackFace::new(size, centre, m, palette)),
         panel::Face::Clock(clock) => Box::new(TileFace::new(&clock_tile(clock), size, centre, m, palette)),

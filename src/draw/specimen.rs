@@ -3,7 +3,7 @@
 //! A hand stands on the lowest value of its scale, in the middle (by value) or on the highest. What has no scale takes round
 //! values: an altimeter 0, 5000 and 9900 ft, a heading 0, 120 and 240 degrees, an attitude (-10, -30), level and (10, 30), a
 //! tape without an end the first and the second length of its window, a tile 0, 50 and 100. A strip chart runs there from its
-//! middle, a track is an oval, a clock shows 12:34:56.
+//! middle, a track is an oval, a phase strip a flight half done, a clock shows 12:34:56.
 
 use std::f64::consts::TAU;
 use std::sync::Arc;
@@ -12,6 +12,7 @@ use crate::panel::{Face, Panel, Tape};
 use crate::readout::{
     AlertShown, GroundPoint, GroundTrack, InstrumentState, LampShown, LampWord, LampsState, Piece, Trace,
 };
+use crate::readout::{Profile, ProfilePoint};
 use crate::signal::{Reading, State};
 
 /// Where a specimen's hands stand.
@@ -54,7 +55,7 @@ impl Stand {
     pub fn of(face: &Face) -> &'static [Self] {
         match face {
             Face::Legend => &[Self::Middle],
-            Face::Clock(_) | Face::Track(_) => &[Self::Middle, Self::NoData],
+            Face::Clock(_) | Face::Track(_) | Face::PhaseStrip(_) => &[Self::Middle, Self::NoData],
             _ => &Self::ALL,
         }
     }
@@ -89,6 +90,10 @@ pub(super) fn state(face: &Face, stand: Stand) -> InstrumentState {
         }
         Face::Track(_) => shown.ground = Some(Arc::new(oval())),
         Face::Clock(_) => shown.text = "12:34:56".to_owned(),
+        Face::PhaseStrip(_) => {
+            (shown.text, shown.note) = ("CRUISE".to_owned(), "12:34:56".to_owned());
+            (shown.profile, shown.since_s) = (Some(Arc::new(hop())), Some(-40.0));
+        }
         _ => {}
     }
     InstrumentState { hands, ..shown }
@@ -147,6 +152,13 @@ fn ends(tape: &Tape) -> (f64, f64) {
         (None, Some(high)) => (high - 2.0 * tape.span, high),
         (None, None) => (0.0, 2.0 * tape.span),
     }
+}
+
+/// A flight of four minutes, half of it flown.
+fn hop() -> Profile {
+    let points = [(-120.0, 0.0), (-90.0, 0.0), (-40.0, 1.0), (60.0, 1.0), (100.0, 0.0), (120.0, 0.0)];
+    let point = |(time_s, level)| ProfilePoint { time_s, level, joined: time_s > -120.0 };
+    Profile { span_s: (-120.0, 120.0), points: points.map(point).to_vec() }
 }
 
 /// A way of two minutes.

@@ -14,6 +14,7 @@ mod legend;
 mod marking;
 mod motion;
 mod pair;
+mod phases;
 mod plates;
 mod scale;
 mod shown;
@@ -57,6 +58,10 @@ pub struct PanelFile {
     pub limit_channels: ChannelPlaces,
     /// Where the channels of conditions stand.
     pub condition_channels: ChannelPlaces,
+    /// Where the channels of the phases stand.
+    pub phase_channels: ChannelPlaces,
+    /// Where the table of the banner stands.
+    pub banner: Option<keyfile::Place>,
     /// The owner's own fonts: the regular one, and the bold one.
     pub fonts: [Option<FontFile>; 2],
     /// What is wrong, in the order of the lines.
@@ -82,40 +87,73 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 /// Reads a panel from a text.
 pub fn read(document: Document) -> PanelFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
-    let (read, faults) = document.read(|top| panel(top, &folder));
-    let (panel, lines, [lamp_channels, limit_channels, condition_channels], (colours, fonts)) = read;
-    PanelFile { document, panel, lines, colours, lamp_channels, limit_channels, condition_channels, fonts, faults }
+    let ((panel, places), faults) = document.read(|top| panel(top, &folder));
+    let Places { lines, theme, lamp_channels, limit_channels, condition_channels, phase_channels, banner } = places;
+    let (colours, fonts) = theme;
+    PanelFile {
+        document,
+        panel,
+        lines,
+        colours,
+        lamp_channels,
+        limit_channels,
+        condition_channels,
+        phase_channels,
+        banner,
+        fonts,
+        faults,
+    }
 }
 
 /// Where the owner's colours stand, and the fonts.
 type Theme = (Vec<keyfile::Place>, [Option<FontFile>; 2]);
-/// The panel, the lines of its instruments, the channels of its lamps, limits and conditions, and its theme.
-type Read = (Panel, Vec<InstrumentLines>, [ChannelPlaces; 3], Theme);
 
-fn panel(mut top: Section<'_>, folder: &Path) -> Read {
+/// Where the parts of a panel stand: the fields of [`PanelFile`].
+#[derive(Default)]
+struct Places {
+    lines: Vec<InstrumentLines>,
+    theme: Theme,
+    lamp_channels: ChannelPlaces,
+    limit_channels: ChannelPlaces,
+    condition_channels: ChannelPlaces,
+    phase_channels: ChannelPlaces,
+    banner: Option<keyfile::Place>,
+}
+
+fn panel(mut top: Section<'_>, folder: &Path) -> (Panel, Places) {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
-    let theme = top.section("theme").map(|table| theme::read(table, folder, &mut panel)).unwrap_or_default();
+    let mut places = Places::default();
+    if let Some(table) = top.section("theme") {
+        places.theme = theme::read(table, folder, &mut panel);
+    }
     if let Some(mut layout) = top.section("layout") {
         let density = layout.word("density", &[("house", Density::House), ("phone", Density::Phone)]);
         panel.density = density.map(|d| d.0).unwrap_or_default();
         layout.end();
     }
-    let mut lines = Vec::new();
-    let (mut names, mut condition_channels) = (HashSet::new(), Vec::new());
+    let mut names = HashSet::new();
     for section in top.sections("instrument") {
-        if let Some((read, place)) = instrument(section, &mut names, &mut condition_channels) {
+        if let Some((read, place)) = instrument(section, &mut names, &mut places.condition_channels) {
             panel.instruments.push(read);
-            lines.push(place);
+            places.lines.push(place);
         }
     }
-    let (mut lamp_channels, mut limit_channels) = (Vec::new(), Vec::new());
-    panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut lamp_channels);
+    panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut places.lamp_channels);
     let judged: Vec<&str> = panel.instruments.iter().filter_map(|i| i.face.judged_rotor()).collect();
-    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels, &judged);
+    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut places.limit_channels, &judged);
+    if let Some(section) = top.section("phases") {
+        let rules;
+        (rules, places.phase_channels) = phases::rules(section);
+        panel.phases = Some(rules);
+    }
+    if let Some(section) = top.section("banner") {
+        places.banner = Some(section.place());
+        panel.banner = Some(lamps::banner(section));
+    }
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, [lamp_channels, limit_channels, condition_channels], theme)
+    (panel, places)
 }
 
 /// The name of a table, which no other table of the file may have.
@@ -184,6 +222,7 @@ fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(I
         ("controls", Kind::Controls),
         ("slip", Kind::Slip),
         ("track", Kind::Track),
+        ("phase_strip", Kind::PhaseStrip),
         ("legend", Kind::Legend),
     ];
     let kind = section.word("kind", &kinds).map(|k| k.0);
@@ -202,6 +241,7 @@ fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(I
         Some(Kind::Controls) => return motion::controls(section, head, name),
         Some(Kind::Slip) => return motion::slip(section, head, name),
         Some(Kind::Track) => return motion::track(section, head, name),
+        Some(Kind::PhaseStrip) => return phases::strip(section, head, name),
         Some(Kind::Legend) => return legend::read(section, head, name),
         Some(Kind::Clock) => return clock::read(section, head, name),
         Some(Kind::Tile) => Some(false),
@@ -272,6 +312,7 @@ enum Kind {
     Controls,
     Slip,
     Track,
+    PhaseStrip,
     Legend,
 }
 

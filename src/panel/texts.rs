@@ -66,7 +66,8 @@ impl Face {
             Self::VerticalSpeed(VerticalSpeed { unit, .. }) => vec![("unit", unit.as_str())],
             Self::Clock(clock) => vec![("title", clock.title.as_str())],
             Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) | Self::Compass(_) => Vec::new(),
-            Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) | Self::Legend => Vec::new(),
+            Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => Vec::new(),
+            Self::Legend | Self::PhaseStrip(_) => Vec::new(),
         }
     }
 }
