@@ -89,6 +89,7 @@ fn state(kinds: &[Kind], frame: usize) -> PanelState {
         notice: Notice::Bare,
         film_s: Some(frame as f64 / 10.0),
         session_s: NOW_S + frame as f64 / 10.0,
+        ..PanelState::default()
     }
 }
 
