@@ -49,7 +49,7 @@ impl Dialect {
         let whole = (hundredths.abs() / 100).to_string();
         let mut grouped = String::new();
         for (i, c) in whole.chars().enumerate() {
-            if i > 0 && (whole.len() - i) % 3 == 0 {
+            if i > 0 && (whole.len() - i).is_multiple_of(3) {
                 grouped += mark;
             }
             grouped.push(c);
