@@ -5,6 +5,7 @@
 //!
 //! Recorded data, not for use in flight. The flight manual and the owner's own limits govern.
 
+pub mod air;
 pub mod blend;
 pub mod cli;
 pub mod clock;
