@@ -296,6 +296,7 @@ fn limit() -> impl Strategy<Value = Limit> {
         channel: "c0".into(),
         value: 5.0,
         is_minimum,
+        power: None,
         seconds: tick(wait),
         clear_by: f64::from(clear_by),
         armed_by: arming.map(|(wait, by)| Arming {

@@ -5,13 +5,14 @@
 mod drawing;
 
 use jumpseat::draw::{DrawError, Painter, Theme};
-use jumpseat::panel::{DiscSize, Face, KeepClear, Panel, Side};
+use jumpseat::judge::Drive;
+use jumpseat::panel::{DiscSize, Face, Instrument, KeepClear, Panel, Side, UsualRange};
 use jumpseat::pixel::{FrameShape, Orientation, Patch, PixelBox};
 use jumpseat::readout::{AlertShown, InstrumentState, LampShown, LampWord, LampsState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 use proptest::prelude::*;
 
-use drawing::{airspeed, cards, instrument, lamps_state, panel, reading, state, volts};
+use drawing::{airspeed, cards, instrument, lamps_state, panel, reading, state, two_sets, volts};
 
 fn any_reading() -> impl Strategy<Value = Reading> {
     let states = prop_oneof![
@@ -31,9 +32,12 @@ fn any_state() -> impl Strategy<Value = PanelState> {
     let notice = prop_oneof![Just(Notice::Plate), Just(Notice::Bare)];
     (prop::collection::vec(any_reading(), 0..6), any_lamps(), notice).prop_map(|(readings, lamps, notice)| {
         let mut shown = state(&readings, notice);
-        // A second hand for those that have one.
+        // A second hand for those that have one, and any drive and usual ranges.
+        let drives = [Drive::NotJudged, Drive::Together, Drive::RotorAhead, Drive::Slipping];
         for (instrument, reading) in shown.instruments.iter_mut().zip(readings.iter().skip(1)) {
             instrument.hands.push(*reading);
+            instrument.drive = drives[reading.age_s as usize % 4];
+            instrument.usual = vec![reading.age_s > 50.0, reading.age_s < 100.0];
         }
         PanelState { lamps, ..shown }
     })
@@ -77,6 +81,20 @@ fn patches(painter: &mut Painter, state: &PanelState) -> (Vec<Patch>, Vec<Vec<Pi
     painter.draw(state).iter().map(|drawn| (drawn.patch.clone(), drawn.dirty.to_vec())).unzip()
 }
 
+/// Instruments with markings that come and go.
+fn marked() -> Panel {
+    let usual = |from, to| UsualRange { hand: 0, from, to, condition: None };
+    let rpm = instrument("rpm", Face::Tachometer(two_sets()), DiscSize::Xl, Side::Left, 0.172, 0.172);
+    let speed = instrument("airspeed", Face::Dial(airspeed()), DiscSize::M, Side::Right, 0.117, 0.117);
+    Panel {
+        instruments: vec![
+            Instrument { usual: vec![usual(98.0, 102.0)], ..rpm },
+            Instrument { usual: vec![usual(55.0, 65.0), usual(60.0, 75.0)], ..speed },
+        ],
+        ..Panel::default()
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(48))]
 
@@ -84,7 +102,7 @@ proptest! {
     fn any_way_to_a_state_gives_the_same_pixels(
         states in prop::collection::vec(any_state(), 1..12),
         shape in shapes(),
-        panel in prop_oneof![Just(panel()), Just(cards())],
+        panel in prop_oneof![Just(panel()), Just(cards()), Just(marked())],
     ) {
         let mut walked = Painter::new(&panel, shape, Theme::Graphite).unwrap();
         let mut before: Option<Vec<Patch>> = None;

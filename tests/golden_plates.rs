@@ -9,7 +9,7 @@ use drawing::kinds::{strip, temperature_limits, trace, way};
 use jumpseat::draw::Painter;
 use jumpseat::draw::Theme;
 use jumpseat::panel::{Attitude, Control, Controls, Panel, Severity, Side, Slip, Track};
-use jumpseat::panel::{Clock, DiscSize, Face, Marking, Shows, Tile};
+use jumpseat::panel::{Clock, Dial, DiscSize, Face, Marking, Shows, Tile, UsualRange};
 use jumpseat::pixel::FrameShape;
 use jumpseat::readout::PanelState;
 use jumpseat::readout::{GroundPoint, GroundTrack, InstrumentState};
@@ -259,8 +259,13 @@ fn legend_of_what_the_panel_uses() {
         ("pair", Face::Pair(drawing::oil())),
         ("tape", Face::Tape(drawing::speed_tape())),
         ("tachometer", Face::Tachometer(drawing::tachometer())),
+        ("two_sets", Face::Tachometer(drawing::two_sets())),
+        ("usual", Face::Dial(Dial { markings: vec![Marking::Reference { at: 60.0 }], ..drawing::airspeed() })),
     ] {
-        let alone = drawing::instrument(name, face, DiscSize::M, Side::Left, 0.3, 0.2);
+        let mut alone = drawing::instrument(name, face, DiscSize::M, Side::Left, 0.3, 0.2);
+        if name == "usual" {
+            alone.usual.push(UsualRange { hand: 0, from: 55.0, to: 65.0, condition: None });
+        }
         let alone = legend(Panel { instruments: vec![alone], ..Panel::default() });
         let seen = drawing::golden::seen(&picture(&alone, Theme::Graphite));
         results.push(compare(&format!("legend_{name}_graphite"), &seen));

@@ -1,7 +1,7 @@
 //! The value of a hand, read from the decoded frames of an encoded film by image analysis. Only the scales' breakpoints are
 //! taken from the panel.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a panic is how a test fails")]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a panic is how a test fails")]
 
 mod drawing;
 

@@ -5,19 +5,7 @@ mod drawing;
 use jumpseat::draw::{Rgba, Theme};
 use jumpseat::pixel::{FrameShape, Orientation, Patch};
 
-use drawing::{airspeed, airspeed_patch, over};
-
-/// Relative luminance of an sRGB colour, WCAG 2.2 "relative luminance" (sRGB's own threshold .04045).
-fn luminance(rgb: [f64; 3]) -> f64 {
-    let [r, g, b] = rgb.map(|c| if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) });
-    0.2126 * r + 0.7152 * g + 0.0722 * b
-}
-
-/// WCAG 2.2 "contrast ratio".
-fn contrast(a: [f64; 3], b: [f64; 3]) -> f64 {
-    let (a, b) = (luminance(a), luminance(b));
-    (a.max(b) + 0.05) / (a.min(b) + 0.05)
-}
+use drawing::{airspeed, airspeed_patch, contrast, luminance, over};
 
 fn rgb(colour: Rgba) -> [f64; 3] {
     colour.rgb.map(|c| f64::from(c) / 255.0)

@@ -241,6 +241,7 @@ fn a_dial_knows_of_its_own_limits() {
         channel: channel.to_owned(),
         value,
         is_minimum: false,
+        power: None,
         seconds: 0.0,
         clear_by: 0.0,
         armed_by: None,

@@ -14,6 +14,7 @@ use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
 use super::hands::{Hand, Pivot, REACH};
+use super::lanes;
 use super::marks::{self, Window};
 use super::part::{Chip, Part, StateKey, ValueInk};
 use super::path::Point;
@@ -125,7 +126,7 @@ impl Face for AltimeterFace {
     fn face(&self) -> Scene {
         let mut scene = Scene::default();
         marks::disc(&mut scene, self.pivot, self.palette);
-        marks::scale(&mut scene, self.pivot, &self.rim, REACH, &[(marks::LANE, &[])], self.palette);
+        lanes::scale(&mut scene, self.pivot, &self.rim, REACH, &[(lanes::LANE, &[])], self.palette);
         scene
     }
 

@@ -4,7 +4,7 @@
 //! invalid (no bar, crossed), sensor saturated (hollow, against a stop). Below the scale the track is empty and `< 20` says so;
 //! above it the bar is full, and a chip has an arrow and the value. The leaf's point is where the value stands.
 
-use crate::panel::{Bar, DiscSize};
+use crate::panel::{Bar, DiscSize, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::State;
 
@@ -74,6 +74,12 @@ impl BarFace {
     fn track(&self) -> (Point, f64) {
         let left = self.rect.left + START * self.unit;
         ((left, self.y(TRACK_Y)), self.rect.right - (TEXTS + BETWEEN) * self.unit - left)
+    }
+
+    /// The lane of markings above the track.
+    fn lane(&self) -> Straight {
+        let (start, length) = self.track();
+        Straight { start: (start.0, self.y(LANE_Y)), along: (1.0, 0.0), out: (0.0, -1.0), length, m: self.unit }
     }
 
     /// The middle of the texts at a share of the height.
@@ -177,9 +183,7 @@ impl Face for BarFace {
         let frame = Path::rounded(track.grown(rim), half + rim);
         scene.fill(frame.clone(), self.palette.casing.at(0.55));
         scene.stroke(frame, (0.0011 * self.unit).max(1.0), self.palette.ink2.at(0.70));
-        let lane =
-            Straight { start: (start.0, self.y(LANE_Y)), along: (1.0, 0.0), out: (0.0, -1.0), length, m: self.unit };
-        lane.draw(&mut scene, &self.bar.markings, |v| self.bar.scale.angle(v) * length, self.palette);
+        self.lane().draw(&mut scene, &self.bar.markings, |v| self.bar.scale.angle(v) * length, self.palette);
         self.draw_numerals(&mut scene);
         scene
     }
@@ -243,6 +247,14 @@ impl Face for BarFace {
             Part::Name { unit, tag } => self.caption().draw_name(&mut scene, *unit, tag, self.text_at(NAME_Y)),
             _ => {}
         }
+        scene
+    }
+
+    fn bracket(&self, range: &UsualRange) -> Scene {
+        let mut scene = Scene::default();
+        let lane = self.lane();
+        let [from, to] = [range.from, range.to].map(|v| self.bar.scale.angle(v) * lane.length);
+        lane.bracket(&mut scene, from, to, self.palette);
         scene
     }
 

@@ -1,6 +1,6 @@
 //! The round dial with one hand: where its texts stand, what it shows in each data state.
 
-use crate::panel::{Dial, DiscSize, OffScale};
+use crate::panel::{Dial, DiscSize, OffScale, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -8,6 +8,7 @@ use super::chips;
 use super::dial_layout::{Layout, Line, Name, chord, layout};
 use super::face::{Face, Ground};
 use super::hands::{Hand, HandStyle, Pivot, REACH};
+use super::lanes;
 use super::marks;
 use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
 use super::path::{Point, Rect};
@@ -21,8 +22,6 @@ use super::words;
 
 /// The hand moves in steps of this many pixels at its tip.
 const STEP_PX: f64 = 0.25;
-/// A hand stands this many degrees past the last mark when the value lies beyond it.
-const PARKED: f64 = 7.0;
 /// The stop of a saturated sensor stands this many degrees beyond its hand.
 const STOP: f64 = 5.5;
 /// Em of a chip's text over that of the value; small enough to leave the numerals beside it alone.
@@ -83,10 +82,10 @@ impl DialFace {
         };
         let held = reading.state == State::Held;
         let number = words::number(value, self.dial.decimals);
-        let place = self.dial.scale.place(value);
+        let place = self.dial.scale.place_told(value);
         let mut angle = self.dial.scale.angle(value);
         if place == OffScale::High {
-            angle += PARKED * self.sense();
+            angle += self.dial.scale.parked();
         }
         let mut key = vec![self.hand(style, angle), Part::Hub];
         key.push(match place {
@@ -133,19 +132,13 @@ impl DialFace {
         };
         let angle = self.dial.scale.angle(value);
         let mut key = vec![
-            Part::Stop { steps: self.steps(angle + beyond * self.sense()) },
+            Part::Stop { steps: self.steps(angle + beyond * self.dial.scale.sense()) },
             self.hand(HandStyle::Hollow, angle),
             Part::Hub,
             Part::Chip(Chip { short: text.clone(), text, frame: Frame::Dashed, arrow: Some(arrow), at_hub: false }),
         ];
         key.extend(self.tagged(tag.to_owned(), true));
         key
-    }
-
-    /// +1 where rising values turn the hand clockwise.
-    fn sense(&self) -> f64 {
-        let (low, high) = self.dial.scale.ends();
-        (self.dial.scale.angle(high) - self.dial.scale.angle(low)).signum()
     }
 
     fn steps(&self, degrees: f64) -> i32 {
@@ -271,7 +264,7 @@ impl DialFace {
     /// Whether the hand, anywhere on its scale or parked past its end, reaches the value's box.
     fn hand_passes_value(&self) -> bool {
         let (from, to) = self.dial.scale.ends();
-        let (a, b) = (self.dial.scale.angle(from), self.dial.scale.angle(to) + PARKED * self.sense());
+        let (a, b) = (self.dial.scale.angle(from), self.dial.scale.angle(to) + self.dial.scale.parked());
         let (half, top) = self.value_box();
         let reach = half.atan2(top).to_degrees() + 3.0;
         let (low, high) = (a.min(b), a.max(b));
@@ -285,8 +278,8 @@ impl Face for DialFace {
     fn face(&self) -> Scene {
         let mut scene = Scene::default();
         marks::disc(&mut scene, self.pivot, self.palette);
-        let lanes = [(marks::LANE, &self.dial.markings[..])];
-        marks::scale(&mut scene, self.pivot, &self.dial.scale, REACH, &lanes, self.palette);
+        let lanes = [(lanes::LANE, &self.dial.markings[..])];
+        lanes::scale(&mut scene, self.pivot, &self.dial.scale, REACH, &lanes, self.palette);
         scene
     }
 
@@ -342,6 +335,10 @@ impl Face for DialFace {
             _ => {}
         }
         scene
+    }
+
+    fn bracket(&self, range: &UsualRange) -> Scene {
+        lanes::bracket(self.pivot, &self.dial.scale, lanes::LANE, (range.from, range.to), self.palette)
     }
 
     fn ground(&self) -> Ground {

@@ -1,5 +1,6 @@
 //! What every kind of instrument is to the painter: a face drawn once, and parts on top of it that change.
 
+use crate::panel::UsualRange;
 use crate::readout::{InstrumentState, PanelState};
 
 use super::dial;
@@ -23,6 +24,11 @@ pub(super) trait Face: Send + Sync {
 
     /// One part as outlines.
     fn part(&self, part: &Part) -> Scene;
+
+    /// The bracket of a usual range; none on a face without a scale that stands still.
+    fn bracket(&self, _: &UsualRange) -> Scene {
+        Scene::default()
+    }
 
     /// The ground that it covers.
     fn ground(&self) -> Ground;

@@ -56,8 +56,8 @@ pub(super) struct Leaf {
 pub(super) struct Leaves {
     pub rotor: Option<Leaf>,
     pub engine: Option<Leaf>,
-    /// The one that is ahead takes the clockwise half.
-    pub rotor_ahead: bool,
+    /// The one that is ahead takes the half on the side to which the scale rises.
+    pub rotor_clockwise: bool,
     pub between: Between,
 }
 
@@ -105,8 +105,8 @@ impl LeafPair {
         if let (Between::Sector { .. }, Some((rotor, engine))) = (leaves.between, both) {
             self.sector(&mut scene, rotor.min(engine), rotor.max(engine), palette);
         }
-        let engine = leaves.engine.map(|leaf| (leaf, &self.engine, !leaves.rotor_ahead, palette.hand2));
-        let rotor = leaves.rotor.map(|leaf| (leaf, &self.rotor, leaves.rotor_ahead, palette.ink));
+        let engine = leaves.engine.map(|leaf| (leaf, &self.engine, !leaves.rotor_clockwise, palette.hand2));
+        let rotor = leaves.rotor.map(|leaf| (leaf, &self.rotor, leaves.rotor_clockwise, palette.ink));
         let hands = [engine, rotor];
         for (leaf, half, clockwise, _) in hands.iter().flatten() {
             half.draw_casing(&mut scene, self.pivot, leaf.style, angle(*leaf), *clockwise, palette);

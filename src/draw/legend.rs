@@ -36,6 +36,11 @@ enum Sign {
     Blocks,
     Limit,
     Teeth,
+    Reference,
+    /// With power off.
+    Hairs,
+    HollowLimit,
+    Bracket,
     Hand(HandStyle),
     Cross,
     Lamp(Shape),
@@ -93,12 +98,22 @@ impl LegendFace {
                 }
                 scene.stroke(blocks, 0.0087 * unit, palette.amber);
             }
-            Sign::Limit => {
-                let at = |x: f64, down: f64| (middle + x * unit, y + down * unit);
-                let (stem, head) = (0.0022, 0.0090);
-                let right = [at(head, -0.0090), at(head, -0.0045), at(stem, -0.0045), at(stem, 0.0100)];
-                let left = [at(-stem, 0.0100), at(-stem, -0.0045), at(-head, -0.0045), at(-head, -0.0090)];
-                scene.cased(Path::polygon(&[right, left].concat()), palette.red, edge, palette.casing);
+            Sign::Limit => scene.cased(tee((middle, y), unit, 0.0022), palette.red, edge, palette.casing),
+            Sign::HollowLimit => {
+                let outline = tee((middle, y), unit, 0.0036);
+                scene.cased(outline.clone(), palette.casing, edge + 0.0020 * unit, palette.casing);
+                scene.stroke(outline, 0.0020 * unit, palette.red);
+            }
+            Sign::Hairs => {
+                scene.stroke(line(left, right, y), 0.0078 * unit + edge, palette.casing);
+                for y in [y - 0.0030 * unit, y + 0.0030 * unit] {
+                    scene.stroke(line(left, right, y), 0.0018 * unit, palette.green);
+                }
+            }
+            Sign::Reference => {
+                let corners = [(0.0, 0.0085), (0.0065, -0.0085), (-0.0065, -0.0085)];
+                let triangle = Path::polygon(&corners.map(|(x, down)| (middle + x * unit, y + down * unit)));
+                scene.cased(triangle, palette.ink, edge, palette.casing);
             }
             Sign::Teeth => {
                 let (top, count) = (y - 0.0040 * unit, 6);
@@ -111,6 +126,12 @@ impl LegendFace {
                 scene.stroke(line(left, right, top), 0.0030 * unit + edge, palette.casing);
                 scene.cased(teeth, palette.red, edge, palette.casing);
                 scene.stroke(line(left, right, top), 0.0030 * unit, palette.red);
+            }
+            Sign::Bracket => {
+                let (high, low) = (y - 0.0055 * unit, y + 0.0055 * unit);
+                let bracket = Path::polyline(&[(left, high), (left, low), (right, low), (right, high)]);
+                scene.stroke(bracket.clone(), 0.0020 * unit + edge, palette.casing);
+                scene.stroke(bracket, 0.0020 * unit, palette.ink);
             }
             Sign::Hand(style) => {
                 let r = 0.0068 * unit;
@@ -147,6 +168,16 @@ impl LegendFace {
     }
 }
 
+/// A limit's T with half a stem of this width.
+fn tee((x, y): Point, unit: f64, stem: f64) -> Path {
+    let (head, [top, neck, foot]) = (0.0090, [-0.0090, -0.0045, 0.0100]);
+    let right = [(head, top), (head, neck), (stem, neck), (stem, foot)];
+    let left = right.into_iter().rev().map(|(across, down)| (-across, down));
+    let points: Vec<Point> =
+        right.into_iter().chain(left).map(|(across, down)| (x + across * unit, y + down * unit)).collect();
+    Path::polygon(&points)
+}
+
 fn run<'a>(text: &'a str, palette: &Palette) -> Run<'a> {
     Run { text, weight: Weight::Regular, colour: palette.ink }
 }
@@ -155,6 +186,9 @@ fn run<'a>(text: &'a str, palette: &Palette) -> Run<'a> {
 fn rows(panel: &Panel) -> Vec<(Sign, &'static str)> {
     let faces = || panel.instruments.iter().map(|instrument| &instrument.face);
     let marked = |wanted: fn(&Marking) -> bool| faces().any(|face| face.markings().iter().any(wanted));
+    let power_off = |wanted: fn(&Marking) -> bool| faces().any(|face| face.markings_power_off().iter().any(wanted));
+    let is_normal = |m: &Marking| matches!(m, Marking::Normal { .. });
+    let is_limit = |m: &Marking| matches!(m, Marking::Limit { .. });
     let has_hands = faces().any(|face| !matches!(face, Kind::Clock(_)) && !face.hands().is_empty());
     let recorded = |severity| panel.lamps.iter().any(|lamp| lamp.severity == severity);
     let slipping = |severity| faces().any(|face| face.drive().is_some_and(|rule| rule.severity == severity));
@@ -162,10 +196,14 @@ fn rows(panel: &Panel) -> Vec<(Sign, &'static str)> {
     let of = |severity| recorded(severity) || limited(severity) || slipping(severity);
     let hand = Sign::Hand;
     [
-        (marked(|m| matches!(m, Marking::Normal { .. })), Sign::Band, "normal"),
+        (marked(is_normal), Sign::Band, "normal"),
         (marked(|m| matches!(m, Marking::Precaution { .. })), Sign::Blocks, "precaution"),
-        (marked(|m| matches!(m, Marking::Limit { .. })), Sign::Limit, "limit"),
+        (marked(is_limit), Sign::Limit, "limit"),
         (marked(|m| matches!(m, Marking::Forbidden { .. })), Sign::Teeth, "forbidden"),
+        (power_off(is_normal), Sign::Hairs, "normal, power off"),
+        (power_off(is_limit), Sign::HollowLimit, "limit, power off"),
+        (marked(|m| matches!(m, Marking::Reference { .. })), Sign::Reference, "reference"),
+        (panel.instruments.iter().any(|instrument| !instrument.usual.is_empty()), Sign::Bracket, "usual now"),
         (has_hands, hand(HandStyle::Solid), "recorded"),
         (has_hands, hand(HandStyle::Planked), "held: the last value"),
         (has_hands, hand(HandStyle::Dashed), "too old to be shown"),

@@ -1,10 +1,10 @@
-//! A dial's face: disc, range markings, ticks, numerals. Everything here stays as it is while the hand moves.
+//! What dials and plates are made of besides their scale's marks: disc, rim, numerals, windows, plates.
 
-use crate::panel::{Marking, Scale};
+use crate::panel::Scale;
 
 use super::hands::Pivot;
 use super::part::Alarm;
-use super::path::{Path, Point, Rect, polar};
+use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::text::{Casing, CasingWidth, Run, Setting, Weight};
@@ -14,33 +14,6 @@ use super::theme::{DISC_STOPS, Palette, Rgba};
 pub(super) const HALO_REACH: f64 = 1.12;
 /// How far a plate's halo reaches beyond it, in modules.
 const PLATE_HALO: f64 = 0.0125;
-/// A ring of range markings, in radii: its middle, the widths of its band and blocks, and its red T.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Lane {
-    /// Middle of bands and blocks.
-    pub middle: f64,
-    /// Width of the green band, before the optical weight.
-    pub band: f64,
-    /// Width of the amber blocks, before the optical weight.
-    pub blocks: f64,
-    /// Where a red T's stem starts, where its head starts, where it ends.
-    pub limit: [f64; 3],
-    /// Half the width of a red T's head, before the optical weight.
-    pub head: f64,
-}
-
-/// The only lane of a plain dial.
-pub(super) const LANE: Lane =
-    Lane { middle: 0.945, band: 0.034, blocks: 0.052, limit: [0.770, 0.940, 0.985], head: 0.062 };
-/// Short ticks thinner than this many pixels would only be a grey haze.
-const THINNEST_SHORT_TICK_PX: f64 = 0.78;
-/// No scale has room for more ticks of one kind than this.
-const MOST_TICKS: f64 = 400.0;
-/// Distance between ticks over their length, at least; closer ones run into a haze, as on the short side of a fold.
-const CLOSEST_TICKS: f64 = 0.7;
-/// No tick stands within this many degrees of a red limit: nothing whitens a red stem.
-const CLEAR_OF_LIMIT: f64 = 2.2;
-
 /// Disc with its halo and hairline.
 pub(super) fn disc(scene: &mut Scene, pivot: Pivot, palette: &Palette) {
     let Pivot { centre, r, .. } = pivot;
@@ -86,201 +59,6 @@ pub(super) fn rim(pivot: Pivot, alarm: Alarm, palette: &Palette) -> Scene {
         }
     }
     scene
-}
-
-/// Bands and blocks, then ticks, then limits, so that no tick lies on a limit; last the hinge pins of a folded scale.
-///
-/// Ticks end at `reach`; each lane has its own markings.
-pub(super) fn scale(
-    scene: &mut Scene,
-    pivot: Pivot,
-    scale: &Scale,
-    reach: f64,
-    lanes: &[(Lane, &[Marking])],
-    palette: &Palette,
-) {
-    let marked: Vec<Marked<'_>> =
-        lanes.iter().map(|&(lane, markings)| Marked { pivot, scale, lane, markings, palette }).collect();
-    marked.iter().for_each(|lane| lane.ranges(scene));
-    // A stem that starts outside the ticks cannot be whitened by one.
-    let limits: Vec<f64> = marked.iter().filter(|m| m.lane.limit[0] < reach).flat_map(Marked::limits).collect();
-    if let Some(outer) = marked.first() {
-        outer.ticks(scene, reach, &limits);
-    }
-    for lane in &marked {
-        lane.limits().for_each(|angle| lane.limit(scene, angle));
-    }
-    if let Some(outer) = marked.first() {
-        outer.hinges(scene);
-    }
-}
-
-struct Marked<'a> {
-    pivot: Pivot,
-    scale: &'a Scale,
-    lane: Lane,
-    markings: &'a [Marking],
-    palette: &'a Palette,
-}
-
-impl Marked<'_> {
-    fn ranges(&self, scene: &mut Scene) {
-        for marking in self.markings {
-            match *marking {
-                Marking::Normal { from, to } => self.band(scene, from, to),
-                Marking::Precaution { from, to } => self.blocks(scene, from, to),
-                Marking::Forbidden { from, to } => self.teeth(scene, from, to),
-                Marking::Limit { .. } => {}
-            }
-        }
-    }
-
-    fn at(&self, radius: f64, degrees: f64) -> Point {
-        polar(self.pivot.centre, radius * self.pivot.r, degrees)
-    }
-
-    fn arc(&self, radius: f64, from: f64, to: f64) -> Path {
-        Path::arc(self.pivot.centre, radius * self.pivot.r, from, to)
-    }
-
-    fn limits(&self) -> impl Iterator<Item = f64> + '_ {
-        self.markings.iter().filter_map(|m| match *m {
-            Marking::Limit { at } => Some(self.scale.angle(at)),
-            _ => None,
-        })
-    }
-
-    fn band(&self, scene: &mut Scene, from: f64, to: f64) {
-        let Pivot { r, k, .. } = self.pivot;
-        let arc = self.arc(self.lane.middle, self.scale.angle(from), self.scale.angle(to));
-        scene.stroke(arc.clone(), (self.lane.band * k + 0.024) * r, self.palette.casing);
-        scene.stroke(arc, self.lane.band * k * r, self.palette.green);
-    }
-
-    /// Separate blocks that start and end the range, but stop before the head of a red T.
-    fn blocks(&self, scene: &mut Scene, from: f64, to: f64) {
-        let Pivot { r, k, .. } = self.pivot;
-        let (mut start, mut end) = ordered(self.scale.angle(from), self.scale.angle(to));
-        let gap = ((self.lane.head * k + 0.026) / self.lane.middle).to_degrees();
-        for limit in self.limits() {
-            if limit > (start + end) / 2.0 && limit - gap < end {
-                end = limit - gap;
-            } else if limit <= (start + end) / 2.0 && limit + gap > start {
-                start = limit + gap;
-            }
-        }
-        if end <= start {
-            return;
-        }
-        let (width, pitch) = (self.lane.blocks * k.min(1.2), (0.092 * k / self.lane.middle).to_degrees());
-        scene.stroke(self.arc(self.lane.middle, start, end), (width + 0.024) * r, self.palette.casing);
-        // `count` blocks of .67 pitch and the gaps between them fill the range exactly.
-        let count = ((end - start) / pitch + 0.33).round().max(1.0);
-        let pitch = (end - start) / (count - 0.33);
-        let mut blocks = Path::default();
-        for i in 0..count as u32 {
-            let foot = start + pitch * f64::from(i);
-            blocks.append(self.arc(self.lane.middle, foot, foot + 0.67 * pitch));
-        }
-        scene.stroke(blocks, width * r, self.palette.amber);
-    }
-
-    /// A line with teeth that point inward: a range that is itself forbidden.
-    fn teeth(&self, scene: &mut Scene, from: f64, to: f64) {
-        let Pivot { r, k, .. } = self.pivot;
-        let (start, end) = ordered(self.scale.angle(from), self.scale.angle(to));
-        let count = ((end - start).to_radians() / (0.075 * k)).round().max(1.0);
-        let pitch = (end - start) / count;
-        let mut teeth = Path::default();
-        for i in 0..count as u32 {
-            let foot = start + pitch * f64::from(i);
-            let (base, point) = (self.lane.middle + 0.021, self.lane.middle - 0.037);
-            let corners = [(base, 0.08), (base, 0.92), (point, 0.5)];
-            teeth.append(Path::polygon(&corners.map(|(radius, along)| self.at(radius, foot + pitch * along))));
-        }
-        let line = self.arc(self.lane.middle + 0.024, start, end);
-        scene.stroke(line.clone(), (0.020 * k + 0.024) * r, self.palette.casing);
-        scene.cased(teeth, self.palette.red, 0.024 * r, self.palette.casing);
-        scene.stroke(line, 0.020 * k * r, self.palette.red);
-    }
-
-    fn limit(&self, scene: &mut Scene, degrees: f64) {
-        let Pivot { r, k, .. } = self.pivot;
-        let ([foot, neck, top], head) = (self.lane.limit, self.lane.head * k);
-        let right = [(foot, 0.014 * k), (neck, 0.019 * k), (neck, head), (top, head)];
-        let left = right.into_iter().rev().map(|(y, x)| (y, -x));
-        let turn = |(y, x): (f64, f64)| {
-            let (sin, cos) = degrees.to_radians().sin_cos();
-            let foot = self.at(y, degrees);
-            (foot.0 + x * r * cos, foot.1 + x * r * sin)
-        };
-        let points: Vec<Point> = right.into_iter().chain(left).map(turn).collect();
-        scene.cased(Path::polygon(&points), self.palette.red, 0.024 * r, self.palette.casing);
-    }
-
-    fn ticks(&self, scene: &mut Scene, reach: f64, limits: &[f64]) {
-        let Pivot { r, k, .. } = self.pivot;
-        let ticks = self.scale.ticks;
-        let weight = k * self.palette.tick_weight;
-        let short = self.palette.short_ticks && 0.010 * k * r >= THINNEST_SHORT_TICK_PX;
-        let kinds = [
-            (ticks.short, 0.048, 0.010, 0.75, short, &[ticks.long, ticks.middle][..]),
-            (ticks.middle, 0.075, 0.014, 0.90, true, &[ticks.long][..]),
-            (ticks.long, 0.120, 0.022, 1.0, true, &[][..]),
-        ];
-        for (step, length, width, alpha, wanted, longer) in kinds {
-            if !wanted {
-                continue;
-            }
-            let mut path = Path::default();
-            for degrees in self.tick_angles(step, CLOSEST_TICKS * length / reach, longer, limits) {
-                let (inner, outer) = (self.at(reach - length, degrees), self.at(reach, degrees));
-                path.append(Path::polyline(&[inner, outer]));
-            }
-            scene.stroke(path.clone(), (width * weight + 0.018) * r, self.palette.casing.at(0.45));
-            scene.stroke(path, width * weight * r, self.palette.ink.at(alpha));
-        }
-    }
-
-    /// Angles of the multiples of `step` that carry no longer tick, stand clear of a limit and of each other (in radians).
-    fn tick_angles(&self, step: f64, closest: f64, longer: &[f64], limits: &[f64]) -> Vec<f64> {
-        let (low, high) = self.scale.ends();
-        if step.is_nan() || step <= 0.0 || (high - low) / step > MOST_TICKS {
-            return Vec::new();
-        }
-        // A value a rounding error beyond the end still has its tick.
-        let slack = step * 1e-6;
-        let (first, last) = (((low - slack) / step).ceil() as i64, ((high + slack) / step).floor() as i64);
-        let multiple = |value: f64, of: f64| of > 0.0 && (value / of - (value / of).round()).abs() < 1e-6;
-        (first..=last)
-            .map(|i| i as f64 * step)
-            .filter(|&value| !longer.iter().any(|&of| multiple(value, of)))
-            .filter(|&value| {
-                let angle = |value| self.scale.angle(value);
-                let apart = (angle(value + step) - angle(value)).abs().max((angle(value) - angle(value - step)).abs());
-                apart.to_radians() >= closest
-            })
-            .map(|value| self.scale.angle(value))
-            .filter(|angle| limits.iter().all(|limit| (limit - angle).abs() > CLEAR_OF_LIMIT))
-            .collect()
-    }
-
-    /// An open pin where the step of the scale changes: a fold must be seen.
-    fn hinges(&self, scene: &mut Scene) {
-        for points in self.scale.breakpoints.windows(3) {
-            let slope = |a: (f64, f64), b: (f64, f64)| (b.1 - a.1) / (b.0 - a.0);
-            let (before, after) = (slope(points[0], points[1]), slope(points[1], points[2]));
-            if (before - after).abs() > 1e-6 * before.abs().max(after.abs()) {
-                let pin = Path::circle(self.at(self.lane.middle, points[1].1), 0.024 * self.pivot.r);
-                scene.fill(pin.clone(), self.palette.casing.at(1.0));
-                scene.stroke(pin, 0.012 * self.pivot.r, self.palette.ink);
-            }
-        }
-    }
-}
-
-fn ordered(a: f64, b: f64) -> (f64, f64) {
-    (a.min(b), a.max(b))
 }
 
 /// The numerals: upright, an equal gap to the ticks all round. They are a layer of their own, above the hand.

@@ -24,6 +24,7 @@ mod heading_card;
 mod heading_tape;
 mod lamp;
 mod lamp_row;
+mod lanes;
 mod layout;
 mod leaves;
 mod legend;
@@ -52,6 +53,7 @@ mod text;
 mod theme;
 mod tile;
 mod track;
+mod usual;
 mod vertical_speed;
 mod words;
 

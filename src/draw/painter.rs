@@ -31,6 +31,7 @@ use super::tape::TapeFace;
 use super::theme::{Palette, Theme};
 use super::tile::TileFace;
 use super::track::TrackFace;
+use super::usual::with_usual;
 use super::vertical_speed::VerticalSpeedFace;
 
 /// What the row of lamps and the notice are called in messages.
@@ -232,8 +233,8 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
     for (instrument, centre) in sound.instruments.iter().zip(layout.centres) {
         match centre {
             Ok(centre) => {
-                let bare = face(panel, instrument, centre, canvas);
-                faces.push(Box::new(Edged::new(bare, instrument.place.size(), canvas)));
+                let face = with_usual(face(panel, instrument, centre, canvas), &instrument.usual);
+                faces.push(Box::new(Edged::new(face, instrument.place.size(), canvas)));
                 names.push(instrument.name.as_str());
             }
             Err(fault) => faults.push(fault),

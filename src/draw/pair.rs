@@ -4,7 +4,7 @@
 //! (planks, time), stale (dashed, age), invalid (none), sensor saturated (hollow, against a stop), beyond its scale (parked).
 //! With nothing to show on either side the whole face is crossed.
 
-use crate::panel::{DiscSize, Gauge, OffScale, Pair};
+use crate::panel::{DiscSize, Gauge, OffScale, Pair, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -12,6 +12,7 @@ use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
 use super::hands::{Hand, Pivot, REACH};
+use super::lanes;
 use super::marks;
 use super::part::{Chip, Frame, Part, RowValue, StateKey, ValueInk};
 use super::path::{Path, Point, Rect};
@@ -24,8 +25,7 @@ use super::theme::Palette;
 
 /// The hands move in steps of this many pixels at their tips.
 const STEP_PX: f64 = 0.25;
-/// A hand stands this many degrees past the last mark when its value lies beyond it, and its sensor's stop beyond a hand.
-const PARKED: f64 = 7.0;
+/// The stop of a saturated sensor stands this many degrees beyond its hand.
 const STOP: f64 = 5.5;
 /// Middle and em (over a dial's) of the values, and of letter and unit; heights and distance from the middle in radii.
 const VALUE: (Point, f64) = ((0.27, 0.40), 0.92);
@@ -79,10 +79,8 @@ impl PairFace {
     fn hand(&self, side: u8, reading: Reading) -> Vec<Part> {
         let Some(value) = reading.value.filter(|_| reading.state != State::Invalid) else { return Vec::new() };
         let scale = &self.gauge(side).scale;
-        let (low, high) = scale.ends();
-        let sense = (scale.angle(high) - scale.angle(low)).signum();
         let saturated = matches!(reading.state, State::SaturatedLow | State::SaturatedHigh);
-        let past = if !saturated && scale.place(value) == OffScale::High { PARKED * sense } else { 0.0 };
+        let past = if !saturated && scale.place(value) == OffScale::High { scale.parked() } else { 0.0 };
         let angle = scale.angle(value) + past;
         let hand = Part::Hand { style: states::style(reading.state), steps: self.steps(angle) };
         let stop = match reading.state {
@@ -90,7 +88,7 @@ impl PairFace {
             State::SaturatedHigh => Some(STOP),
             _ => None,
         };
-        let stop = stop.map(|beyond| Part::Stop { steps: self.steps(angle + beyond * sense) });
+        let stop = stop.map(|beyond| Part::Stop { steps: self.steps(angle + beyond * scale.sense()) });
         [stop, Some(hand)].into_iter().flatten().collect()
     }
 
@@ -180,8 +178,8 @@ impl Face for PairFace {
         let mut scene = Scene::default();
         marks::disc(&mut scene, self.pivot, self.palette);
         for gauge in [&self.pair.left, &self.pair.right] {
-            let lanes = [(marks::LANE, &gauge.markings[..])];
-            marks::scale(&mut scene, self.pivot, &gauge.scale, REACH, &lanes, self.palette);
+            let lanes = [(lanes::LANE, &gauge.markings[..])];
+            lanes::scale(&mut scene, self.pivot, &gauge.scale, REACH, &lanes, self.palette);
         }
         scene
     }
@@ -259,6 +257,11 @@ impl Face for PairFace {
             _ => {}
         }
         scene
+    }
+
+    fn bracket(&self, range: &UsualRange) -> Scene {
+        let gauge = if range.hand == 0 { &self.pair.left } else { &self.pair.right };
+        lanes::bracket(self.pivot, &gauge.scale, lanes::LANE, (range.from, range.to), self.palette)
     }
 
     fn ground(&self) -> Ground {

@@ -1,5 +1,7 @@
 //! What moves or changes on an instrument, as data rounded to what can be seen: equal parts, equal pixels.
 
+use crate::panel::Power;
+
 use super::columns::Column;
 use super::edge::Edge;
 use super::hands::HandStyle;
@@ -24,6 +26,10 @@ pub(super) enum Part {
     Index { style: HandStyle },
     /// The cap over the hand's pivot.
     Hub,
+    /// The markings of a rotor's two sets of limits: which of them is in force, if that is known.
+    Sets(Option<Power>),
+    /// The bracket of the instrument's usual range of that number.
+    Usual(usize),
     /// A line along the instrument's edge.
     Edge(Edge),
     /// The rim of a dial whose limit is passed.
@@ -91,7 +97,11 @@ impl Part {
 
     /// Whether numerals and other lettering of the face stand above it.
     pub const fn under_lettering(&self) -> bool {
-        self.is_hand() || matches!(self, Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Edge(_))
+        self.is_hand()
+            || matches!(
+                self,
+                Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Edge(_) | Self::Sets(_) | Self::Usual(_)
+            )
     }
 }
 

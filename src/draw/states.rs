@@ -114,7 +114,7 @@ pub(super) fn value(reading: Reading, write: impl Fn(f64) -> String) -> Part {
 pub(super) fn on_scale(reading: Reading, scale: &Scale, decimals: u8) -> RowValue {
     let trusted = matches!(reading.state, State::Measured | State::Derived | State::Held);
     let number = |v| words::number(v, decimals);
-    match reading.value.filter(|_| trusted).map(|v| (scale.place(v), v)) {
+    match reading.value.filter(|_| trusted).map(|v| (scale.place_told(v), v)) {
         Some((OffScale::Low, _)) => {
             let ink = if reading.state == State::Held { ValueInk::BeyondDim } else { ValueInk::Beyond };
             return RowValue::Plain { text: format!("< {}", number(scale.ends().0)), ink };

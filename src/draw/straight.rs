@@ -1,4 +1,4 @@
-//! Range markings along a straight scale: the three kinds of a dial, each severity thicker and rougher than the one before.
+//! Range markings along a straight scale: the kinds of a dial, each severity thicker and rougher than the one before.
 
 use crate::panel::Marking;
 
@@ -19,6 +19,10 @@ const CASING: f64 = 0.0012;
 const STEM: f64 = 0.0014;
 const HEAD: f64 = 0.0056;
 const LIMIT: [f64; 3] = [-0.0085, 0.0022, 0.0058];
+/// The triangle of a reference: half its base, where its tip and its base stand across the lane.
+const REFERENCE: (f64, [f64; 2]) = (0.0046, [-0.0080, 0.0058]);
+/// A bracket: width of its line, where that lies across the lane, and where its caps end.
+const BRACKET: (f64, f64, f64) = (0.0016, 0.0074, -0.0062);
 /// Between a red T's head and the blocks before it.
 const CLEAR: f64 = 0.0026;
 
@@ -53,10 +57,23 @@ impl Straight {
                 Marking::Normal { from, to } => self.band(scene, place(from), place(to), palette),
                 Marking::Precaution { from, to } => self.blocks(scene, (place(from), place(to)), &limits, palette),
                 Marking::Forbidden { from, to } => self.teeth(scene, place(from), place(to), palette),
-                Marking::Limit { .. } => {}
+                Marking::Limit { .. } | Marking::Reference { .. } => {}
             }
         }
         limits.into_iter().for_each(|at| self.limit(scene, at, palette));
+        for marking in markings {
+            if let Marking::Reference { at } = *marking {
+                self.reference(scene, place(at), palette);
+            }
+        }
+    }
+
+    /// The bracket of a usual range: a thin line outside the lane, with caps that reach across it.
+    pub fn bracket(self, scene: &mut Scene, from: f64, to: f64, palette: &Palette) {
+        let (width, out, inner) = BRACKET;
+        let points = [(from, inner), (from, out), (to, out), (to, inner)].map(|(x, y)| self.at(x, y * self.m));
+        scene.stroke(Path::polyline(&points), (width + 2.0 * CASING) * self.m, palette.casing);
+        scene.stroke(Path::polyline(&points), width * self.m, palette.ink);
     }
 
     /// A rectangle between two places along the lane, cut at its ends; nothing where all of it lies beyond.
@@ -122,8 +139,23 @@ impl Straight {
         scene.fill(Path::polygon(&line.map(|(x, y)| self.at(x, y))), palette.red);
     }
 
+    /// Whether what stands at one place is on the lane.
+    fn holds(self, at: f64) -> bool {
+        (-0.5..=self.length + 0.5).contains(&at)
+    }
+
+    /// A triangle that points at the scale.
+    fn reference(self, scene: &mut Scene, at: f64, palette: &Palette) {
+        let (half, [tip, base]) = REFERENCE;
+        let corners = [(0.0, tip), (half, base), (-half, base)];
+        if self.holds(at) {
+            let triangle = Path::polygon(&corners.map(|(x, y)| self.at(at + x * self.m, y * self.m)));
+            scene.cased(triangle, palette.ink, 2.0 * CASING * self.m, palette.casing);
+        }
+    }
+
     fn limit(self, scene: &mut Scene, at: f64, palette: &Palette) {
-        if !(-0.5..=self.length + 0.5).contains(&at) {
+        if !self.holds(at) {
             return;
         }
         let [foot, neck, top] = LIMIT;

@@ -4,7 +4,7 @@
 //! ruler's teeth. At the right edge stands now, with what each trace's hand shows: measured, derived (`calc`), held (dim, time),
 //! stale (age), invalid (NO DATA), a saturated sensor and a value off the scale (chips with an arrow). The window moves by whole
 //! pixels and shows only columns that have passed as a whole: never a moment that is still to come. A limit is a red line with
-//! teeth on its forbidden side, a precaution starts at amber dashes.
+//! teeth on its forbidden side, a precaution starts at amber dashes, a reference is a triangle at the left with a thin line.
 
 use crate::panel::{DiscSize, Marking, OffScale, Strip};
 use crate::readout::{InstrumentState, PanelState};
@@ -44,6 +44,8 @@ const BEYOND: f64 = 0.006;
 const TEETH: (f64, f64) = (0.0065, 0.0090);
 const RED: f64 = 0.0028;
 const DASH: (f64, f64, f64) = (0.0028, 0.011, 0.006);
+/// Width of a reference's triangle at the left end, and half its height.
+const REFERENCE: (f64, f64) = (0.0130, 0.0052);
 /// Half the height of the diamond at now.
 const DIAMOND: f64 = 0.0070;
 
@@ -187,6 +189,13 @@ impl StripFace {
                     }
                 }
                 Marking::Limit { at } => self.draw_limit(scene, at, self.is_maximum(at)),
+                Marking::Reference { at } => {
+                    scene.stroke(line(at), (0.0010 * self.unit).max(1.0), self.palette.ink.at(0.55));
+                    let ((width, half), y) = (REFERENCE, y(at));
+                    let corners = [(0.0, -half), (width, 0.0), (0.0, half)];
+                    let triangle = Path::polygon(&corners.map(|(x, dy)| (left + x * self.unit, y + dy * self.unit)));
+                    scene.cased(triangle, self.palette.ink, 0.0024 * self.unit, self.palette.casing);
+                }
                 Marking::Forbidden { from, to } => {
                     // The edge at the scale's own end is no limit.
                     if from > low {

@@ -4,9 +4,10 @@
 //! derived (with an eye), held (planks), stale (dashed), invalid (none), sensor saturated (hollow), beyond the scale (parked).
 //! Up to 1.5 % apart they are joined by a dark seam, beyond it a neutral hatched sector lies between them: whether a
 //! difference is a practice or a danger is not for this face to say. The rotor's markings stand on the outer lane, the
-//! engine's on the inner one.
+//! engine's on the inner one. Of a rotor's two sets of limits, solid with power on and hollow with power off, the one that is
+//! not in force is dim.
 
-use crate::panel::{DiscSize, Marking, OffScale, Scale, Severity, Tachometer};
+use crate::panel::{DiscSize, Marking, OffScale, Power, Scale, Severity, Tachometer, UsualRange};
 use crate::readout::{Drive, InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -15,8 +16,9 @@ use super::dial::no_data;
 use super::face::{Face, Ground};
 use super::hands::Pivot;
 use super::lamp;
+use super::lanes::{self, Lane, Look};
 use super::leaves::{Between, Leaf, LeafPair, Leaves};
-use super::marks::{self, Lane};
+use super::marks;
 use super::part::{Alarm, Chip, Frame, Part, RowValue, StateKey, ValueInk};
 use super::path::{Path, Point, polar};
 use super::round;
@@ -31,26 +33,71 @@ use super::words;
 const REACH: f64 = 0.862;
 /// Each hand reaches to its own lane.
 const TIPS: (f64, f64) = (0.926, 0.862);
-const ROTOR_LANE: Lane = Lane { middle: 0.962, band: 0.034, blocks: 0.046, limit: [0.928, 0.972, 0.998], head: 0.058 };
-const ENGINE_LANE: Lane = Lane { middle: 0.892, band: 0.024, blocks: 0.034, limit: [0.742, 0.892, 0.918], head: 0.036 };
+const ROTOR_LANE: Lane =
+    Lane { middle: 0.962, band: 0.034, blocks: 0.046, limit: [0.928, 0.972, 0.998], head: 0.058, tip: 0.926 };
+const ENGINE_LANE: Lane =
+    Lane { middle: 0.892, band: 0.024, blocks: 0.034, limit: [0.742, 0.892, 0.918], head: 0.036, tip: 0.862 };
 /// The hands move in steps of this many pixels at the longer one's tip.
 const STEP_PX: f64 = 0.25;
 /// Up to this difference in percent the halves are joined.
 const JOINED: f64 = 1.5;
-/// A hand stands this many degrees past the last mark when its value lies beyond it.
-const PARKED: f64 = 7.0;
-/// Hands further apart than this have no letters beside them.
-const LETTERS_WITHIN: f64 = 120.0;
+/// Hands further apart than this, or further from twelve, have no letters beside them.
+const LETTERS_WITHIN: (f64, f64) = (120.0, 100.0);
 /// Em of the values over that of a dial's value, and of a chip's text over that.
 const ROW_EM: f64 = 0.70;
 const ROW_CHIP: f64 = 0.60;
 /// Angle of the lane letters, em, and the space between them and the first marking.
 const LANE_LETTERS: (f64, f64, f64) = (-71.0, 0.108, 7.0);
+/// Where that would be further than this from the first marking, the letters stand so far before it.
+const HAIRS: (f64, f64) = (90.0, 50.0);
 /// Where the badge stands, in radii below the middle, and its ems: to be known, and graver.
 const BADGE_Y: f64 = 0.845;
 const BADGES: (f64, f64) = (0.130, 0.168);
-/// A scale that starts left of this leaves no room at the foot: the values stand at the right.
-const FULL_SCALE: f64 = -160.0;
+/// A scale with a narrower gap, in degrees, leaves no room at all: its numerals make way for the values at the foot.
+const NARROW: f64 = 70.0;
+
+/// Where the scale leaves room for the values.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Room {
+    /// At the foot, at its right or its left.
+    Foot,
+    FootLeft,
+    Right,
+    Left,
+    /// Nowhere: at the foot nevertheless.
+    None,
+}
+
+impl Room {
+    fn of(scale: &Scale) -> Self {
+        match scale.gap() {
+            (_, width) if width < NARROW => Self::None,
+            (45.0..135.0, _) => Self::Right,
+            (135.0..=180.0, _) => Self::Foot,
+            (180.0..225.0, _) => Self::FootLeft,
+            (225.0..315.0, _) => Self::Left,
+            _ => Self::None,
+        }
+    }
+
+    /// Middle of the two values and of the name, in radii, and em of the values over a dial's.
+    const fn rows(self) -> ([Point; 3], f64) {
+        match self {
+            Self::Foot | Self::None => ([(0.14, 0.335), (0.14, 0.575), (0.0, 0.81)], ROW_EM),
+            Self::FootLeft => ([(-0.02, 0.335), (-0.02, 0.575), (0.0, 0.81)], ROW_EM),
+            Self::Right => ([(0.47, -0.20), (0.47, 0.015), (0.50, 0.25)], 0.62),
+            Self::Left => ([(-0.30, -0.20), (-0.30, 0.015), (-0.42, 0.25)], 0.62),
+        }
+    }
+
+    /// Half the width and the upper edge, in radii, of what numerals must leave alone.
+    const fn taken(self) -> &'static [(f64, f64)] {
+        match self {
+            Self::None => &[(0.42, 0.20)],
+            _ => &[],
+        }
+    }
+}
 
 /// A tachometer in its place.
 #[derive(Debug, Clone)]
@@ -61,8 +108,7 @@ pub(super) struct TachometerFace {
     sizes: Sizes,
     palette: &'static Palette,
     step_deg: f64,
-    /// The scale leaves no room at its foot.
-    full: bool,
+    room: Room,
     /// Middle of the two values and of the name, in radii.
     rows: [Point; 3],
     row_em: f64,
@@ -73,13 +119,8 @@ impl TachometerFace {
         let sizes = Sizes::new(size, m);
         let pivot = Pivot { centre, r: sizes.r, k: sizes.k };
         let step_deg = (STEP_PX / (TIPS.0 * sizes.r)).to_degrees();
-        let full = both.scale.angle(both.scale.ends().0) < FULL_SCALE;
-        let rows = if full {
-            [(0.47, -0.20), (0.47, 0.015), (0.50, 0.25)]
-        } else {
-            [(0.14, 0.335), (0.14, 0.575), (0.0, 0.81)]
-        };
-        let share = if full { 0.62 } else { ROW_EM };
+        let room = Room::of(&both.scale);
+        let (rows, share) = room.rows();
         Self {
             both: both.clone(),
             pivot,
@@ -87,42 +128,70 @@ impl TachometerFace {
             sizes,
             palette,
             step_deg,
-            full,
+            room,
             rows,
             row_em: (share * sizes.value).max(SMALLEST_EM),
         }
     }
 
+    /// All that stands on either lane.
+    fn lanes(&self) -> [(Lane, Vec<Marking>); 2] {
+        let Tachometer { rotor_markings, rotor_by_power: sets, engine_markings, .. } = &self.both;
+        [(ROTOR_LANE, [&**rotor_markings, &sets.on, &sets.off].concat()), (ENGINE_LANE, engine_markings.clone())]
+    }
+
     /// R and E at the head of their lanes, with a hair to the first marking.
-    fn lane_letters(&self, scene: &mut Scene, lanes: [(Lane, &[Marking]); 2]) {
+    fn lane_letters(&self, scene: &mut Scene) {
         let (degrees, em, space) = LANE_LETTERS;
-        let setting = Setting::em(em * self.pivot.r);
-        let first = lanes.map(|(_, markings)| first_angle(&self.both.scale, markings));
-        let degrees = first.into_iter().flatten().fold(degrees, |at, first| at.min(first - space));
+        let (setting, sense) = (Setting::em(em * self.pivot.r), self.both.scale.sense());
         // Too small to read, the letters would only be dirt on the rim.
         if setting.em < 0.7 * SMALLEST_EM {
             return;
         }
+        let lanes = self.lanes();
+        // Counted the way the scale runs, so that the letters always come first.
+        let angle = |marking: &Marking| sense * self.both.scale.angle(marking.ends().0);
+        let first = lanes.each_ref().map(|(_, markings)| markings.iter().map(angle).reduce(f64::min));
+        let (far, before) = HAIRS;
+        let earliest = first.into_iter().flatten().reduce(f64::min).unwrap_or(degrees);
+        let degrees = if earliest - degrees > far { earliest - before } else { degrees.min(earliest - space) };
         let letters = [("R", self.palette.ink), ("E", self.palette.hand2)];
         for (((lane, _), first), (text, colour)) in lanes.into_iter().zip(first).zip(letters) {
             let Some(first) = first else { continue };
             let (centre, r) = (self.pivot.centre, lane.middle * self.pivot.r);
             if first - 2.0 > degrees + 4.5 {
-                let hair = Path::arc(centre, r, degrees + 4.5, first - 2.0);
+                let hair = Path::arc(centre, r, sense * (degrees + 4.5), sense * (first - 2.0));
                 scene.stroke(hair, 0.006 * self.pivot.r, self.palette.ink2.at(0.45));
             }
             let run = [Run { text, weight: Weight::Bold, colour }];
-            setting.draw(scene, &run, polar(centre, r, degrees), Some(marks::passed(self.palette)));
+            setting.draw(scene, &run, polar(centre, r, sense * degrees), Some(marks::passed(self.palette)));
         }
+    }
+
+    /// Both sets of the rotor's markings, the one in force in full.
+    fn draw_sets(&self, in_force: Option<Power>) -> Scene {
+        let mut scene = Scene::default();
+        let sets = &self.both.rotor_by_power;
+        let (on, off) = (&sets.on[..], &sets.off[..]);
+        let (solid, hollow) = (Look::full(false), Look::full(true));
+        let dim = |look: Look| Look { ink: Look::DIM, ..look };
+        let bare = |look: Look| Look { edge: 0.0, ..look };
+        let sets = match in_force {
+            None => vec![(off, hollow), (on, solid)],
+            Some(Power::On) => vec![(off, dim(hollow)), (on, solid)],
+            // The edges of the hairs would hide a dim band: it lies on them, and the hairs on it.
+            Some(Power::Off) => {
+                vec![(on, Look { ink: 0.0, ..solid }), (off, hollow), (on, bare(dim(solid))), (off, bare(hollow))]
+            }
+        };
+        lanes::sets(&mut scene, self.pivot, &self.both.scale, ROTOR_LANE, &sets, self.palette);
+        scene
     }
 
     /// Where a hand stands; beyond the last mark it is parked past it.
     fn angle(&self, value: f64) -> f64 {
         let scale = &self.both.scale;
-        let (low, high) = scale.ends();
-        let sense = (scale.angle(high) - scale.angle(low)).signum();
-        let past = if scale.place(value) == OffScale::High { PARKED * sense } else { 0.0 };
-        scale.angle(value) + past
+        scale.angle(value) + if scale.place(value) == OffScale::High { scale.parked() } else { 0.0 }
     }
 
     /// Nothing is said of a difference unless both values are of this moment, or nearly so.
@@ -139,8 +208,13 @@ impl TachometerFace {
             [_, hinge, _, ..] => hinge.0,
             _ => f64::NEG_INFINITY,
         };
-        let near = angles[0].zip(angles[1]).is_some_and(|(a, b)| (a - b).abs() <= LETTERS_WITHIN);
-        Between::Sector { letters: !self.full && near && rotor >= tail && engine >= tail }
+        let (apart, aside) = LETTERS_WITHIN;
+        let near = angles[0].zip(angles[1]).is_some_and(|(a, b)| {
+            let high = |angle: f64| ((angle + 180.0).rem_euclid(360.0) - 180.0).abs() <= aside;
+            (a - b).abs() <= apart && high(a) && high(b)
+        });
+        let room = !matches!(self.room, Room::Right | Room::Left);
+        Between::Sector { letters: room && near && rotor >= tail && engine >= tail }
     }
 
     /// What the difference is called, and what it does to the rim. The words say who is ahead; the colour goes by the rule.
@@ -266,14 +340,14 @@ impl Face for TachometerFace {
         let mut scene = Scene::default();
         marks::disc(&mut scene, self.pivot, self.palette);
         let lanes = [(ROTOR_LANE, &self.both.rotor_markings[..]), (ENGINE_LANE, &self.both.engine_markings[..])];
-        self.lane_letters(&mut scene, lanes);
-        marks::scale(&mut scene, self.pivot, &self.both.scale, REACH, &lanes, self.palette);
+        self.lane_letters(&mut scene);
+        lanes::scale(&mut scene, self.pivot, &self.both.scale, REACH, &lanes, self.palette);
         scene
     }
 
     fn lettering(&self) -> Scene {
         let mut scene = Scene::default();
-        marks::numerals(&mut scene, self.pivot, self.sizes, &self.both.scale, REACH, &[], self.palette);
+        marks::numerals(&mut scene, self.pivot, self.sizes, &self.both.scale, REACH, self.room.taken(), self.palette);
         scene
     }
 
@@ -283,11 +357,15 @@ impl Face for TachometerFace {
             Reading { value: reading.value.filter(|v| v.is_finite()), ..reading }
         };
         let both = [reading(0), reading(1)];
+        let two_sets = !self.both.rotor_by_power.is_empty();
+        let sets: StateKey = two_sets.then(|| Part::Sets(state.drive.power())).into_iter().collect();
         if both.iter().all(|r| r.state != State::Stale && (r.state == State::Invalid || r.value.is_none())) {
             let chip = Chip { at_hub: true, ..no_data() };
-            return vec![Part::Cross, Part::Chip(chip), Part::Name { unit: true, tag: String::new() }];
+            let name = Part::Name { unit: true, tag: String::new() };
+            return sets.into_iter().chain([Part::Cross, Part::Chip(chip), name]).collect();
         }
         let angles = both.map(|r| r.value.filter(|_| r.state != State::Invalid).map(|v| self.angle(v)));
+        let sense = self.both.scale.sense();
         let leaf = |i: usize| {
             let steps = (angles[i]? / self.step_deg).round() as i32;
             Some(Leaf { style: states::style(both[i].state), steps })
@@ -296,10 +374,11 @@ impl Face for TachometerFace {
         let leaves = Leaves {
             rotor: leaf(0),
             engine: leaf(1),
-            rotor_ahead: rotor.zip(engine).is_none_or(|(rotor, engine)| rotor >= engine),
+            rotor_clockwise: rotor.zip(engine).is_none_or(|(rotor, engine)| rotor >= engine) == (sense > 0.0),
             between: self.between(both, angles),
         };
-        let mut key = vec![Part::Leaves(leaves), Part::Hub];
+        let mut key = sets;
+        key.extend([Part::Leaves(leaves), Part::Hub]);
         key.extend((0u8..).zip(both).map(|(row, reading)| self.row(row, reading)));
         let saturated = both.map(|r| match r.state {
             State::SaturatedLow => "SENSOR MIN",
@@ -329,6 +408,7 @@ impl Face for TachometerFace {
         }
         let mut scene = Scene::default();
         match part {
+            Part::Sets(in_force) => return self.draw_sets(*in_force),
             Part::Leaves(leaves) => return self.hands.draw(leaves, self.palette),
             Part::Chip(chip) => {
                 let em = 0.62 * self.sizes.value;
@@ -342,16 +422,12 @@ impl Face for TachometerFace {
         scene
     }
 
+    fn bracket(&self, range: &UsualRange) -> Scene {
+        let lane = if range.hand == 0 { ROTOR_LANE } else { ENGINE_LANE };
+        lanes::bracket(self.pivot, &self.both.scale, lane, (range.from, range.to), self.palette)
+    }
+
     fn ground(&self) -> Ground {
         Ground::Disc(self.pivot.centre, self.pivot.r)
     }
-}
-
-/// Where the first of some markings starts.
-fn first_angle(scale: &Scale, markings: &[Marking]) -> Option<f64> {
-    let start = |marking: &Marking| match *marking {
-        Marking::Normal { from, .. } | Marking::Precaution { from, .. } | Marking::Forbidden { from, .. } => from,
-        Marking::Limit { at } => at,
-    };
-    markings.iter().map(|m| scale.angle(start(m))).reduce(f64::min)
 }

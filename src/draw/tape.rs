@@ -183,12 +183,7 @@ impl TapeFace {
     /// The markings that may be seen about a value.
     fn markings_near(&self, value: f64) -> Vec<Marking> {
         let (low, high) = (value - self.tape.span, value + self.tape.span);
-        let near = |marking: &&Marking| match **marking {
-            Marking::Normal { from, to } | Marking::Precaution { from, to } | Marking::Forbidden { from, to } => {
-                from <= high && to >= low
-            }
-            Marking::Limit { at } => (low..=high).contains(&at),
-        };
+        let near = |marking: &&Marking| marking.ends().0 <= high && marking.ends().1 >= low;
         self.tape.markings.iter().filter(near).copied().collect()
     }
 }

@@ -5,7 +5,7 @@
 //! a jump; a line round the half through which it went, a chip with an arrow and the value say which way, and nothing is wrong. The value stands right of the hub, below the
 //! line on which a hand at its end lies: a full climb or descent is seen whole. The left half, where flying happens, is bare.
 
-use crate::panel::{DiscSize, VerticalSpeed};
+use crate::panel::{DiscSize, UsualRange, VerticalSpeed};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
@@ -14,6 +14,7 @@ use super::dial::no_data;
 use super::edge::Edge;
 use super::face::{Face, Ground};
 use super::hands::{Hand, Pivot, REACH};
+use super::lanes;
 use super::marks::{self, Window};
 use super::part::{Arrow, Chip, Frame, Part, StateKey, ValueInk};
 use super::path::Point;
@@ -111,7 +112,8 @@ impl Face for VerticalSpeedFace {
     fn face(&self) -> Scene {
         let mut scene = Scene::default();
         marks::disc(&mut scene, self.pivot, self.palette);
-        marks::scale(&mut scene, self.pivot, &self.dial.scale, REACH, &[(marks::LANE, &[])], self.palette);
+        let lanes = [(lanes::LANE, &self.dial.markings[..])];
+        lanes::scale(&mut scene, self.pivot, &self.dial.scale, REACH, &lanes, self.palette);
         scene
     }
 
@@ -192,6 +194,10 @@ impl Face for VerticalSpeedFace {
             _ => {}
         }
         scene
+    }
+
+    fn bracket(&self, range: &UsualRange) -> Scene {
+        lanes::bracket(self.pivot, &self.dial.scale, lanes::LANE, (range.from, range.to), self.palette)
     }
 
     fn ground(&self) -> Ground {

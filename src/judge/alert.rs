@@ -1,5 +1,6 @@
 //! One limit over a channel: when the owner's rule says that it is passed.
 
+use super::power::{InForce, Verdict};
 use super::said::Said;
 use super::timeline::Timeline;
 use crate::panel::Limit;
@@ -9,7 +10,8 @@ use crate::panel::Limit;
 pub enum AlertState {
     /// The limit is not passed.
     Off,
-    /// Off by the rule's own patience: not armed yet, or passed for less than its minimum time. Nothing to hold against a lamp.
+    /// Off by the rule's own patience: not armed yet, passed for less than its minimum time, or of the rotor's set of limits that
+    /// is not in force. Nothing to hold against a lamp.
     Waiting,
     /// The limit is passed.
     On,
@@ -28,11 +30,9 @@ pub enum AlertState {
 /// - off again at the first record that is back inside by `clear_by`;
 /// - unknown wherever the input is stale, invalid or not there; a minimum time that was running starts anew after it.
 ///   An alert that was on comes back at once if the first record after the gap has not cleared it: it is the same excess;
-/// - waiting until it is armed, once and for all, if the limit has a rule for that.
-pub(super) fn judge(limit: &Limit, steps: &[(f64, Said)]) -> Timeline<AlertState> {
-    let beyond = |value: f64, by: f64| {
-        if limit.is_minimum { value < limit.value + by } else { value > limit.value - by }
-    };
+/// - waiting until it is armed, once and for all, if the limit has a rule for that;
+/// - waiting while the rotor's other set of limits is in force, unknown where that hangs on a drive that is not known.
+pub(super) fn judge(limit: &Limit, in_force: &InForce<'_>, steps: &[(f64, Said)]) -> Timeline<AlertState> {
     let mut line = Timeline::new(AlertState::Unknown);
     let mut armed = limit.armed_by.is_none();
     let (mut inside_since, mut passed_since): (Option<f64>, Option<f64>) = (None, None);
@@ -57,10 +57,25 @@ pub(super) fn judge(limit: &Limit, steps: &[(f64, Said)]) -> Timeline<AlertState
                 continue;
             }
         }
+        let verdict = in_force.verdict(limit, time, value, if on { limit.clear_by } else { 0.0 });
+        let passed = match verdict {
+            Verdict::Passed => true,
+            Verdict::Inside => false,
+            Verdict::NotInForce => {
+                (on, passed_since) = (false, None);
+                line.turn(from, AlertState::Waiting);
+                continue;
+            }
+            Verdict::Unknown => {
+                passed_since = None;
+                line.turn(from, AlertState::Unknown);
+                continue;
+            }
+        };
         if on {
-            on = beyond(value, limit.clear_by);
+            on = passed;
             line.turn(from, if on { AlertState::On } else { AlertState::Off });
-        } else if beyond(value, 0.0) {
+        } else if passed {
             let due = *passed_since.get_or_insert(from) + limit.seconds;
             if due > from {
                 line.turn(from, AlertState::Waiting);
@@ -72,7 +87,7 @@ pub(super) fn judge(limit: &Limit, steps: &[(f64, Said)]) -> Timeline<AlertState
         } else {
             line.turn(from, AlertState::Off);
         }
-        if on || !beyond(value, 0.0) {
+        if on || !passed {
             passed_since = None;
         }
     }

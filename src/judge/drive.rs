@@ -2,7 +2,7 @@
 
 use super::said::Said;
 use super::timeline::Timeline;
-use crate::panel::DriveRule;
+use crate::panel::{DriveRule, Power};
 
 /// What the difference of rotor and engine says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -30,6 +30,15 @@ impl Drive {
             Self::Apart => "apart",
             Self::RotorAhead => "rotor_ahead",
             Self::Slipping => "slipping",
+        }
+    }
+
+    /// Which of the rotor's limits are in force; none where that is not known. A drive that slips is neither.
+    pub const fn power(self) -> Option<Power> {
+        match self {
+            Self::Together => Some(Power::On),
+            Self::RotorAhead => Some(Power::Off),
+            Self::NotJudged | Self::Apart | Self::Slipping => None,
         }
     }
 }

@@ -8,6 +8,7 @@ mod alert;
 mod condition;
 mod drive;
 mod lamp;
+mod power;
 mod said;
 mod timeline;
 
@@ -18,6 +19,7 @@ pub use timeline::Timeline;
 
 use crate::panel::{Condition, Face, Panel};
 use crate::session::Session;
+use power::InForce;
 
 /// Lamps and alerts of a flight, each over the whole of session time.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -39,7 +41,6 @@ pub struct Judged {
 /// Judges a flight by the owner's panel.
 pub fn judge(session: &Session, panel: &Panel) -> Judged {
     let said = |channel: &str| session.find(channel).map(|id| said::said(session, id));
-    let alerts = panel.limits.iter().map(|limit| alert::judge(limit, &said(&limit.channel).unwrap_or_default()));
     let recorded: Vec<Option<Timeline<Recorded>>> =
         panel.lamps.iter().map(|lamp| said(&lamp.channel).map(|said| lamp::recorded(&said))).collect();
     let groups = panel.lamp_groups().into_iter().map(|members| lamp::group(&panel.lamps, members, &recorded)).collect();
@@ -54,16 +55,25 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
         let clutch = rule.clutch.as_deref().and_then(said).unwrap_or_default();
         Some(drive::judge(rule, &said::said(session, rotor), &said::said(session, engine), &clutch))
     });
+    let drives: Vec<Option<Timeline<Drive>>> = drives.collect();
+    let not_judged = Timeline::new(Drive::NotJudged);
+    let drive_of = |channel: &str| {
+        let its_rotor = |face: &Face| face.judged_rotor().is_some_and(|r| session.find(r) == session.find(channel));
+        let i = panel.instruments.iter().position(|instrument| its_rotor(&instrument.face));
+        i.and_then(|i| drives.get(i)?.as_ref()).unwrap_or(&not_judged)
+    };
+    let alerts = panel.limits.iter().map(|limit| {
+        let in_force = limit.power.map_or(InForce::Always, |power| InForce::With {
+            power,
+            drive: drive_of(&limit.channel),
+            others: panel.limits.iter().filter(|other| other.is_counterpart_of(limit)).collect(),
+        });
+        alert::judge(limit, &in_force, &in_force.cut(said(&limit.channel).unwrap_or_default()))
+    });
+    let alerts = alerts.collect();
     let steps = |channel: &str| said(channel).unwrap_or_default();
     let holds = |condition: &Option<Condition>| condition.as_ref().map(|it| condition::judge(it, steps));
     let shown = panel.instruments.iter().map(|instrument| holds(&instrument.shown.condition));
     let usual = panel.instruments.iter().map(|i| i.usual.iter().map(|range| holds(&range.condition)).collect());
-    Judged {
-        alerts: alerts.collect(),
-        recorded,
-        groups,
-        drives: drives.collect(),
-        shown: shown.collect(),
-        usual: usual.collect(),
-    }
+    Judged { alerts, recorded, groups, drives, shown: shown.collect(), usual: usual.collect() }
 }

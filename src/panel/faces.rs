@@ -1,6 +1,6 @@
 //! Faces with more than one hand or a scale of their own, and the hands that every face has.
 
-use super::{Altimeter, Attitude, Face, Heading, Marking, OffScale, Scale, Severity, Slip, Track};
+use super::{Altimeter, Attitude, ByPower, Face, Heading, Marking, OffScale, Scale, Severity, Slip, Track};
 
 /// Rotor and engine speed on one dial, both in percent of their normal speeds.
 #[derive(Debug, Clone, PartialEq)]
@@ -15,8 +15,10 @@ pub struct Tachometer {
     pub decimals: u8,
     /// Values to angles, ticks and numerals, for both hands.
     pub scale: Scale,
-    /// Range markings of the rotor, on the outer lane.
+    /// Range markings of the rotor that always count, on the outer lane.
     pub rotor_markings: Vec<Marking>,
+    /// Those of its two sets, on the same lane. Which is in force follows the drive.
+    pub rotor_by_power: ByPower,
     /// Range markings of the engine, on the inner lane.
     pub engine_markings: Vec<Marking>,
     /// When a difference of the two is to be named; never without.
@@ -124,6 +126,14 @@ impl Face {
         }
     }
 
+    /// The rotor whose drive the face judges.
+    pub fn judged_rotor(&self) -> Option<&str> {
+        match self {
+            Self::Tachometer(both) if both.drive.is_some() => Some(&both.rotor),
+            _ => None,
+        }
+    }
+
     /// The scale of a hand, counted as in [`Face::hands`]; none on a face that has none, or one that never ends.
     pub fn scale(&self, hand: usize) -> Option<&Scale> {
         match self {
@@ -139,7 +149,7 @@ impl Face {
         }
     }
 
-    /// Every range marking on the face.
+    /// Every range marking on the face, but those that count only with power off.
     pub fn markings(&self) -> Vec<Marking> {
         match self {
             Self::Dial(dial) => dial.markings.clone(),
@@ -147,10 +157,21 @@ impl Face {
             Self::Tape(tape) => tape.markings.clone(),
             Self::Strip(strip) => strip.markings.clone(),
             Self::Pair(pair) => [&*pair.left.markings, &*pair.right.markings].concat(),
-            Self::Tachometer(both) => [&*both.rotor_markings, &*both.engine_markings].concat(),
-            Self::Tile(_) | Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend => Vec::new(),
+            Self::VerticalSpeed(dial) => dial.markings.clone(),
+            Self::Tachometer(both) => {
+                [&*both.rotor_markings, &*both.rotor_by_power.on, &*both.engine_markings].concat()
+            }
+            Self::Tile(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend => Vec::new(),
             Self::Heading(_) | Self::HeadingTape(_) => Vec::new(),
             Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => Vec::new(),
+        }
+    }
+
+    /// The range markings that count with power off.
+    pub fn markings_power_off(&self) -> &[Marking] {
+        match self {
+            Self::Tachometer(both) => &both.rotor_by_power.off,
+            _ => &[],
         }
     }
 

@@ -1,8 +1,8 @@
 //! The panel file: the owner's instruments, scales, markings, lamps and limits, as TOML.
 
 use super::{
-    ColourOf, Density, Dial, DiscSize, Face, Instrument, KeepClear, Marking, OwnColour, Panel, Place, Placing, Scale,
-    Side, Slot, ThemeName, Ticks, Tile,
+    ColourOf, Density, Dial, DiscSize, Face, Instrument, KeepClear, OwnColour, Panel, Place, Placing, Scale, Side,
+    Slot, ThemeName, Tile,
 };
 use crate::keyfile::{self, Document, Fault, Section};
 use crate::units::Unit;
@@ -14,9 +14,11 @@ mod clock;
 mod heading;
 mod lamps;
 mod legend;
+mod marking;
 mod motion;
 mod pair;
 mod plates;
+mod scale;
 mod shown;
 mod strip;
 mod tachometer;
@@ -102,7 +104,8 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<keyfile::Pla
     }
     let (mut lamp_channels, mut limit_channels) = (Vec::new(), Vec::new());
     panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut lamp_channels);
-    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels);
+    let judged: Vec<&str> = panel.instruments.iter().filter_map(|i| i.face.judged_rotor()).collect();
+    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels, &judged);
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
@@ -231,10 +234,9 @@ fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(I
     let place = place(&mut section);
     // Both are asked for whatever the kind, so that a dial's key on a tile is named as what it is.
     let scale_table = section.section("scale");
-    let marking_tables = section.sections("marking");
     if is_dial == Some(false) {
         let stray = scale_table.as_ref().map(|s| (s.place(), "scale"));
-        if let Some((place, key)) = stray.or(marking_tables.first().map(|s| (s.place(), "marking"))) {
+        if let Some((place, key)) = stray.or(section.sections("marking").first().map(|s| (s.place(), "marking"))) {
             section.fault(
                 place,
                 key,
@@ -245,8 +247,8 @@ fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(I
         }
     }
     let wants_scale = is_dial.unwrap_or(scale_table.is_some());
-    let scale = if wants_scale { read_scale(&section, scale_table) } else { None };
-    let markings: Option<Vec<Marking>> = marking_tables.into_iter().map(|s| marking(s, scale.as_ref())).collect();
+    let scale = if wants_scale { scale::read(&section, scale_table) } else { None };
+    let markings = marking::all(&mut section, name.as_deref(), scale.as_ref().map(Scale::ends));
     section.end();
 
     let (name, (channel, channel_place), (place, place_at)) = (name?, channel?, place?);
@@ -371,150 +373,6 @@ fn size(table: &mut Section<'_>) -> Option<DiscSize> {
         table.missing("size", "XL, L, M or S, or a diameter in picture heights");
     }
     size.map(|size| size.0)
-}
-
-fn read_scale(instrument: &Section<'_>, table: Option<Section<'_>>) -> Option<Scale> {
-    let Some(mut table) = table else {
-        instrument.missing("scale", "a dial needs scale.breakpoints and scale.ticks");
-        return None;
-    };
-    let breakpoints = match table.rows("breakpoints", 2) {
-        Some((rows, place)) => {
-            let points: Vec<(f64, f64)> = rows.iter().map(|r| (r[0], r[1])).collect();
-            let rising = points.windows(2).all(|p| p[0].0 < p[1].0);
-            if points.len() < 2 || !rising {
-                let message = "`breakpoints` needs at least two points whose values rise";
-                table.fault(
-                    place,
-                    "breakpoints",
-                    "scale_not_rising",
-                    message,
-                    "write [[value, angle], ...], lowest value first",
-                );
-                None
-            } else {
-                Some(points)
-            }
-        }
-        None => {
-            table.missing("breakpoints", "values and their angles, e.g. [[20, -126], [110, 126]]");
-            None
-        }
-    };
-    let ticks = ticks(&mut table);
-    let numerals = table.numbers("numerals");
-    let texts = table.texts("numerals_text");
-    if let (Some((numbers, _)), Some(texts)) = (&numerals, &texts)
-        && numbers.len() != texts.len()
-    {
-        let place = texts.first().map_or(table.place(), |t| t.1.clone());
-        let message = format!("`numerals_text` has {} entries for {} numerals", texts.len(), numbers.len());
-        table.fault(place, "numerals_text", "numerals_do_not_match", message, "write one text for each numeral");
-    }
-    table.end();
-    let (breakpoints, ticks) = (breakpoints?, ticks?);
-    let (low, high) = (breakpoints.first()?.0, breakpoints.last()?.0);
-    let values = numerals.map_or_else(
-        || {
-            let first = (low / ticks.long).ceil() as i64;
-            (0..200).map(|i| (first + i) as f64 * ticks.long).take_while(|v| *v <= high + 1e-9).collect()
-        },
-        |n| n.0,
-    );
-    let text = |i: usize, v: f64| texts.as_ref().and_then(|t| t.get(i)).map_or_else(|| format!("{v}"), |t| t.0.clone());
-    let numerals = values.iter().enumerate().map(|(i, &v)| (v, text(i, v))).collect();
-    Some(Scale { breakpoints, ticks, numerals })
-}
-
-fn ticks(table: &mut Section<'_>) -> Option<Ticks> {
-    let Some(mut ticks) = table.section("ticks") else {
-        table.missing("ticks", "their steps, e.g. ticks = { long = 20, middle = 10, short = 2 }");
-        return None;
-    };
-    let long = ticks.number("long");
-    let (middle, short) = (ticks.number("middle"), ticks.number("short"));
-    if long.is_none() {
-        ticks.missing("long", "the step of the long ticks");
-    }
-    let sound = match &long {
-        Some((step, place)) if *step <= 0.0 => {
-            ticks.fault(
-                place.clone(),
-                "long",
-                "out_of_range",
-                format!("the step {step} is not above zero"),
-                "give a step above zero",
-            );
-            false
-        }
-        _ => true,
-    };
-    ticks.end();
-    let step = |s: Option<(f64, keyfile::Place)>| s.map_or(0.0, |s| s.0);
-    Some(Ticks { long: long.filter(|_| sound)?.0, middle: step(middle), short: step(short) })
-}
-
-fn marking(mut section: Section<'_>, scale: Option<&Scale>) -> Option<Marking> {
-    #[derive(Clone, Copy, PartialEq)]
-    enum Kind {
-        Normal,
-        Precaution,
-        Forbidden,
-        Limit,
-    }
-    let kinds = [
-        ("normal", Kind::Normal),
-        ("precaution", Kind::Precaution),
-        ("forbidden", Kind::Forbidden),
-        ("limit", Kind::Limit),
-    ];
-    let kind = section.word("kind", &kinds);
-    let (from, to, at) = (section.number("from"), section.number("to"), section.number("at"));
-    // Kept beside the mark for the owner; the picture has no room for it.
-    section.text("source");
-    let on_scale = |value: &Option<(f64, keyfile::Place)>, key: &str| {
-        if let (Some((value, place)), Some(scale)) = (value, scale) {
-            let (low, high) = scale.ends();
-            if *value < low || *value > high {
-                let message =
-                    format!("the marking's {key} of {value} lies off the scale, which runs from {low} to {high}");
-                section.fault(place.clone(), key, "marking_off_scale", message, "move the mark, or lengthen the scale");
-            }
-        }
-    };
-    on_scale(&from, "from");
-    on_scale(&to, "to");
-    on_scale(&at, "at");
-    let Some((kind, _)) = kind else {
-        section.missing("kind", "normal, precaution, forbidden or limit");
-        section.end();
-        return None;
-    };
-    let made = if kind == Kind::Limit {
-        if at.is_none() {
-            section.missing("at", "the limiting value");
-        }
-        at.map(|at| Marking::Limit { at: at.0 })
-    } else {
-        for (key, there) in [("from", from.is_some()), ("to", to.is_some())] {
-            if !there {
-                section.missing(key, "where the range starts and ends");
-            }
-        }
-        from.zip(to).map(|((from, _), (to, place))| {
-            if from >= to {
-                let message = format!("the range from {from} to {to} is empty");
-                section.fault(place, "to", "empty_range", message, "write the lower value at `from`");
-            }
-            match kind {
-                Kind::Normal => Marking::Normal { from, to },
-                Kind::Precaution => Marking::Precaution { from, to },
-                _ => Marking::Forbidden { from, to },
-            }
-        })
-    };
-    section.end();
-    made
 }
 
 fn keep_clear(mut section: Section<'_>) -> Option<KeepClear> {

@@ -1,6 +1,6 @@
 //! The faces of flight: vertical speed and altitude, whose scales are the trade's and not the owner's.
 
-use super::{Scale, Ticks};
+use super::{Marking, Scale, Ticks};
 use crate::units::Unit;
 
 /// A vertical speed dial: zero at nine o'clock, full climb and full descent both end at three.
@@ -12,6 +12,8 @@ pub struct VerticalSpeed {
     pub unit: String,
     /// The scale that [`VerticalSpeed::new`] makes: linear, half a turn each way.
     pub scale: Scale,
+    /// Range markings, from the owner's panel file only.
+    pub markings: Vec<Marking>,
 }
 
 impl VerticalSpeed {
@@ -30,7 +32,7 @@ impl VerticalSpeed {
             ticks: Ticks { long: half, middle: f64::from(middle) * short, short },
             numerals: vec![(-half, text.clone()), (0.0, "0".to_owned()), (half, text)],
         };
-        Some(Self { channel, unit: unit.to_owned(), scale })
+        Some(Self { channel, unit: unit.to_owned(), scale, markings: Vec::new() })
     }
 }
 

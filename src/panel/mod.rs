@@ -30,7 +30,7 @@ pub use pair::{Gauge, Pair};
 pub use place::{Density, DiscSize, Gaps, Place, Placing, Side, Slot, module_px};
 pub use plates::{Bar, Tape};
 pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
-pub use scale::{Marking, OffScale, Scale, Ticks};
+pub use scale::{ByPower, Marking, OffScale, Power, Scale, Ticks};
 pub use shown::{Bound, Condition, Shown, UsualRange};
 pub use strip::{Strip, StripTrace};
 

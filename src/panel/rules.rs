@@ -1,5 +1,7 @@
 //! What stands on a panel beside its instruments: lamps, limits, and parts of the picture that stay clear.
 
+use super::Power;
+
 /// How grave a lamp or an alert is, gravest first (convention from 14 CFR 27.1322).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Severity {
@@ -52,6 +54,8 @@ pub struct Limit {
     pub value: f64,
     /// Whether values below it pass the limit, rather than values above.
     pub is_minimum: bool,
+    /// For a rotor's limit that counts only with power on, or only with power off: which. See [`crate::panel::ByPower`].
+    pub power: Option<Power>,
     /// How long it must be passed to count, in seconds.
     pub seconds: f64,
     /// How far back inside the value must be for the alert to clear, in the channel's unit.
@@ -66,6 +70,19 @@ pub struct Limit {
     pub word: String,
     /// Where it stands written.
     pub source: String,
+}
+
+impl Limit {
+    /// Whether a value lies beyond the limit, or within it by less than `by`.
+    pub fn is_passed(&self, value: f64, by: f64) -> bool {
+        if self.is_minimum { value < self.value + by } else { value > self.value - by }
+    }
+
+    /// Whether it says of the rotor's other set what `other` says of its own.
+    pub fn is_counterpart_of(&self, other: &Self) -> bool {
+        let of_both_sets = self.power.zip(other.power).is_some_and(|(a, b)| a != b);
+        of_both_sets && self.channel == other.channel && self.is_minimum == other.is_minimum
+    }
 }
 
 /// A limit counts once its value has been on one side of another value for so long: a rotor that stands still on the

@@ -16,21 +16,41 @@ pub const R: f64 = 0.15 * 2160.0;
 
 /// The dial with all its hands.
 pub fn draw_hands(face: Face, hands: &[Reading]) -> Patch {
+    draw_state(face, InstrumentState { hands: hands.to_vec(), ..InstrumentState::default() })
+}
+
+/// The dial in any state.
+pub fn draw_state(face: Face, shown: InstrumentState) -> Patch {
+    draw_in(Theme::Graphite, face, shown)
+}
+
+/// The dial in any state and theme.
+pub fn draw_in(theme: Theme, face: Face, shown: InstrumentState) -> Patch {
     let panel =
         Panel { instruments: vec![instrument("dial", face, DiscSize::Xl, Side::Left, 0.2, 0.2)], ..Panel::default() };
-    let mut painter = Painter::new(&panel, FrameShape::plain(3840, 2160), Theme::Graphite).unwrap();
-    let shown = InstrumentState { hands: hands.to_vec(), ..InstrumentState::default() };
+    let mut painter = Painter::new(&panel, FrameShape::plain(3840, 2160), theme).unwrap();
     let state = PanelState { instruments: vec![shown], notice: Notice::Bare, ..PanelState::default() };
     painter.draw(&state)[0].patch.clone()
 }
 
 /// The light at a place by its radius and its direction.
 pub fn light(patch: &Patch, radius: f64, degrees: f64) -> f64 {
+    colour(patch, radius, degrees)[1]
+}
+
+/// The colour there, at night.
+pub fn colour(patch: &Patch, radius: f64, degrees: f64) -> [f64; 3] {
+    colour_over(patch, [0.0; 3], radius, degrees)
+}
+
+/// The colour there over a ground.
+pub fn colour_over(patch: &Patch, ground: [f64; 3], radius: f64, degrees: f64) -> [f64; 3] {
     let (sin, cos) = degrees.to_radians().sin_cos();
     let (x, y) = (CENTRE.0 + radius * R * sin - 0.5, CENTRE.1 - radius * R * cos - 0.5);
     let (fx, fy) = (x.fract(), y.fract());
-    let at = |dx: u32, dy: u32| over(patch, x as u32 + dx, y as u32 + dy, [0.0; 3])[1];
-    (at(0, 0) * (1.0 - fx) + at(1, 0) * fx) * (1.0 - fy) + (at(0, 1) * (1.0 - fx) + at(1, 1) * fx) * fy
+    let at = |dx: u32, dy: u32| over(patch, x as u32 + dx, y as u32 + dy, ground);
+    let (a, b, c, d) = (at(0, 0), at(1, 0), at(0, 1), at(1, 1));
+    [0, 1, 2].map(|i| (a[i] * (1.0 - fx) + b[i] * fx) * (1.0 - fy) + (c[i] * (1.0 - fx) + d[i] * fx) * fy)
 }
 
 /// The light that one picture has and the other has not along an arc, twenty steps a degree.

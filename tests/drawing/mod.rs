@@ -1,6 +1,6 @@
 //! Instruments of an imaginary aircraft and help to look at what was drawn.
 #![allow(dead_code, reason = "each test file uses its own part")]
-#![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a panic is how a test fails")]
 
 pub mod colour;
 pub mod film;
@@ -13,7 +13,7 @@ use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
     Altimeter, AltimeterSetting, Datum, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale,
 };
-use jumpseat::panel::{Bar, Gauge, Heading, HeadingTape, Pair, Reference, Tape};
+use jumpseat::panel::{Bar, ByPower, Gauge, Heading, HeadingTape, Pair, Reference, Tape};
 use jumpseat::panel::{DriveRule, Lamp, Limit, LitWords, Severity};
 use jumpseat::panel::{Side, Tachometer, Ticks, Tile, VerticalSpeed};
 use jumpseat::pixel::{FrameShape, Patch};
@@ -55,6 +55,26 @@ pub fn gearbox() -> Dial {
     }
 }
 
+/// Folded at 400.
+pub fn exhaust() -> Dial {
+    Dial {
+        channel: "egt".into(),
+        title: vec!["EGT".into()],
+        unit: "\u{b0}C".into(),
+        decimals: 0,
+        scale: Scale {
+            breakpoints: vec![(0.0, -140.0), (400.0, -60.0), (800.0, 100.0)],
+            ticks: Ticks { long: 200.0, middle: 100.0, short: 50.0 },
+            numerals: [200, 400, 600, 800].map(|v| (f64::from(v), (v / 100).to_string())).to_vec(),
+        },
+        markings: vec![
+            Marking::Normal { from: 400.0, to: 660.0 },
+            Marking::Precaution { from: 660.0, to: 710.0 },
+            Marking::Limit { at: 710.0 },
+        ],
+    }
+}
+
 pub fn volts() -> Tile {
     Tile { channel: "bus_volts".into(), title: "VOLTS".into(), unit: "V".into(), decimals: 1 }
 }
@@ -77,6 +97,7 @@ pub fn tachometer() -> Tachometer {
             Marking::Limit { at: 95.0 },
             Marking::Limit { at: 104.0 },
         ],
+        rotor_by_power: ByPower::default(),
         engine_markings: vec![Marking::Normal { from: 97.0, to: 102.0 }, Marking::Limit { at: 105.5 }],
         drive: Some(DriveRule {
             apart: 2.0,
@@ -86,6 +107,19 @@ pub fn tachometer() -> Tachometer {
             source: "invented".into(),
         }),
     }
+}
+
+/// Power on 95 to 104, power off 90 to 108.
+pub fn two_sets() -> Tachometer {
+    let on = vec![
+        Marking::Precaution { from: 95.0, to: 97.0 },
+        Marking::Normal { from: 97.0, to: 103.0 },
+        Marking::Limit { at: 95.0 },
+        Marking::Limit { at: 104.0 },
+    ];
+    let off =
+        vec![Marking::Normal { from: 92.0, to: 106.0 }, Marking::Limit { at: 90.0 }, Marking::Limit { at: 108.0 }];
+    Tachometer { rotor_markings: Vec::new(), rotor_by_power: ByPower { on, off }, ..tachometer() }
 }
 
 pub fn instrument(
@@ -259,6 +293,7 @@ pub fn limits() -> Vec<Limit> {
         channel: format!("limit {i}"),
         value: 0.0,
         is_minimum,
+        power: None,
         seconds: 0.0,
         clear_by: 0.0,
         armed_by: None,
@@ -285,6 +320,18 @@ pub fn lamps_state(groups: [LampShown; 4], alerts: [AlertShown; 6]) -> LampsStat
             LampShown::Stale { .. } | LampShown::Invalid => LampWord::Unknown,
         });
     LampsState { recorded: recorded.collect(), groups: groups.to_vec(), alerts: alerts.to_vec() }
+}
+
+/// Relative luminance of an sRGB colour, WCAG 2.2 "relative luminance" (sRGB's own threshold .04045).
+pub fn luminance(rgb: [f64; 3]) -> f64 {
+    let [r, g, b] = rgb.map(|c| if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) });
+    0.2126 * r + 0.7152 * g + 0.0722 * b
+}
+
+/// WCAG 2.2 "contrast ratio".
+pub fn contrast(a: [f64; 3], b: [f64; 3]) -> f64 {
+    let (a, b) = (luminance(a), luminance(b));
+    (a.max(b) + 0.05) / (a.min(b) + 0.05)
 }
 
 pub fn reading(value: f64, state: State, age_s: f64) -> Reading {

@@ -3,6 +3,7 @@
 //! The panel is invented: no scale, range or limit here belongs to a real aircraft.
 
 mod cards;
+mod markings;
 mod pages;
 mod plates;
 mod samples;

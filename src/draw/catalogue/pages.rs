@@ -6,7 +6,7 @@ use crate::signal::{Reading, State};
 
 use super::samples::{airspeed, exhaust, flow, gearbox, tachometer, vibration, volts};
 use super::{LAMP_WIDTH, Page};
-use super::{cards, plates};
+use super::{cards, markings, plates};
 use crate::draw::lamp::{self, Icon, Plate, Shape, Words};
 use crate::draw::part::Arrow;
 use crate::draw::path::Rect;
@@ -20,6 +20,7 @@ pub(super) fn all() -> Vec<Page> {
         vertical_speeds(),
         altitudes(),
         passed_limits(),
+        markings::page(),
         lamps(),
         cards::bars(),
         cards::pairs(),

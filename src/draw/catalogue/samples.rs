@@ -1,6 +1,8 @@
 //! The faces of an imaginary aircraft.
 
-use crate::panel::{Bar, Dial, DriveRule, Gauge, Marking, Pair, Scale, Severity, Tachometer, Tape, Ticks, Tile};
+use crate::panel::{
+    Bar, ByPower, Dial, DriveRule, Gauge, Marking, Pair, Scale, Severity, Tachometer, Tape, Ticks, Tile,
+};
 
 fn scale(breakpoints: &[(f64, f64)], ticks: (f64, f64, f64), numerals: &[(f64, &str)]) -> Scale {
     Scale {
@@ -102,6 +104,7 @@ pub(super) fn tachometer() -> Tachometer {
             Marking::Limit { at: 95.0 },
             Marking::Limit { at: 104.0 },
         ],
+        rotor_by_power: ByPower::default(),
         engine_markings: vec![Marking::Normal { from: 97.0, to: 102.0 }, Marking::Limit { at: 105.5 }],
         drive: Some(DriveRule {
             apart: 2.0,

@@ -8,7 +8,9 @@ mod scales;
 
 use super::VerticalSpeed;
 use super::arrange::{Arrangement, PLATE};
-use super::{Altimeter, Datum, Dial, DiscSize, Face, Gauge, Instrument, Pair, Panel, Scale, Slot, Tachometer, Tile};
+use super::{
+    Altimeter, ByPower, Datum, Dial, DiscSize, Face, Gauge, Instrument, Pair, Panel, Scale, Slot, Tachometer, Tile,
+};
 use known::{KNOWN, Known, Make};
 
 /// What is known of a recorded channel.
@@ -198,6 +200,7 @@ fn tachometer(rotor: &ChannelFacts, engine: &ChannelFacts) -> Face {
         decimals: 0,
         scale: scales::tachometer(),
         rotor_markings: Vec::new(),
+        rotor_by_power: ByPower::default(),
         engine_markings: Vec::new(),
         drive: None,
     })

@@ -1,8 +1,9 @@
 //! The tables of lamps and limits.
 
+use super::tachometer::POWERS;
 use super::{ChannelPlaces, channel, name};
 use crate::keyfile::{self, Section};
-use crate::panel::{Arming, Lamp, Limit, LitWords, Severity};
+use crate::panel::{Arming, Lamp, Limit, LitWords, Power, Severity};
 use std::collections::HashSet;
 
 pub(super) const ALERTS: [(&str, Severity); 3] =
@@ -128,22 +129,40 @@ fn bound(section: &mut Section<'_>, expected: &str) -> Option<(f64, bool)> {
     }
 }
 
-/// Reads the limits.
+/// Reads the limits; `judged` are the rotors whose drive a tachometer judges.
 pub(super) fn limits(
     sections: Vec<Section<'_>>,
     names: &mut HashSet<String>,
     channels: &mut ChannelPlaces,
+    judged: &[&str],
 ) -> Vec<Limit> {
-    sections.into_iter().filter_map(|section| limit(section, names, channels)).collect()
+    sections.into_iter().filter_map(|section| limit(section, names, channels, judged)).collect()
 }
 
-fn limit(mut section: Section<'_>, names: &mut HashSet<String>, channels: &mut ChannelPlaces) -> Option<Limit> {
+/// Reads `power`, for which the drive of the limit's channel must be judged.
+fn power(section: &mut Section<'_>, channel: Option<&(String, keyfile::Place)>, judged: &[&str]) -> Option<Power> {
+    let (power, place) = section.word("power", &POWERS)?;
+    if let Some((channel, _)) = channel.filter(|(channel, _)| !judged.contains(&&**channel)) {
+        let message = format!("`power` needs a tachometer with rotor = \"{channel}\" and a table [instrument.drive]");
+        let cure = "the drive says which set of limits is in force: add the table, or take `power` out";
+        section.fault(place, "power", "drive_not_judged", message, cure);
+    }
+    Some(power)
+}
+
+fn limit(
+    mut section: Section<'_>,
+    names: &mut HashSet<String>,
+    channels: &mut ChannelPlaces,
+    judged: &[&str],
+) -> Option<Limit> {
     let (name, channel) = (name(&mut section, names), channel(&mut section));
     channels.extend(channel.clone());
     let bound = bound(&mut section, "the value that is passed, with `below` or `above`");
     let seconds = at_least_zero(&mut section, "for");
     let clear_by = at_least_zero(&mut section, "clear_by");
     let armed_by = section.section("armed_by").and_then(arming);
+    let power = power(&mut section, channel.as_ref(), judged);
     let severity = severity(&mut section, &ALERTS, "warning, caution or advisory");
     let mut plate = |key| section.text(key).map(|text| fits_a_plate(&section, key, &text).then_some(text));
     let (subject, word) = (plate("subject"), plate("word"));
@@ -158,7 +177,20 @@ fn limit(mut section: Section<'_>, names: &mut HashSet<String>, channels: &mut C
     let usual = if is_minimum { "LOW" } else { "HIGH" };
     let word = word.map_or_else(|| Some(usual.to_owned()), |text| Some(text?.0))?;
     let (channel, severity, source) = (channel?.0, severity?, source?.0);
-    Some(Limit { name, channel, value, is_minimum, seconds, clear_by, armed_by, severity, subject, word, source })
+    Some(Limit {
+        name,
+        channel,
+        value,
+        is_minimum,
+        power,
+        seconds,
+        clear_by,
+        armed_by,
+        severity,
+        subject,
+        word,
+        source,
+    })
 }
 
 fn arming(mut section: Section<'_>) -> Option<Arming> {

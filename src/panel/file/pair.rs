@@ -1,8 +1,8 @@
 //! A pair's table: a title, and a table for each side with its own channel, scale and markings.
 
-use super::{InstrumentLines, channel, decimals, known_unit, marking, place, read_scale};
+use super::{InstrumentLines, channel, decimals, known_unit, marking, place, scale};
 use crate::keyfile::{self, Section};
-use crate::panel::{Face, Gauge, Instrument, Marking, Pair, Scale};
+use crate::panel::{Face, Gauge, Instrument, Pair, Scale};
 
 /// Reads the rest of the table; name and kind are read already.
 pub(super) fn read(
@@ -17,7 +17,7 @@ pub(super) fn read(
         if table.is_none() {
             section.missing(side, &format!("a table for the {side} hand, e.g. [instrument.{side}] with its channel"));
         }
-        table.and_then(|table| gauge(table, sign, letter))
+        table.and_then(|table| gauge(table, name.as_deref(), sign, letter))
     });
     section.end();
 
@@ -34,7 +34,7 @@ pub(super) fn read(
 }
 
 /// One side; its angles have the sign of the side.
-fn gauge(mut table: Section<'_>, sign: f64, example: &str) -> Option<(Gauge, keyfile::Place)> {
+fn gauge(mut table: Section<'_>, of: Option<&str>, sign: f64, example: &str) -> Option<(Gauge, keyfile::Place)> {
     let channel = channel(&mut table);
     let letter = table.text("letter").map(|t| t.0);
     if letter.is_none() {
@@ -45,7 +45,7 @@ fn gauge(mut table: Section<'_>, sign: f64, example: &str) -> Option<(Gauge, key
     let decimals = decimals(&mut table);
     let scale_table = table.section("scale");
     let scale_place = scale_table.as_ref().map_or_else(|| table.place(), Section::place);
-    let scale = read_scale(&table, scale_table);
+    let scale = scale::read(&table, scale_table);
     let on_its_side = scale.as_ref().is_none_or(|scale| stays_on_its_side(scale, sign));
     if !on_its_side {
         let (least, most) = Gauge::ANGLES;
@@ -55,8 +55,7 @@ fn gauge(mut table: Section<'_>, sign: f64, example: &str) -> Option<(Gauge, key
         let cure = format!("a usual scale goes from {foot} over {level} (level, the normal value) to {head}");
         table.fault(scale_place, "scale", "angle_on_other_side", message, &cure);
     }
-    let markings: Option<Vec<Marking>> =
-        table.sections("marking").into_iter().map(|t| marking(t, scale.as_ref())).collect();
+    let markings = marking::all(&mut table, of, scale.as_ref().map(Scale::ends));
     table.end();
 
     let ((channel, place), letter, decimals, scale) = (channel?, letter?, decimals?, scale?);

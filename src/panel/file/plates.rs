@@ -1,8 +1,9 @@
 //! Tables of the instruments on plates: a bar, and a vertical tape.
 
-use super::{InstrumentLines, channel, decimals, known_unit, marking, place, ticks};
+use super::scale::ticks;
+use super::{InstrumentLines, channel, decimals, known_unit, marking, place};
 use crate::keyfile::{self, Section};
-use crate::panel::{Bar, Face, Instrument, Marking, Scale, Tape};
+use crate::panel::{Bar, Face, Instrument, Scale, Tape};
 
 /// Reads the rest of a bar's table; name and kind are read already.
 pub(super) fn bar(
@@ -20,7 +21,7 @@ pub(super) fn bar(
             None
         }
     };
-    let markings = markings(&mut section, scale.as_ref());
+    let markings = marking::all(&mut section, name.as_deref(), scale.as_ref().map(Scale::ends));
     section.end();
 
     let ((channel, at), (place, place_at)) = (channel?, place?);
@@ -59,7 +60,7 @@ pub(super) fn tape(
         let message = format!("`to` is {to}; the scale starts at {}", ends.0);
         section.fault(at, "to", "scale_not_rising", message, "write the lower end at `from`");
     }
-    let markings = markings(&mut section, None);
+    let markings = marking::all(&mut section, name.as_deref(), rise.then_some(ends));
     section.end();
 
     let ((channel, at), (place, place_at)) = (channel?, place?);
@@ -88,10 +89,6 @@ fn common(section: &mut Section<'_>, head: &keyfile::Place, name: Option<&str>) 
     let known = unit.is_empty() || known_unit(section, &unit, unit_place.clone());
     let decimals = decimals(section);
     Common { channel, title, unit: known.then_some(unit), unit_place, decimals }
-}
-
-fn markings(section: &mut Section<'_>, scale: Option<&Scale>) -> Option<Vec<Marking>> {
-    section.sections("marking").into_iter().map(|table| marking(table, scale)).collect()
 }
 
 /// A plate's width in modules; nothing if what is said is none.

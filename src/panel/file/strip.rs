@@ -2,7 +2,7 @@
 
 use super::{InstrumentLines, decimals, known_unit, marking, place};
 use crate::keyfile::{self, Section};
-use crate::panel::{Face, Instrument, Marking, Strip, StripTrace};
+use crate::panel::{Face, Instrument, Scale, Strip, StripTrace};
 
 /// How long a strip looks back where nothing is said, and what may be said, in seconds.
 const SECONDS: f64 = 30.0;
@@ -61,8 +61,7 @@ pub(super) fn read(
     });
     let scale = ends.map(|(from, to)| Strip::scale(from, to));
     let place = place(&mut section);
-    let tables = section.sections("marking");
-    let markings: Option<Vec<Marking>> = tables.into_iter().map(|table| marking(table, scale.as_ref())).collect();
+    let markings = marking::all(&mut section, name.as_deref(), scale.as_ref().map(Scale::ends));
     section.end();
 
     let (name, channels, (place, place_at)) = (name?, channels?, place?);

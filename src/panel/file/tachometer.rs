@@ -1,9 +1,12 @@
 //! A tachometer's table: two channels in place of one, and markings with the lane on which they stand.
 
 use super::lamps::{ALERTS, at_least_zero, severity};
-use super::{InstrumentLines, decimals, marking, place, read_scale};
+use super::{InstrumentLines, decimals, marking, place, scale};
 use crate::keyfile::{self, Section};
-use crate::panel::{DriveRule, Face, Instrument, Tachometer};
+use crate::panel::{ByPower, DriveRule, Face, Instrument, Power, Scale, Tachometer};
+
+/// Whether the engine drives the rotor, in words.
+pub(super) const POWERS: [(&str, Power); 2] = [("on", Power::On), ("off", Power::Off)];
 
 /// Reads the rest of the table; name and kind are read already.
 pub(super) fn read(
@@ -22,15 +25,26 @@ pub(super) fn read(
     let place = place(&mut section);
     let scale_table = section.section("scale");
     let marking_tables = section.sections("marking");
-    let scale = read_scale(&section, scale_table);
-    let (mut rotor_markings, mut engine_markings) = (Vec::new(), Vec::new());
+    let scale = scale::read(&section, scale_table);
+    let ends = scale.as_ref().map(Scale::ends);
+    let (mut rotor_markings, mut engine_markings, mut rotor_by_power) = (Vec::new(), Vec::new(), ByPower::default());
     let mut sound = true;
     for mut table in marking_tables {
         let of_engine = table.word("lane", &[("rotor", false), ("engine", true)]).is_some_and(|lane| lane.0);
-        match marking(table, scale.as_ref()) {
-            Some(marking) if of_engine => engine_markings.push(marking),
-            Some(marking) => rotor_markings.push(marking),
-            None => sound = false,
+        let power = table.word("power", &POWERS);
+        if let (true, Some((_, at))) = (of_engine, &power) {
+            let message = "`power` stands at a marking of the engine; only a rotor has two sets of limits";
+            table.fault(at.clone(), "power", "power_has_no_place", message, "take it out, or say lane = \"rotor\"");
+        }
+        let Some(marking) = marking::one(table, name.as_deref(), ends) else {
+            sound = false;
+            continue;
+        };
+        match power {
+            _ if of_engine => engine_markings.push(marking),
+            Some((Power::On, _)) => rotor_by_power.on.push(marking),
+            Some((Power::Off, _)) => rotor_by_power.off.push(marking),
+            None => rotor_markings.push(marking),
         }
     }
     let drive = section.section("drive").map(drive);
@@ -49,8 +63,17 @@ pub(super) fn read(
     if !sound {
         return None;
     }
-    let face =
-        Face::Tachometer(Tachometer { rotor, engine, title, decimals, scale, rotor_markings, engine_markings, drive });
+    let face = Face::Tachometer(Tachometer {
+        rotor,
+        engine,
+        title,
+        decimals,
+        scale,
+        rotor_markings,
+        rotor_by_power,
+        engine_markings,
+        drive,
+    });
     let lines = InstrumentLines {
         channels: vec![rotor_place, engine_place],
         unit: head.clone(),

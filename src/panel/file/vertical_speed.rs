@@ -1,6 +1,6 @@
-//! A vertical speed dial's table: its channel, and at most a unit and where the scale ends.
+//! A vertical speed dial's table: its channel, and at most a unit, where the scale ends, and markings.
 
-use super::{InstrumentLines, channel, place};
+use super::{InstrumentLines, channel, marking, place};
 use crate::keyfile::{self, Section};
 use crate::panel::{Face, Instrument, VerticalSpeed};
 use crate::units::Unit;
@@ -35,12 +35,15 @@ pub(super) fn read(
         }
         (dial, at)
     });
+    let ends = dial.as_ref().and_then(|(dial, _)| Some(dial.as_ref()?.scale.ends()));
+    let markings = marking::all(&mut section, name.as_deref(), ends);
     section.end();
 
     let ((dial, channel_place), (place, place_at)) = (dial?, place?);
     let lines =
         InstrumentLines { head, channels: vec![channel_place], unit: unit_place, place: place_at, others: Vec::new() };
-    Some((Instrument::new(name?, place, Face::VerticalSpeed(dial?)), lines))
+    let face = Face::VerticalSpeed(VerticalSpeed { markings: markings?, ..dial? });
+    Some((Instrument::new(name?, place, face), lines))
 }
 
 /// Whether a channel's name leaves it possible that it holds a vertical speed: an airspeed would convert without a word.
