@@ -15,6 +15,7 @@ pub mod finding;
 pub mod flight;
 pub mod judge;
 pub mod keyfile;
+pub mod meaning;
 pub mod output;
 pub mod panel;
 pub mod pixel;

@@ -4,7 +4,7 @@ use super::cells::{holds_codes, is_direction, is_missing, number, trim};
 use super::rows::RowList;
 use super::sniff::Head;
 use crate::finding::{Finding, Severity};
-use crate::signal::{Channel, Kind, Samples, StateRules};
+use crate::signal::{Channel, Kind, Origin, Samples, StateRules};
 use csv::ByteRecord;
 use std::sync::Arc;
 
@@ -133,7 +133,7 @@ impl Column {
         let (times, rules) = base.times(&present, missing);
         let unit = head.unit.map(|unit| unit.symbol.to_owned());
         let kind = kind(&name, unit.as_deref(), &samples);
-        Some(Channel { name, unit, kind, times, samples, missing, rules })
+        Some(Channel { name, unit, kind, times, samples, missing, rules, origin: Origin::Recorded })
     }
 }
 
