@@ -7,6 +7,7 @@
 mod airspeed;
 mod altitude;
 mod atmosphere;
+mod earth;
 mod fuel;
 mod rotor;
 mod turn;
@@ -15,6 +16,7 @@ mod wind;
 pub use airspeed::{Airspeeds, calibrated_kt, impact_pressure_hpa, mach, static_temperature_c};
 pub use altitude::{density_altitude_ft, indicated_altitude_ft, pressure_altitude_ft, vapour_pressure_hpa};
 pub use atmosphere::{Air, STANDARD_PRESSURE_HPA, standard};
+pub use earth::metres_a_degree;
 pub use fuel::{endurance_h, mass_kg};
 pub use rotor::{blade_passage_hz, percent, rpm, split_sigma_percent, tip_speed_m_s};
 pub use turn::{bank_deg, load_factor, radius_m, turn_rate_deg_s};
