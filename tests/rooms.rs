@@ -28,7 +28,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("keyfile", &[]),
     ("panel", &["units", "keyfile", "meaning"]),
     ("session", &["signal", "clock", "air", "recorder", "time", "units", "meaning"]),
-    ("judge", &["session", "panel", "signal"]),
+    ("judge", &["session", "panel", "signal", "units"]),
     ("flight", &["panel", "session", "judge", "clock", "recorder", "keyfile", "units", "time"]),
     // Readings. `signal` and `time` for the types of a reading and of session time, which this room
     // hands on, `units` for a panel in other units than the log.

@@ -78,8 +78,11 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
             // The row of lamps is nobody's table; the first lamp leads there.
             let lamps =
                 || panel.lamp_channels.iter().chain(&panel.limit_channels).next().map(|(_, place)| place.clone());
-            let place = instrument.or_else(lamps).unwrap_or(0..0);
-            faults.push(at(&panel.document, &place, Severity::Error, "place", "place", error.to_string(), "move it"));
+            let banner = panel.banner.clone().filter(|_| error.instrument() == draw::BANNER);
+            // The banner has one place only.
+            let cure = if banner.is_some() { "take it out, or move the other" } else { "move it" };
+            let place = banner.or(instrument).or_else(lamps).unwrap_or(0..0);
+            faults.push(at(&panel.document, &place, Severity::Error, "place", "place", error.to_string(), cure));
         }
     }
     let created = clip.created.as_deref().and_then(|text| text.parse().ok());
@@ -114,6 +117,9 @@ fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
         Some(owners) => owners.panel.clone(),
         None => recognised(&facts(&loaded.session), Arrangement::of(width, height, Density::House)).panel,
     };
+    if let Some(rules) = &mut panel.phases {
+        rules.follow(loaded.flight.conditions.field_elevation_ft);
+    }
     for instrument in &mut panel.instruments {
         if let Face::Altimeter(altimeter) = &mut instrument.face {
             altimeter.follow(loaded.flight.conditions.altimeter_settings.iter().cloned());

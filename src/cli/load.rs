@@ -6,7 +6,7 @@ use crate::finding::Severity;
 use crate::flight::{self, FlightFile};
 use crate::keyfile::{Document, Fault, Place};
 use crate::panel::file::PanelFile;
-use crate::panel::{self, Face};
+use crate::panel::{self, Face, PhaseChannels};
 use crate::readout::conversion;
 use crate::recorder::{self, CsvOptions, Options};
 use crate::session::{Session, SessionLog, dated};
@@ -99,7 +99,7 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
         log.fit = fit;
     }
     faults.extend(mark_faults(&flight, &moments, &logs, joined.film.as_ref()));
-    let session = Session::join(logs, reference);
+    let session = Session::join(logs, reference).derived(&flight.conditions.basis());
     if let Some(panel) = &panel {
         let unread: Vec<&str> = flight
             .logs
@@ -260,9 +260,11 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
             on_or_off.push((channel, place));
         }
     }
-    for (channel, place) in panel.limit_channels.iter().chain(&panel.condition_channels) {
+    let others = panel.limit_channels.iter().chain(&panel.condition_channels).chain(&panel.phase_channels);
+    for (channel, place) in others {
         known(channel, place, Severity::Error);
     }
+    faults.extend(phase_faults(panel, session));
     for (name, place) in on_or_off {
         let channel = session.find(name).and_then(|id| session.channel(id));
         let (severity, code, found) = match channel.map(|c| &c.samples) {
@@ -312,6 +314,45 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
             _ => continue,
         };
         faults.push(at(&panel.document, place, severity, code, "unit", message, cure));
+    }
+    faults
+}
+
+/// Channels of the phases that cannot be turned into the units of the rules, and strips without rules.
+fn phase_faults(panel: &PanelFile, session: &Session) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let mut fault = |place: &Place, severity, code, message: String, cure: &str| {
+        faults.push(at(&panel.document, place, severity, code, "phases", message, cure));
+    };
+    let rules = panel.panel.phases.as_ref();
+    let named = rules.map(|rules| rules.channels.names()).unwrap_or_default();
+    let named = named.into_iter().zip(PhaseChannels::ALL).filter_map(|(name, (key, unit))| Some((name?, key, unit)));
+    for ((name, key, unit), (_, place)) in named.zip(&panel.phase_channels) {
+        let Some(channel) = session.find(name).and_then(|id| session.channel(id)) else { continue };
+        if matches!(channel.samples, Samples::Texts(_)) {
+            let message = format!("`{name}` holds texts; the rules for phases need numbers");
+            fault(place, Severity::Error, "holds_texts", message, "name a column of numbers");
+        } else if unit.is_empty() {
+            continue;
+        } else if let Some(recorded) = &channel.unit {
+            if let Err(error) = conversion(recorded, unit) {
+                let message =
+                    format!("the rules for phases need `{key}` in {unit}, but `{name}` is in {recorded}: {error}");
+                fault(place, Severity::Error, "unit_does_not_convert", message, "name a column of the right kind");
+            }
+        } else {
+            let message = format!(
+                "the log states no unit for `{name}`: the rules for phases need it in {unit}, or in a unit of the same kind"
+            );
+            fault(place, Severity::Error, "unit_not_stated", message, "name its unit under [log.units]");
+        }
+    }
+    for (instrument, lines) in panel.panel.instruments.iter().zip(&panel.lines) {
+        if matches!(instrument.face, Face::PhaseStrip(_)) && rules.is_none() {
+            let message = format!("`{}` shows phases, but the panel has no rules for them", instrument.name);
+            let cure = "add the table [phases] with the channels that tell of them";
+            fault(&lines.head, Severity::Error, "no_phases", message, cure);
+        }
     }
     faults
 }

@@ -1,6 +1,6 @@
 //! Outlines as masks: how much of each pixel an outline covers, by exact areas; and colours laid through them.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 use ab_glyph_rasterizer::{Point as RasterPoint, Rasterizer, point};
 
@@ -32,15 +32,32 @@ pub(super) struct Cover {
 thread_local! {
     /// Sums of areas, kept from outline to outline.
     static SUMS: RefCell<Rasterizer> = RefCell::new(Rasterizer::new(0, 0));
+    /// Memory of the mask laid last, for the next one.
+    static SPARE: Cell<Vec<u8>> = const { Cell::new(Vec::new()) };
+}
+
+/// Lays a colour over a picture through an outline's cover.
+pub(super) fn fill(picture: &mut Patch, path: &Path, to_coded: Affine, colour: Rgba) {
+    let cover = Cover::within(path, to_coded, SPARE.take());
+    cover.lay(picture, colour, (0, 0));
+    SPARE.set(cover.values);
 }
 
 impl Cover {
     /// The cover of an outline whose contours do not overlap each other in opposite senses: letters, hands, plates.
     pub fn of(path: &Path, to_coded: Affine) -> Self {
+        Self::within(path, to_coded, Vec::new())
+    }
+
+    /// The same in memory that is there already.
+    fn within(path: &Path, to_coded: Affine, mut values: Vec<u8>) -> Self {
+        values.clear();
         let coded = path.map(|(x, y)| to_coded.apply(x, y));
-        let Some((left, top, right, bottom)) = whole_pixels(&coded) else { return Self::default() };
+        let Some((left, top, right, bottom)) = whole_pixels(&coded) else {
+            return Self { values, ..Self::default() };
+        };
         let (width, height) = ((right - left) as usize, (bottom - top) as usize);
-        let mut values = Vec::with_capacity(width * height);
+        values.reserve(width * height);
         SUMS.with_borrow_mut(|sums| {
             sums.reset(width, height);
             trace(&coded, (left as f64, top as f64), sums);

@@ -37,6 +37,7 @@ const SMALLEST_WORD_EM: f64 = 6.0;
 /// Em of the tab, in modules, and its height over that.
 const TAB: f64 = 0.0150;
 const TAB_HEIGHT: f64 = 1.30;
+const TAB_TEXT: &str = "calc";
 /// Radius of the disc that joins two which contradict each other, in modules.
 const DISC: f64 = 0.014;
 /// Where it stands, as a share of the width.
@@ -137,7 +138,7 @@ pub(super) fn outline(shape: Shape, rect: Rect, by: f64) -> Path {
 }
 
 /// Halo, plate, frame.
-fn ground(scene: &mut Scene, shape: Shape, rect: Rect, m: f64, palette: &Palette) {
+pub(super) fn ground(scene: &mut Scene, shape: Shape, rect: Rect, m: f64, palette: &Palette) {
     let h = rect.bottom - rect.top;
     let line = |width: f64| (width * m).max(1.0);
     let strong = matches!(shape, Shape::Warning | Shape::Caution | Shape::InTransit);
@@ -327,13 +328,19 @@ fn tab(scene: &mut Scene, rect: Rect, top_of_text: f64, m: f64, palette: &Palett
     tab_at(scene, ((rect.left + rect.right) / 2.0, y), em, 0.0013 * m, palette);
 }
 
+/// How wide the tab is for text of this em in pixels, or the least that can be read.
+pub(super) fn tab_width(em: f64) -> f64 {
+    let setting = Setting::em(em.max(SMALLEST_EM));
+    setting.width(&[Run { text: TAB_TEXT, weight: Weight::Bold, colour: Rgba::opaque(0) }]) + 1.1 * setting.em
+}
+
 /// The tab about a point, with text and line of these sizes in pixels, or the least that can be read.
 pub(super) fn tab_at(scene: &mut Scene, centre: Point, em: f64, line: f64, palette: &Palette) {
     let em = em.max(SMALLEST_EM);
-    let run = [Run { text: "calc", weight: Weight::Bold, colour: palette.cyan }];
+    let run = [Run { text: TAB_TEXT, weight: Weight::Bold, colour: palette.cyan }];
     let setting = Setting::em(em);
     let height = TAB_HEIGHT * em;
-    let frame = Path::rounded(Rect::centred(centre, setting.width(&run) + 1.1 * em, height), height / 2.0);
+    let frame = Path::rounded(Rect::centred(centre, tab_width(em), height), height / 2.0);
     scene.fill(frame.clone(), palette.casing.at(0.92));
     scene.stroke(frame, line.max(1.0), palette.cyan);
     // A hair above the middle of the capitals: the word has none but a `l`.

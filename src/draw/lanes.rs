@@ -62,6 +62,8 @@ const BRACKET: f64 = 0.012;
 const EDGE: f64 = 0.024;
 /// Short ticks thinner than this many pixels would only be a grey haze.
 const THINNEST_SHORT_TICK_PX: f64 = 0.78;
+/// A thinner line over teeth breaks up between them, and looks like the blocks of a precaution.
+const THINNEST_LINE_PX: f64 = 1.6;
 /// No scale has room for more ticks of one kind than this.
 const MOST_TICKS: f64 = 400.0;
 /// Distance between ticks over their length, at least; closer ones run into a haze, as on the short side of a fold.
@@ -275,10 +277,10 @@ impl Marked<'_> {
             teeth.append(Path::polygon(&corners.map(|(radius, along)| self.at(radius, foot + pitch * along))));
         }
         let line = self.arc(self.lane.middle + 0.024, start, end);
-        let width = if self.look.hollow { HAIRS.1 } else { 0.020 } * k;
-        scene.stroke(line.clone(), (width + EDGE) * r, self.casing());
+        let width = if self.look.hollow { HAIRS.1 * k * r } else { (0.020 * k * r).max(THINNEST_LINE_PX) };
+        scene.stroke(line.clone(), width + EDGE * r, self.casing());
         self.shape(scene, teeth, self.palette.red);
-        scene.stroke(line, width * r, self.ink(self.palette.red));
+        scene.stroke(line, width, self.ink(self.palette.red));
     }
 
     fn limit(&self, scene: &mut Scene, degrees: f64) {

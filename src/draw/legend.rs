@@ -45,6 +45,7 @@ enum Sign {
     Cross,
     Lamp(Shape),
     Computed,
+    Profile,
 }
 
 /// A legend card in its place.
@@ -160,6 +161,15 @@ impl LegendFace {
                 let rect = Rect::centred((middle, y), SIGN * unit, 0.0185 * unit);
                 lamp::draw(scene, &plate, rect, LAMP_LINES * unit, palette);
             }
+            Sign::Profile => {
+                scene.stroke(line(left, middle, y), 0.0060 * unit + edge, palette.casing.at(0.60));
+                scene.stroke(line(left, middle, y), 0.0060 * unit, palette.ink);
+                let mut dots = Path::default();
+                for x in (1..=4).map(|i| middle + 0.0056 * unit * f64::from(i)) {
+                    dots.append(Path::circle((x, y), (0.0012 * unit).max(0.7)));
+                }
+                scene.cased(dots, palette.ink, 0.0024 * unit, palette.casing.at(0.45));
+            }
             Sign::Computed => {
                 let tag = [Run { text: "calc", weight: Weight::Bold, colour: palette.cyan }];
                 Setting::em(self.em).draw(scene, &tag, (middle, y), Some(marks::plain(palette)));
@@ -189,7 +199,8 @@ fn rows(panel: &Panel) -> Vec<(Sign, &'static str)> {
     let power_off = |wanted: fn(&Marking) -> bool| faces().any(|face| face.markings_power_off().iter().any(wanted));
     let is_normal = |m: &Marking| matches!(m, Marking::Normal { .. });
     let is_limit = |m: &Marking| matches!(m, Marking::Limit { .. });
-    let has_hands = faces().any(|face| !matches!(face, Kind::Clock(_)) && !face.hands().is_empty());
+    let has_hands =
+        faces().any(|face| !matches!(face, Kind::Clock(_) | Kind::PhaseStrip(_)) && !face.hands().is_empty());
     let recorded = |severity| panel.lamps.iter().any(|lamp| lamp.severity == severity);
     let slipping = |severity| faces().any(|face| face.drive().is_some_and(|rule| rule.severity == severity));
     let limited = |severity| panel.limits.iter().any(|limit| limit.severity == severity);
@@ -215,6 +226,7 @@ fn rows(panel: &Panel) -> Vec<(Sign, &'static str)> {
         (recorded(Severity::Normal), Sign::Lamp(Shape::Normal), "as it should be"),
         (!panel.lamps.is_empty(), Sign::Lamp(Shape::Unlit), "a lamp that is unlit"),
         (!panel.limits.is_empty(), Sign::Computed, "computed, no lamp"),
+        (faces().any(|face| matches!(face, Kind::PhaseStrip(_))), Sign::Profile, "flown, still ahead"),
     ]
     .into_iter()
     .filter_map(|(used, sign, words)| used.then_some((sign, words)))

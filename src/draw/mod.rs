@@ -8,6 +8,7 @@
 
 mod altimeter;
 mod attitude;
+mod banner;
 mod bar;
 mod catalogue;
 mod chips;
@@ -36,6 +37,7 @@ mod painter;
 mod pair;
 mod part;
 mod path;
+mod phase_strip;
 mod picture;
 mod raster;
 mod round;
@@ -59,7 +61,7 @@ mod words;
 
 pub use catalogue::Catalogue;
 pub use contrast::Faint;
-pub use painter::{DrawError, Drawn, Painter, faint_colours, faults, scene};
+pub use painter::{BANNER, DrawError, Drawn, Painter, faint_colours, faults, scene};
 pub use path::{Path, Point, Rect, Segment, polar};
 pub use scene::{Item, Outline, Paint, Scene, Stroke};
 pub use sheet::{label, sheet};

@@ -8,6 +8,7 @@ use crate::readout::{InstrumentState, PanelState};
 
 use super::altimeter::AltimeterFace;
 use super::attitude::AttitudeFace;
+use super::banner::BannerFace;
 use super::bar::BarFace;
 use super::contrast::{Faint, faint};
 use super::controls::ControlsFace;
@@ -21,6 +22,7 @@ use super::legend::LegendFace;
 use super::notice::NoticeFace;
 use super::pair::PairFace;
 use super::path::{Point, Rect};
+use super::phase_strip::PhaseStripFace;
 use super::picture::Picture;
 use super::raster::Grid;
 use super::scene::Scene;
@@ -37,6 +39,8 @@ use super::vertical_speed::VerticalSpeedFace;
 /// What the row of lamps and the notice are called in messages.
 const LAMPS: &str = "the row of lamps";
 const NOTICE: &str = "the notice";
+/// What the banner is called in them.
+pub const BANNER: &str = "the banner";
 
 /// Why a panel cannot be drawn on a film's frames.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -122,7 +126,7 @@ pub struct Drawn<'a> {
 
 /// Draws a panel, frame after frame.
 pub struct Painter {
-    /// The instruments in the panel's order, the row of lamps if there are any, and last the notice.
+    /// The instruments in the panel's order, the row of lamps and the banner if there are any, and last the notice.
     pictures: Vec<Picture>,
 }
 
@@ -143,7 +147,8 @@ impl Painter {
         Ok(Self { pictures })
     }
 
-    /// Brings every instrument to a state: in the panel's order, then the row of lamps if there are any, the notice last.
+    /// Brings every instrument to a state: in the panel's order, then the row of lamps and the banner if there are any, the
+    /// notice last.
     ///
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
@@ -217,8 +222,8 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
     let m = module_px(width, height, panel.density);
     let palette = palette(panel, theme);
     let canvas = Canvas { width, height, m, palette };
-    let mut faces: Vec<Box<dyn Face>> = Vec::with_capacity(panel.instruments.len() + 2);
-    let mut names = Vec::with_capacity(panel.instruments.len() + 2);
+    let mut faces: Vec<Box<dyn Face>> = Vec::with_capacity(panel.instruments.len() + 3);
+    let mut names = Vec::with_capacity(panel.instruments.len() + 3);
     let mut faults = Vec::new();
     // A scale without sense cannot be measured either.
     let mut sound = panel.clone();
@@ -233,8 +238,12 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
     for (instrument, centre) in sound.instruments.iter().zip(layout.centres) {
         match centre {
             Ok(centre) => {
-                let face = with_usual(face(panel, instrument, centre, canvas), &instrument.usual);
-                faces.push(Box::new(Edged::new(face, instrument.place.size(), canvas)));
+                let bare = with_usual(face(panel, instrument, centre, canvas), &instrument.usual);
+                faces.push(match instrument.face {
+                    // A phase is never anything but computed: an edge would tell nothing from anything.
+                    panel::Face::PhaseStrip(_) => bare,
+                    _ => Box::new(Edged::new(bare, instrument.place.size(), canvas)),
+                });
                 names.push(instrument.name.as_str());
             }
             Err(fault) => faults.push(fault),
@@ -244,7 +253,12 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
         faces.push(Box::new(row));
         names.push(LAMPS);
     }
-    faces.push(Box::new(NoticeFace::new(width, height, m, palette)));
+    let notice = NoticeFace::new(width, height, m, palette);
+    if let Some(banner) = BannerFace::new(panel, width, notice.ground().rect().bottom, m, palette) {
+        faces.push(Box::new(banner));
+        names.push(BANNER);
+    }
+    faces.push(Box::new(notice));
     names.push(NOTICE);
     faults.extend(place_faults(panel, &names, &faces, (width, height)));
     (faces, faults)
@@ -263,6 +277,7 @@ pub(super) fn face(of: &Panel, instrument: &Instrument, centre: Point, canvas: C
         panel::Face::Attitude(_) => Box::new(AttitudeFace::new(size, centre, m, palette)),
         panel::Face::Controls(controls) => Box::new(ControlsFace::new(controls, size, centre, m, palette)),
         panel::Face::Slip(slip) => Box::new(SlipFace::new(slip, size, centre, m, palette)),
+        panel::Face::PhaseStrip(strip) => Box::new(PhaseStripFace::new(strip, size, centre, m, palette)),
         panel::Face::Legend => Box::new(LegendFace::new(of, size, centre, m, palette)),
         panel::Face::Track(_) => Box::new(TrackFace::new(size, centre, m, palette)),
         panel::Face::Clock(clock) => Box::new(TileFace::new(&clock_tile(clock), size, centre, m, palette)),

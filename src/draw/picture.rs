@@ -30,15 +30,15 @@ pub(super) struct Picture {
     shown: Option<Vec<(Part, Arc<Patch>)>>,
     dirty: Vec<PixelBox>,
     texts: HashMap<Part, Arc<Patch>>,
-    /// Memory of the hand drawn last, for the next one.
-    spare: Vec<u8>,
+    /// Memory of the hands drawn last, for the next ones.
+    spare: Vec<Vec<u8>>,
 }
 
 impl Picture {
     pub fn new(face: Box<dyn Face>, grid: Grid, frame: (u32, u32)) -> Self {
         let place = grid.bounds(&face.extent(), MARGIN_PX).to_grid(CHROMA, frame.0, frame.1);
         let ground = grid.picture(&face.face(), place, Vec::new()).rgba;
-        let lettering = grid.sprite(&face.lettering(), place, Vec::new());
+        let lettering = grid.sprite(&face.lettering(), place);
         let patch = Patch { place, rgba: ground.clone() };
         let (texts, dirty, spare) = (HashMap::new(), Vec::new(), Vec::new());
         Self { face, grid, ground, lettering, patch, shown: None, dirty, texts, spare }
@@ -89,7 +89,7 @@ impl Picture {
         dirty.iter().for_each(|&area| self.compose(&now, area));
         for (part, sprite) in before.into_iter().flatten() {
             if let (true, Some(hand)) = (part.is_hand(), Arc::into_inner(sprite)) {
-                self.spare = hand.rgba;
+                self.spare.push(hand.rgba);
             }
         }
         self.shown = Some(now);
@@ -105,16 +105,25 @@ impl Picture {
         layer(false).for_each(|(_, sprite)| over(&mut self.patch, sprite, area));
     }
 
+    /// The smallest memory that is left over and suffices, or else the largest, to grow.
+    fn spare(&mut self, bytes: usize) -> Vec<u8> {
+        let order = |buffer: &Vec<u8>| (buffer.capacity() < bytes, buffer.capacity().abs_diff(bytes));
+        let best = (0..self.spare.len()).min_by_key(|&i| order(&self.spare[i]));
+        best.map(|i| self.spare.swap_remove(i)).unwrap_or_default()
+    }
+
     fn sprite(&mut self, part: &Part) -> Arc<Patch> {
         if let Some(sprite) = self.texts.get(part) {
             return Arc::clone(sprite);
         }
         let place = self.patch.place;
         if part.is_hand() {
-            let buffer = std::mem::take(&mut self.spare);
-            return Arc::new(self.grid.sprite(&self.face.part(part), place, buffer));
+            let scene = self.face.part(part);
+            let place = self.grid.sprite_box(&scene, place);
+            let buffer = self.spare(4 * place.width as usize * place.height as usize);
+            return Arc::new(self.grid.picture(&scene, place, buffer));
         }
-        let sprite = Arc::new(self.grid.sprite(&self.face.part(part), place, Vec::new()));
+        let sprite = Arc::new(self.grid.sprite(&self.face.part(part), place));
         if self.texts.len() == KEPT {
             self.texts.clear();
         }

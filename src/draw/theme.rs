@@ -199,7 +199,7 @@ const PORCELAIN: Palette = Palette {
     warning_text: Rgba::opaque(0xff_ff_ff),
     caution: Rgba::opaque(0xff_b8_1f),
     caution_text: Rgba::opaque(0x1a_12_05),
-    cyan: Rgba::opaque(0x00_60_7a),
+    cyan: Rgba::opaque(0x00_55_6c),
     sky: Rgba::opaque(0x7f_b4_dc).at(0.66),
     ground: Rgba::opaque(0xb5_93_6b).at(0.76),
     tick_weight: 1.0,

@@ -17,6 +17,7 @@ mod legend;
 mod marking;
 mod motion;
 mod pair;
+mod phases;
 mod plates;
 mod scale;
 mod shown;
@@ -59,6 +60,10 @@ pub struct PanelFile {
     pub limit_channels: ChannelPlaces,
     /// Where the channels of conditions stand.
     pub condition_channels: ChannelPlaces,
+    /// Where the channels of the phases stand.
+    pub phase_channels: ChannelPlaces,
+    /// Where the table of the banner stands.
+    pub banner: Option<keyfile::Place>,
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
 }
@@ -70,13 +75,37 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 
 /// Reads a panel from a text.
 pub fn read(document: Document) -> PanelFile {
-    let ((panel, lines, colours, [lamp_channels, limit_channels, condition_channels]), faults) = document.read(panel);
-    PanelFile { document, panel, lines, colours, lamp_channels, limit_channels, condition_channels, faults }
+    let ((panel, places), faults) = document.read(panel);
+    let Places { lines, colours, lamp_channels, limit_channels, condition_channels, phase_channels, banner } = places;
+    PanelFile {
+        document,
+        panel,
+        lines,
+        colours,
+        lamp_channels,
+        limit_channels,
+        condition_channels,
+        phase_channels,
+        banner,
+        faults,
+    }
 }
 
-fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<keyfile::Place>, [ChannelPlaces; 3]) {
+/// Where the parts of a panel stand: the fields of [`PanelFile`].
+#[derive(Default)]
+struct Places {
+    lines: Vec<InstrumentLines>,
+    colours: Vec<keyfile::Place>,
+    lamp_channels: ChannelPlaces,
+    limit_channels: ChannelPlaces,
+    condition_channels: ChannelPlaces,
+    phase_channels: ChannelPlaces,
+    banner: Option<keyfile::Place>,
+}
+
+fn panel(mut top: Section<'_>) -> (Panel, Places) {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
-    let mut colour_places = Vec::new();
+    let mut places = Places::default();
     if let Some(mut theme) = top.section("theme") {
         let names = [
             ("graphite", ThemeName::Graphite),
@@ -85,7 +114,7 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<keyfile::Pla
         ];
         panel.theme = theme.word("name", &names).map(|w| w.0);
         if let Some(colours) = theme.section("colours") {
-            (panel.colours, colour_places) = own_colours(colours).into_iter().unzip();
+            (panel.colours, places.colours) = own_colours(colours).into_iter().unzip();
         }
         theme.end();
     }
@@ -94,22 +123,29 @@ fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<keyfile::Pla
         panel.density = density.map(|d| d.0).unwrap_or_default();
         layout.end();
     }
-    let mut lines = Vec::new();
-    let (mut names, mut condition_channels) = (HashSet::new(), Vec::new());
+    let mut names = HashSet::new();
     for section in top.sections("instrument") {
-        if let Some((read, place)) = instrument(section, &mut names, &mut condition_channels) {
+        if let Some((read, place)) = instrument(section, &mut names, &mut places.condition_channels) {
             panel.instruments.push(read);
-            lines.push(place);
+            places.lines.push(place);
         }
     }
-    let (mut lamp_channels, mut limit_channels) = (Vec::new(), Vec::new());
-    panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut lamp_channels);
+    panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut places.lamp_channels);
     let judged: Vec<&str> = panel.instruments.iter().filter_map(|i| i.face.judged_rotor()).collect();
-    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels, &judged);
+    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut places.limit_channels, &judged);
+    if let Some(section) = top.section("phases") {
+        let rules;
+        (rules, places.phase_channels) = phases::rules(section);
+        panel.phases = Some(rules);
+    }
+    if let Some(section) = top.section("banner") {
+        places.banner = Some(section.place());
+        panel.banner = Some(lamps::banner(section));
+    }
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, colour_places, [lamp_channels, limit_channels, condition_channels])
+    (panel, places)
 }
 
 /// The colours of the owner's own, written as `#rrggbb`.
@@ -200,6 +236,7 @@ fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(I
         ("controls", Kind::Controls),
         ("slip", Kind::Slip),
         ("track", Kind::Track),
+        ("phase_strip", Kind::PhaseStrip),
         ("legend", Kind::Legend),
     ];
     let kind = section.word("kind", &kinds).map(|k| k.0);
@@ -217,6 +254,7 @@ fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(I
         Some(Kind::Controls) => return motion::controls(section, head, name),
         Some(Kind::Slip) => return motion::slip(section, head, name),
         Some(Kind::Track) => return motion::track(section, head, name),
+        Some(Kind::PhaseStrip) => return phases::strip(section, head, name),
         Some(Kind::Legend) => return legend::read(section, head, name),
         Some(Kind::Clock) => return clock::read(section, head, name),
         Some(Kind::Tile) => Some(false),
@@ -286,6 +324,7 @@ enum Kind {
     Controls,
     Slip,
     Track,
+    PhaseStrip,
     Legend,
 }
 

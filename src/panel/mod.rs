@@ -10,6 +10,7 @@ mod flight;
 mod heading;
 mod motion;
 mod pair;
+mod phases;
 mod place;
 mod plates;
 pub(crate) mod quantity;
@@ -27,9 +28,10 @@ pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text
 pub use heading::{Heading, HeadingTape, Reference};
 pub use motion::{Attitude, Control, Controls, Slip, Track};
 pub use pair::{Gauge, Pair};
+pub use phases::{PhaseChannels, PhaseRules, PhaseStrip};
 pub use place::{Density, DiscSize, Gaps, Place, Placing, Side, Slot, module_px};
 pub use plates::{Bar, Tape};
-pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
+pub use rules::{Arming, Banner, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
 pub use scale::{ByPower, Marking, OffScale, Power, Scale, Ticks};
 pub use shown::{Bound, Condition, Shown, UsualRange};
 pub use strip::{Strip, StripTrace};
@@ -51,6 +53,10 @@ pub struct Panel {
     pub lamps: Vec<Lamp>,
     /// The owner's limits.
     pub limits: Vec<Limit>,
+    /// Whether passed limits also stand in words under the notice.
+    pub banner: Option<Banner>,
+    /// The rules for the phases of a flight; none are judged without.
+    pub phases: Option<PhaseRules>,
     /// Parts of the picture that stay clear.
     pub keep_clear: Vec<KeepClear>,
     /// Where the middle of the lowest row of lamps stands, in modules from the bottom, if the owner chose.
@@ -143,6 +149,8 @@ pub enum Face {
     Slip(Slip),
     /// The way over the ground.
     Track(Track),
+    /// The flight's profile and its phase.
+    PhaseStrip(PhaseStrip),
     /// What the panel's marks mean.
     Legend,
 }

@@ -6,7 +6,7 @@ use crate::signal::{Reading, State};
 
 use super::samples::{airspeed, exhaust, flow, gearbox, tachometer, vibration, volts};
 use super::{LAMP_WIDTH, Page};
-use super::{cards, markings, plates};
+use super::{cards, markings, phases, plates};
 use crate::draw::lamp::{self, Icon, Plate, Shape, Words};
 use crate::draw::part::Arrow;
 use crate::draw::path::Rect;
@@ -30,6 +30,7 @@ pub(super) fn all() -> Vec<Page> {
         plates::strips(),
         plates::motion(),
         plates::tracks(),
+        phases::page(),
     ]
 }
 
