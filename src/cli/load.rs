@@ -1,12 +1,13 @@
 //! A flight file and all that it names: opened, joined, and every fault collected on the way.
 
+use super::panel_file;
 use crate::clock::{self, ClockFit, Moment};
-use crate::draw::{self, Faint, Theme};
+use crate::draw::Look;
 use crate::finding::Severity;
 use crate::flight::{self, FlightFile};
 use crate::keyfile::{Document, Fault, Place};
 use crate::panel::file::PanelFile;
-use crate::panel::{self, Face, PhaseChannels};
+use crate::panel::{Face, PhaseChannels};
 use crate::readout::conversion;
 use crate::recorder::{self, CsvOptions, Options};
 use crate::session::{Session, SessionLog, dated};
@@ -17,6 +18,9 @@ use std::path::Path;
 pub(crate) struct Loaded {
     pub(crate) flight: FlightFile,
     pub(crate) panel: Option<PanelFile>,
+    /// The look that the panel file asks for.
+    #[cfg_attr(not(feature = "codec"), allow(dead_code, reason = "only films have a look"))]
+    pub(crate) look: Look,
     /// The logs on one axis; logs that could not be read are missing.
     pub(crate) session: Session,
     /// Film time to session time by marks; dates need the clip and are tried by [`Loaded::film_fit`].
@@ -29,10 +33,10 @@ pub(crate) struct Loaded {
 pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
     let flight = flight::open(file)?;
     let mut faults = flight.faults.clone();
-    let panel = flight.panel.as_ref().and_then(|(file, place)| match panel::file::open(file) {
-        Ok(panel) => {
-            faults.extend(panel.faults.clone());
-            Some(panel)
+    let opened = flight.panel.as_ref().and_then(|(file, place)| match panel_file::open(file) {
+        Ok(opened) => {
+            faults.extend(opened.0.faults.clone());
+            Some(opened)
         }
         Err(fault) => {
             faults.push(at(
@@ -47,6 +51,7 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
             None
         }
     });
+    let (panel, look) = opened.map_or((None, Look::default()), |(panel, look)| (Some(panel), look));
     let mut logs = Vec::new();
     let mut entries = Vec::new();
     for (i, entry) in flight.logs.iter().enumerate() {
@@ -108,9 +113,8 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
             .filter(|name| session.logs().iter().all(|l| l.name != *name))
             .collect();
         faults.extend(channel_faults(panel, &session, &unread));
-        faults.extend(colour_faults(panel));
     }
-    Ok(Loaded { flight, panel, session, moments, faults })
+    Ok(Loaded { flight, panel, look, session, moments, faults })
 }
 
 impl Loaded {
@@ -190,20 +194,6 @@ fn mark_faults(flight: &FlightFile, moments: &[Moment], logs: &[SessionLog], fil
         }
     }
     faults
-}
-
-/// Colours of the owner's own that are too faint.
-fn colour_faults(panel: &PanelFile) -> Vec<Fault> {
-    let fault = |faint: Faint| {
-        let i = panel.panel.colours.iter().position(|colour| *colour == faint.colour);
-        let place = i.and_then(|i| panel.colours.get(i)).cloned().unwrap_or(0..0);
-        let (ratio, floor) = (faint.ratio, faint.floor);
-        let message =
-            format!("this colour has a contrast of {ratio:.1} over the worst film; it should be at least {floor}");
-        let cure = "take a colour farther from that of the disc";
-        at(&panel.document, &place, Severity::Warning, "faint_colour", "colours", message, cure)
-    };
-    draw::faint_colours(&panel.panel, Theme::of(panel.panel.theme)).into_iter().map(fault).collect()
 }
 
 /// How far a channel is from what was written, with or without the log's name in front.

@@ -207,7 +207,7 @@ fn left_out(name: &str) -> Finding {
 fn leave_out_what_has_no_room(plan: &mut Plan) -> Vec<Finding> {
     let mut findings = Vec::new();
     while let Err(DrawError::Overlap { second: name, .. } | DrawError::OutsideFrame { instrument: name, .. }) =
-        Painter::new(&plan.panel, plan.clip.video.shape, plan.theme)
+        Painter::new(&plan.panel, plan.clip.video.shape, plan.look)
     {
         let before = plan.panel.instruments.len();
         plan.panel.instruments.retain(|i| i.name != name);

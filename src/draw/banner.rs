@@ -16,7 +16,7 @@ use super::part::{Part, StateKey};
 use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::SMALLEST_EM;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::{Palette, Rgba};
 
 /// Em of what and how long, and of the limit between them, in modules.
@@ -94,7 +94,7 @@ pub(super) struct Spot {
 
 impl Spot {
     /// The line in ems `scale` times as large, as far as they can be read; with its limit or without.
-    fn set(self, texts: &[String; 3], scale: f64, with_limit: bool) -> Line<'_> {
+    fn set<'a>(self, texts: &'a [String; 3], scale: f64, with_limit: bool, palette: &Palette) -> Line<'a> {
         let bold = (self.em * scale).max(SMALLEST_EM);
         let plain = (self.em * scale * LIMIT / BOLD).max(SMALLEST_EM);
         let shown = texts.iter().enumerate().filter(|(i, text)| !text.is_empty() && (with_limit || *i != 1));
@@ -102,10 +102,10 @@ impl Spot {
             .map(|(i, text)| {
                 let is_bold = i != 1;
                 let run = [run(text, is_bold, Rgba::opaque(0))];
-                (&**text, is_bold, Setting::em(if is_bold { bold } else { plain }).width(&run))
+                (&**text, is_bold, palette.setting(if is_bold { bold } else { plain }).width(&run))
             })
             .collect();
-        let tab = lamp::tab_width(TAB * self.m * scale);
+        let tab = lamp::tab_width(TAB * self.m * scale, palette);
         let gaps = GAP * bold * parts.len().saturating_sub(1) as f64 + TAB_GAP * bold;
         let text: f64 = parts.iter().map(|part| part.2).sum();
         let width = text + gaps + tab + 2.0 * SIDE * HEIGHT * self.em;
@@ -113,12 +113,12 @@ impl Spot {
     }
 
     /// The line as large as the plate has room for; one that is too long even so first loses its limit.
-    fn fitted(self, texts: &[String; 3]) -> Line<'_> {
+    fn fitted<'a>(self, texts: &'a [String; 3], palette: &Palette) -> Line<'a> {
         let fit = |with_limit| {
-            let full = self.set(texts, 1.0, with_limit);
+            let full = self.set(texts, 1.0, with_limit, palette);
             let sides = 2.0 * SIDE * HEIGHT * self.em;
             let share = (self.room - sides) / (full.width - sides);
-            if share >= 1.0 { full } else { self.set(texts, share, with_limit) }
+            if share >= 1.0 { full } else { self.set(texts, share, with_limit, palette) }
         };
         let whole = fit(true);
         if whole.width <= self.room * 1.001 { whole } else { fit(false) }
@@ -133,7 +133,7 @@ pub(super) fn words(line: &BannerLine) -> (Shape, [String; 3]) {
 
 /// Draws one line.
 pub(super) fn draw(scene: &mut Scene, of: Shape, texts: &[String; 3], spot: Spot, palette: &Palette) {
-    let line = spot.fitted(texts);
+    let line = spot.fitted(texts, palette);
     let (colour, casing) = match of {
         Shape::Warning => (palette.warning_text, None),
         Shape::Caution => (palette.caution_text, None),
@@ -145,7 +145,7 @@ pub(super) fn draw(scene: &mut Scene, of: Shape, texts: &[String; 3], spot: Spot
     let mut x = spot.middle.0 - line.width / 2.0 + SIDE * HEIGHT * spot.em;
     for (i, &(text, is_bold, width)) in line.parts.iter().enumerate() {
         x += if i > 0 { GAP * line.bold } else { 0.0 };
-        let setting = Setting::em(if is_bold { line.bold } else { line.plain });
+        let setting = palette.setting(if is_bold { line.bold } else { line.plain });
         setting.draw(scene, &[run(text, is_bold, colour)], (x + width / 2.0, y), casing);
         x += width;
     }
@@ -190,6 +190,7 @@ impl Face for BannerFace {
 #[cfg(test)]
 mod tests {
     use super::*;
+
     use crate::draw::Theme;
     use crate::panel::{Banner, Limit, Severity};
 
@@ -217,19 +218,23 @@ mod tests {
     fn a_line_shrinks_and_then_loses_its_limit_before_it_leaves_its_plate() {
         let texts = |what: &str| [what.to_owned(), "below 4.0".into(), "for 2 min 40 s".into()];
         let usual = texts("FUEL 3.1 US gal");
-        let line = face(1920.0, 1080.0).spot(0).fitted(&usual).width;
+        let line = face(1920.0, 1080.0).spot(0).fitted(&usual, Theme::Graphite.palette()).width;
         // The house's picture has this line .673 modules wide.
         assert!((line / 1080.0 - 0.673).abs() < 0.012, "{}", line / 1080.0);
         let long = texts("GEARBOX OIL TEMPERATURE 1118.5 \u{b0}C");
         let spot = face(1920.0, 1080.0).spot(0);
-        assert!(spot.set(&long, 1.0, true).width > spot.room, "too long at its full size");
-        assert_eq!(spot.fitted(&long).parts.len(), 3, "it is set smaller before anything goes");
+        assert!(spot.set(&long, 1.0, true, Theme::Graphite.palette()).width > spot.room, "too long at its full size");
+        assert_eq!(
+            spot.fitted(&long, Theme::Graphite.palette()).parts.len(),
+            3,
+            "it is set smaller before anything goes"
+        );
         for (width, m) in [(1920.0, 1080.0), (640.0, 360.0), (320.0, 180.0), (270.0, 288.0)] {
             let face = face(width, m);
             let room = face.rect.right - face.rect.left;
             for what in ["FUEL 3.1 US gal", "GEARBOX OIL T PRESS 118.5 US gal/h"] {
                 let texts = texts(what);
-                let line = face.spot(1).fitted(&texts);
+                let line = face.spot(1).fitted(&texts, Theme::Graphite.palette());
                 let fits = line.width <= 1.001 * room;
                 assert!(fits || line.parts.len() == 2, "{what} at {width}: {} of {room}", line.width);
                 assert!(fits || what.len() > 20, "{what} at {width}");

@@ -17,7 +17,7 @@ use super::part::Arrow;
 use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::SMALLEST_EM;
-use super::text::{CAPITAL, Run, Setting, Weight};
+use super::text::{CAPITAL, Run, Weight};
 use super::theme::{Palette, Rgba};
 
 /// Height of a lamp in a landscape picture, in modules: its type is in proportion to it.
@@ -261,12 +261,12 @@ fn words(scene: &mut Scene, plate: &Plate, rect: Rect, palette: &Palette) -> f64
     let lead = |icon: Option<Icon>| if icon.is_some() { ICON + ICON_GAP } else { 0.0 };
     let fitted = |text: &str, weight: Weight, size: f64, icon: Option<Icon>| {
         let em = (size * h).max(SMALLEST_EM).min(TALLEST * h);
-        let wide = Setting::em(em).width(&[Run { text, weight, colour: first }]) + lead(icon) * em;
+        let wide = palette.setting(em).width(&[Run { text, weight, colour: first }]) + lead(icon) * em;
         (em * (room / wide).min(1.0)).max(SMALLEST_WORD_EM)
     };
     let mut line = |text: &str, weight: Weight, colour: Rgba, share: f64, em: f64, icon: Option<Icon>| {
         let run = [Run { text, weight, colour }];
-        let setting = Setting::em(em);
+        let setting = palette.setting(em);
         let y = rect.top + share * h;
         if let Some(icon) = icon {
             let x = middle - (setting.width(&run) + lead(Some(icon)) * em) / 2.0 + ICON / 2.0 * em;
@@ -329,8 +329,8 @@ fn tab(scene: &mut Scene, rect: Rect, top_of_text: f64, m: f64, palette: &Palett
 }
 
 /// How wide the tab is for text of this em in pixels, or the least that can be read.
-pub(super) fn tab_width(em: f64) -> f64 {
-    let setting = Setting::em(em.max(SMALLEST_EM));
+pub(super) fn tab_width(em: f64, palette: &Palette) -> f64 {
+    let setting = palette.setting(em.max(SMALLEST_EM));
     setting.width(&[Run { text: TAB_TEXT, weight: Weight::Bold, colour: Rgba::opaque(0) }]) + 1.1 * setting.em
 }
 
@@ -338,9 +338,9 @@ pub(super) fn tab_width(em: f64) -> f64 {
 pub(super) fn tab_at(scene: &mut Scene, centre: Point, em: f64, line: f64, palette: &Palette) {
     let em = em.max(SMALLEST_EM);
     let run = [Run { text: TAB_TEXT, weight: Weight::Bold, colour: palette.cyan }];
-    let setting = Setting::em(em);
+    let setting = palette.setting(em);
     let height = TAB_HEIGHT * em;
-    let frame = Path::rounded(Rect::centred(centre, tab_width(em), height), height / 2.0);
+    let frame = Path::rounded(Rect::centred(centre, tab_width(em, palette), height), height / 2.0);
     scene.fill(frame.clone(), palette.casing.at(0.92));
     scene.stroke(frame, line.max(1.0), palette.cyan);
     // A hair above the middle of the capitals: the word has none but a `l`.

@@ -14,7 +14,7 @@ use super::part::{Part, StateKey};
 use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 
 /// Em of the words and height of a row, in modules of a card of middle size.
@@ -69,7 +69,7 @@ impl LegendFace {
         let rows = rows(panel);
         let columns = if rows.len() > ONE_COLUMN { 2 } else { 1 };
         let high = rows.len().div_ceil(columns);
-        let words = rows.iter().map(|row| Setting::em(em).width(&[run(row.1, palette)])).fold(0.0, f64::max);
+        let words = rows.iter().map(|row| palette.setting(em).width(&[run(row.1, palette)])).fold(0.0, f64::max);
         let wide = (SIGN + GAP) * unit + words;
         let gaps = 2.0 * GAP * unit * (columns - 1) as f64;
         let width = wide * columns as f64 + gaps + 2.0 * EDGE * unit;
@@ -172,7 +172,7 @@ impl LegendFace {
             }
             Sign::Computed => {
                 let tag = [Run { text: "calc", weight: Weight::Bold, colour: palette.cyan }];
-                Setting::em(self.em).draw(scene, &tag, (middle, y), Some(marks::plain(palette)));
+                self.palette.setting(self.em).draw(scene, &tag, (middle, y), Some(marks::plain(palette)));
             }
         }
     }
@@ -251,7 +251,7 @@ impl Face for LegendFace {
             let y = self.rect.top + (EDGE / 2.0 + ROW * ((i % high) as f64 + 0.5)) * self.unit;
             self.draw_sign(&mut scene, *sign, (left, y));
             let run = [run(words, self.palette)];
-            let setting = Setting::em(self.em);
+            let setting = self.palette.setting(self.em);
             let x = left + (SIGN + GAP) * self.unit + setting.width(&run) / 2.0;
             setting.draw(&mut scene, &run, (x, y), Some(marks::plain(self.palette)));
         }

@@ -16,7 +16,7 @@ use super::part::{Chip, Frame, Part, StateKey, ValueInk};
 use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 
 /// Height of a plate of middle size, in modules.
@@ -189,7 +189,7 @@ impl Face for PhaseStripFace {
         let (name, clock, wide) = self.ends;
         let mut text = |text: &str, em: f64, run: Run<'_>, right: f64, room: f64| {
             let run = [Run { text, ..run }];
-            let setting = Setting::em((em * unit).max(SMALLEST_EM)).fitted(&run, room).at_least(SMALLEST_EM);
+            let setting = self.palette.setting((em * unit).max(SMALLEST_EM)).fitted(&run, room).at_least(SMALLEST_EM);
             let x = right - setting.width(&run) / 2.0;
             setting.draw(&mut scene, &run, (x, self.middle()), Some(marks::plain(palette)));
         };
@@ -204,7 +204,7 @@ impl Face for PhaseStripFace {
             }
             Part::Chip(chip) => {
                 let em = 0.86 * (NAME * unit).max(SMALLEST_EM);
-                let x = name - chips::width(chip, em, wide) / 2.0;
+                let x = name - chips::width(chip, em, wide, self.palette) / 2.0;
                 chips::draw(&mut scene, chip, (x, self.middle()), em, wide, palette);
             }
             Part::Dots(dots) if !dots.is_empty() => {

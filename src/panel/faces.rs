@@ -93,7 +93,7 @@ impl Face {
             }
             Self::Bar(bar) => one(&*bar.channel, &*bar.unit),
             Self::Tape(tape) => one(&*tape.channel, &*tape.unit),
-            Self::Heading(heading) => one(&*heading.channel, Heading::UNIT),
+            Self::Heading(heading) | Self::Compass(heading) => one(&*heading.channel, Heading::UNIT),
             Self::HeadingTape(tape) => one(&*tape.heading.channel, Heading::UNIT),
             Self::Pair(pair) => [("left", &pair.left), ("right", &pair.right)]
                 .map(|(name, gauge)| HandSource { name, channel: &gauge.channel, unit: &gauge.unit })
@@ -145,6 +145,7 @@ impl Face {
             Self::VerticalSpeed(dial) => Some(&dial.scale),
             Self::Strip(strip) => Some(&strip.scale),
             Self::Tile(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) | Self::Tape(_) => None,
+            Self::Compass(_) => None,
             Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => None,
             Self::Legend | Self::PhaseStrip(_) => None,
         }
@@ -166,7 +167,8 @@ impl Face {
                     pair.right.decimals
                 }
             }
-            Self::VerticalSpeed(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) => 0,
+            Self::VerticalSpeed(_) | Self::Altimeter(_) => 0,
+            Self::Heading(_) | Self::HeadingTape(_) | Self::Compass(_) => 0,
             Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => 0,
             Self::Legend | Self::PhaseStrip(_) => 0,
         }
@@ -185,7 +187,7 @@ impl Face {
                 [&*both.rotor_markings, &*both.rotor_by_power.on, &*both.engine_markings].concat()
             }
             Self::Tile(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend => Vec::new(),
-            Self::Heading(_) | Self::HeadingTape(_) | Self::PhaseStrip(_) => Vec::new(),
+            Self::Heading(_) | Self::HeadingTape(_) | Self::Compass(_) | Self::PhaseStrip(_) => Vec::new(),
             Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => Vec::new(),
         }
     }

@@ -18,6 +18,7 @@ mod rules;
 mod scale;
 mod shown;
 mod strip;
+mod texts;
 
 pub use arrange::{Arrangement, PLATE};
 pub use auto::{ChannelFacts, Made, chosen, lack_a_unit, recognised};
@@ -35,6 +36,7 @@ pub use rules::{Arming, Banner, KeepClear, Lamp, Limit, LitWords, Severity, Them
 pub use scale::{ByPower, Marking, OffScale, Power, Scale, Ticks};
 pub use shown::{Bound, Condition, Shown, UsualRange};
 pub use strip::{Strip, StripTrace};
+pub use texts::Written;
 
 /// All instruments of a film, in drawing order.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -133,6 +135,8 @@ pub enum Face {
     Pair(Pair),
     /// A heading card.
     Heading(Heading),
+    /// A compass with a fixed card and a hand.
+    Compass(Heading),
     /// A heading tape on a plate.
     HeadingTape(HeadingTape),
     /// A vertical tape on a plate.

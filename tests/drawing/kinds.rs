@@ -46,7 +46,7 @@ impl Kind {
     pub fn is_round(&self) -> bool {
         match self.face {
             Face::Dial(_) | Face::Tachometer(_) | Face::VerticalSpeed(_) | Face::Altimeter(_) => true,
-            Face::Pair(_) | Face::Heading(_) | Face::Attitude(_) => true,
+            Face::Pair(_) | Face::Heading(_) | Face::Compass(_) | Face::Attitude(_) => true,
             Face::Tile(_) | Face::Clock(_) | Face::Bar(_) | Face::HeadingTape(_) | Face::Tape(_) => false,
             Face::Strip(_) | Face::Controls(_) | Face::Slip(_) | Face::Track(_) => false,
             Face::PhaseStrip(_) | Face::Legend => false,
@@ -126,6 +126,7 @@ pub fn every_kind() -> Vec<Kind> {
         Kind::new("bar", Face::Bar(fuel_bar()), &[13.4]).ending(&[-1.0], &[22.5]).sensing(&[2.0], &[18.0]),
         pair.sensing(&[5.0, 10.0], &[90.0, 140.0]),
         Kind::new("heading", Face::Heading(heading()), &[284.0]),
+        Kind::new("compass", Face::Compass(heading()), &[284.0]),
         Kind::new("heading tape", Face::HeadingTape(heading_tape()), &[284.0]),
         Kind { size: DiscSize::L, ..Kind::new("tape", Face::Tape(speed_tape()), &[58.0]).sensing(&[30.0], &[100.0]) },
         Kind::new("clock", Face::Clock(clock), &[]),
@@ -141,7 +142,7 @@ pub fn every_kind() -> Vec<Kind> {
 }
 
 /// The kinds that show data.
-pub const KINDS: [&str; 17] = [
+pub const KINDS: [&str; 18] = [
     "dial",
     "tile",
     "tachometer",
@@ -159,6 +160,7 @@ pub const KINDS: [&str; 17] = [
     "slip",
     "track",
     "phase strip",
+    "compass",
 ];
 
 /// The place in [`KINDS`] of a face; none for a card that shows no data.
@@ -181,6 +183,7 @@ pub const fn kind_of(face: &Face) -> Option<usize> {
         Face::Slip(_) => 14,
         Face::Track(_) => 15,
         Face::PhaseStrip(_) => 16,
+        Face::Compass(_) => 17,
         Face::Legend => return None,
     })
 }

@@ -21,7 +21,7 @@ use super::path::{Path, Point, Rect};
 use super::raster::{Grid, over};
 use super::scene::Scene;
 use super::svg::svg;
-use super::text::{Casing, CasingWidth, Run, Setting, Weight};
+use super::text::{Casing, CasingWidth, Run, Weight};
 use super::theme::{Palette, Rgba, Theme};
 
 /// Narrowest and widest sheet in pixels; other widths are brought between.
@@ -196,7 +196,7 @@ impl Page {
 
 fn label(scene: &mut Scene, text: &str, weight: Weight, em: f64, at: Point, palette: &Palette) {
     let casing = Casing { width: CasingWidth::Bare, colour: palette.casing.at(0.90) };
-    Setting::em(em).draw(scene, &[Run { text, weight, colour: palette.ink }], at, Some(casing));
+    palette.setting(em).draw(scene, &[Run { text, weight, colour: palette.ink }], at, Some(casing));
 }
 
 /// Slanting stripes from snow to night, so that every instrument is seen on something else.

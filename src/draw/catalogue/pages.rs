@@ -25,6 +25,7 @@ pub(super) fn all() -> Vec<Page> {
         cards::bars(),
         cards::pairs(),
         cards::headings(),
+        cards::compasses(),
         cards::tapes(),
         plates::texts(),
         plates::strips(),
