@@ -214,6 +214,7 @@ fn session_of(series: &[Series]) -> Session {
             samples: Samples::Numbers(records.iter().map(|r| r.1).collect()),
             missing: 0,
             rules: RULES,
+            origin: jumpseat::signal::Origin::Recorded,
         }
     });
     let clock = Clock {

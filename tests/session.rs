@@ -137,6 +137,7 @@ fn a_long_session_is_looked_up_in_microseconds() {
         samples: Samples::Numbers((0..samples).map(|i| f64::from(i + c)).collect()),
         missing: 0,
         rules: StateRules::for_interval(0.02),
+        origin: jumpseat::signal::Origin::Recorded,
     });
     let clock = Clock {
         kind: ClockKind::Counter,

@@ -103,7 +103,7 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
         log.fit = fit;
     }
     faults.extend(mark_faults(&flight, &moments, &logs, joined.film.as_ref()));
-    let session = Session::join(logs, reference);
+    let session = Session::join(logs, reference).derived(&flight.conditions.basis());
     if let Some(panel) = &panel {
         let unread: Vec<&str> = flight
             .logs

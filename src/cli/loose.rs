@@ -10,7 +10,7 @@ use crate::panel::{self, Arrangement, ChannelFacts, Density, Made, Panel};
 use crate::readout;
 use crate::recorder::{self, CsvOptions, Options, Recording};
 use crate::render::Plan;
-use crate::session::Session;
+use crate::session::{Basis, Session};
 use crate::video::{self, Clip};
 use std::path::{Path, PathBuf};
 
@@ -80,7 +80,7 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
     findings.extend(of_file(film, &video::take_findings()));
     findings.extend(of_file(log, &recording.findings));
     let (width, height) = clip.video.shape.shown_size();
-    let session = Session::of(recording);
+    let session = Session::of(recording).derived(&Basis::default());
     let facts = readout::facts(&session);
     let panel = if no_panel {
         Panel::default()

@@ -288,7 +288,7 @@ mod tests {
             Cover::of(&path, Affine::IDENTITY).lay(&mut whole, Rgba::opaque(0xff_ff_ff), (0, 0));
             let apart = banded.rgba.iter().zip(&whole.rgba).map(|(a, b)| a.abs_diff(*b)).max();
             assert!(apart <= Some(1), "{apart:?}");
-            assert!(whole.rgba.iter().any(|&byte| byte == 255));
+            assert!(whole.rgba.contains(&255));
         }
     }
 

@@ -4,6 +4,7 @@ use super::conditions::{self, Conditions};
 use super::table;
 use crate::keyfile::{Document, Fault, Place, Section};
 use crate::recorder::CsvOptions;
+use crate::session::DERIVED;
 use crate::time::parse_film_time;
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
@@ -111,7 +112,7 @@ fn flight(mut top: Section<'_>, folder: &Path) -> Read {
         }
         film.end();
     }
-    let mut names = HashSet::from(["film".to_owned()]);
+    let mut names = HashSet::from(["film".to_owned(), DERIVED.to_owned()]);
     let mut tables = top.sections("log");
     if tables.is_empty() && !top.has("log") {
         let message = "the file lacks `log`: at least one table with a log's name and file";
@@ -164,7 +165,13 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
                 None
             } else if !names.insert(name.clone()) {
                 let message = format!("the name \"{name}\" is taken already");
-                log.fault(place, "name", "name_twice", message, "give the log another name (`film` is the film's)");
+                log.fault(
+                    place,
+                    "name",
+                    "name_twice",
+                    message,
+                    "give the log another name (`film` is the film's, `calc` stands before computed channels)",
+                );
                 None
             } else {
                 Some(name)

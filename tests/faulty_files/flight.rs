@@ -125,4 +125,27 @@ pub const CASES: &[Case] = &[
         &["s apart", "same moment"],
         "[[clock.mark]]",
     ),
+    flight(
+        "[conditions]",
+        "[conditions]\nrotor_rpm_at_100 = 0",
+        "out_of_range",
+        &["`rotor_rpm_at_100` is 0", "510"],
+        "rotor_rpm_at_100 = 0",
+    ),
+    flight(
+        "[conditions]",
+        "[conditions]\nposition_error = [[60, 61], [20, 25]]",
+        "scale_not_rising",
+        &["rise", "in knots", "slowest first"],
+        "position_error =",
+    ),
+    flight(
+        "[conditions]",
+        "[conditions]\nposition_error = [20, 25]",
+        "wrong_kind",
+        &["a list of [number, number]"],
+        "position_error =",
+    ),
+    flight("[conditions]", "[conditions]\nairspeed_from = \"25\"", "unknown_unit", &["25 kt"], "airspeed_from ="),
+    flight("name = \"engine\"", "name = \"calc\"", "name_twice", &["taken", "calc"], "name = \"calc\""),
 ];

@@ -6,7 +6,7 @@ use super::marks::{Evidence, Marks, plain, value, with_groups, with_unit};
 use super::placeholders::{self, Named};
 use super::rows::RowList;
 use crate::finding::{Finding, Severity};
-use crate::signal::{Channel, Kind, Samples, StateRules};
+use crate::signal::{Channel, Kind, Origin, Samples, StateRules};
 use crate::units::Unit;
 use csv::ByteRecord;
 use std::sync::Arc;
@@ -248,7 +248,7 @@ impl Column {
         let (times, rules) = base.times(&present, missing);
         let unit = head.unit.map(|unit| unit.symbol.to_owned());
         let kind = kind(&name, unit.as_deref(), &samples);
-        Some(Channel { name, unit, kind, times, samples, missing, rules })
+        Some(Channel { name, unit, kind, times, samples, missing, rules, origin: Origin::Recorded })
     }
 }
 
