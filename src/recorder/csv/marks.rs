@@ -5,7 +5,7 @@
 //! writes one way. Where that is open too, the column stays text, with both readings named: never a guess. Only `1.234`
 //! in a table without any comma is read as every other program reads it.
 
-use super::cells::number;
+use super::cells::{number, plain_figures};
 use super::options::Decimal;
 use crate::units::Unit;
 
@@ -135,7 +135,9 @@ pub(super) fn plain(cell: &[u8], marks: Marks) -> Option<f64> {
         Marks::Open => None,
         Marks::Point => number(cell),
         // To the quick way a point is a decimal mark.
-        Marks::Comma => with_comma(cell).or_else(|| if cell.contains(&b'.') { None } else { number(cell) }),
+        Marks::Comma => plain_figures(cell, b',')
+            .or_else(|| with_comma(cell))
+            .or_else(|| if cell.contains(&b'.') { None } else { number(cell) }),
     }
 }
 

@@ -55,17 +55,9 @@ pub(super) struct Found {
 
 /// Makes NaN of the cells that hold a placeholder. Only the rows kept are looked at.
 pub(super) fn take_out(values: &mut [f64], kept: Option<&[usize]>) -> Option<Found> {
-    let all = || -> Box<dyn Iterator<Item = usize>> {
-        match kept {
-            Some(kept) => Box::new(kept.iter().copied()),
-            None => Box::new(0..values.len()),
-        }
-    };
-    let ends = |not: Option<f64>| {
-        all().map(|i| values[i]).filter(|v| !v.is_nan() && Some(*v) != not).fold(None, |ends, v| match ends {
-            None => Some((v, v)),
-            Some((low, high)) => Some((f64::min(low, v), f64::max(high, v))),
-        })
+    let ends = |not: Option<f64>| match kept {
+        Some(kept) => ends(kept.iter().map(|&i| values[i]), not),
+        None => ends(values.iter().copied(), not),
     };
     let (low, high) = ends(None)?;
     let value = [low, high].into_iter().find(|end| USUAL.contains(end))?;
@@ -78,9 +70,21 @@ pub(super) fn take_out(values: &mut [f64], kept: Option<&[usize]>) -> Option<Fou
     if !is_far || (others.is_none() && value > 0.0 && value.to_string().starts_with("99")) {
         return None;
     }
-    let rows: Vec<usize> = all().filter(|&i| values[i] == value).collect();
+    let holds = |i: &usize| values[*i] == value;
+    let rows: Vec<usize> = match kept {
+        Some(kept) => kept.iter().copied().filter(holds).collect(),
+        None => (0..values.len()).filter(holds).collect(),
+    };
     rows.iter().for_each(|&i| values[i] = f64::NAN);
     Some(Found { value, rows, others })
+}
+
+/// The least and the greatest number, one left aside.
+fn ends(values: impl Iterator<Item = f64>, not: Option<f64>) -> Option<(f64, f64)> {
+    let counted = values.filter(|v| Some(*v) != not);
+    // The least of a number and NaN is the number.
+    let (low, high) = counted.fold((f64::NAN, f64::NAN), |(low, high), v| (low.min(v), high.max(v)));
+    (!low.is_nan()).then_some((low, high))
 }
 
 #[cfg(test)]
