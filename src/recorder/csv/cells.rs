@@ -9,6 +9,7 @@ pub(super) fn trim(cell: &[u8]) -> &[u8] {
 /// as the general way. None for any other text.
 ///
 /// Both the figures and the power of ten are exact, and so their quotient is the nearest number there is.
+#[inline]
 pub(super) fn plain_figures(cell: &[u8], mark: u8) -> Option<f64> {
     const TENS: [f64; 16] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
     let (minus, figures) = match cell {
