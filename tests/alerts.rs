@@ -229,6 +229,7 @@ fn session_of(series: &[Series]) -> Session {
         format: Format::Csv,
         rows_read: 0,
         rows_refused: 0,
+        rows_skipped: 0,
         clock,
         channels: channels.collect(),
         findings: Vec::new(),

@@ -273,7 +273,7 @@ fn described_as_json() {
     let mut json = serde_json::to_value(recorder::describe(&log)).unwrap();
     json["file"] = "log.csv".into();
     let expected = serde_json::json!({
-        "file": "log.csv", "kind": "log", "format": "csv", "rows_read": 4, "rows_refused": 0,
+        "file": "log.csv", "kind": "log", "format": "csv", "rows_read": 4, "rows_refused": 0, "rows_skipped": 0,
         "clock": {"kind": "counter", "first": "0", "last": "9", "resolution_s": 1.0},
         "channels": [
             {"name": "IAS", "unit": "kt", "samples": 3, "missing": 1, "first_s": 0.0, "last_s": 9.0, "rate_hz": 0.5,

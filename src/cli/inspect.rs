@@ -70,7 +70,8 @@ fn log(file: &Path, arguments: &Arguments, report: &Report) -> Result<Value, Fai
 fn print_log(recording: &Recording) {
     let clock = &recording.clock;
     println!("{}", recording.file.display());
-    println!("  log, {} rows read, {} refused", recording.rows_read, recording.rows_refused);
+    let (read, refused, skipped) = (recording.rows_read, recording.rows_refused, recording.rows_skipped);
+    println!("  log ({}), {read} records read, {refused} refused, {skipped} of other kinds", recording.format.word());
     println!("  clock: {} to {}, steps of {} s", clock.first, clock.last, clock.resolution_s);
     if let Some((day_first, month_first)) = &clock.date_readings {
         println!("  the date is open: {day_first} (day first) or {month_first} (month first); --date-order decides");

@@ -11,6 +11,24 @@ use std::path::PathBuf;
 pub enum Format {
     /// Rows of separated cells under a header.
     Csv,
+    /// Sentences of NMEA 0183.
+    Nmea,
+    /// Tracks of GPX.
+    Gpx,
+    /// A flight recorder's file as the FAI's IGC lays it down.
+    Igc,
+}
+
+impl Format {
+    /// The word used in files.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Csv => "csv",
+            Self::Nmea => "nmea",
+            Self::Gpx => "gpx",
+            Self::Igc => "igc",
+        }
+    }
 }
 
 /// What a logger's clock counts.
@@ -53,6 +71,9 @@ pub struct Recording {
     pub rows_read: usize,
     /// Data rows that were refused, each kind with its row numbers in `findings`.
     pub rows_refused: usize,
+    /// What holds no data of this log and was passed over, each kind with its count in `findings`: sentences of other kinds,
+    /// headers, comments, waypoints. Read, refused and skipped are together all that is in the file.
+    pub rows_skipped: usize,
     /// The logger's clock.
     pub clock: Clock,
     /// The columns, in the order of the file, without the time columns.

@@ -50,13 +50,14 @@ const fn known(
 }
 
 const SPEED: &[&str] = &["kt", "mph", "km/h"];
+const OVER_GROUND: &[&str] = &["kt", "mph", "km/h", "m/s"];
 const HEIGHT: &[&str] = &["ft", "m"];
 const HEAT: &[&str] = &["°C", "°F"];
 const VOLUME: &[&str] = &["US gal", "L", "lb", "kg"];
 
 /// In the order in which they take their places. Two entries with one key are two dresses of one quantity: the first found
 /// is shown.
-pub(super) const KNOWN: [Known; 21] = [
+pub(super) const KNOWN: [Known; 23] = [
     known("airspeed", &["IAS", "Airspeed", "Indicated Airspeed"], SPEED, &["AIRSPEED"], 0, Make::Dial),
     known("rotor", &["Rotor", "Rotor RPM", "NR"], &["%", "rpm"], &["ROTOR"], 0, Make::Rotor),
     known("engine", &["RPM", "Engine", "Engine RPM"], &["%", "rpm"], &["ENGINE"], 0, Make::Engine),
@@ -85,16 +86,19 @@ pub(super) const KNOWN: [Known; 21] = [
     known("fuel", &["Fuel", "Fuel Quantity"], VOLUME, &["FUEL"], 1, Make::Plate),
     known("volts", &["Volts", "BAT", "Bus Voltage"], &["V"], &["VOLTS"], 1, Make::Plate),
     known("heading", &["Heading", "HDG"], &["deg"], &["HEADING"], 0, Make::Plate),
-    known("ground_speed", &["Ground Speed", "GS", "GPS Speed", "Groundspeed"], SPEED, &["GND SPEED"], 0, Make::Plate),
-    known("track", &["Track", "GPS Track", "COG", "Course"], &["deg"], &["TRACK"], 0, Make::Plate),
+    known("ground_speed", &["Ground Speed", "GS", "GPS Speed", "Groundspeed"], OVER_GROUND, &["GND SPEED"], 0, Make::Plate),
+    known("track", &["Track", "Track True", "GPS Track", "COG", "Course"], &["deg"], &["TRACK"], 0, Make::Plate),
     known(
         "gnss_altitude",
-        &["GPS Altitude", "GNSS Altitude", "GPS Alt", "AltGPS", "GPSAlt"],
+        &["GPS Altitude", "GNSS Altitude", "GPS Alt", "AltGPS", "GPSAlt", "GNSS Altitude MSL", "GNSS Altitude Ellipsoid", "GNSS Altitude Geoid"],
         HEIGHT,
         &["GNSS ALT"],
         0,
         Make::Plate,
     ),
+    // Of a logger, not of the aircraft's own static system: a plate, and no altimeter.
+    known("pressure_altitude", &["Pressure Altitude 1013 hPa"], HEIGHT, &["PRESS ALT"], 0, Make::Plate),
+    known("elevation", &["Elevation"], HEIGHT, &["ELEVATION"], 0, Make::Plate),
     known("bare_altitude", &["Altitude", "ALT"], HEIGHT, &["ALTITUDE"], 0, Make::Plate),
     known("oat", &["OAT", "Outside Air Temperature"], HEAT, &["OAT"], 0, Make::Plate),
     known("manifold", &["MAP", "Manifold Pressure"], &["inHg", "hPa"], &["MANIFOLD"], 1, Make::Plate),

@@ -18,6 +18,9 @@ mod sniff;
 mod source;
 mod stamp;
 
+pub(super) use advance::{Advance, advance};
+pub(super) use rows::RowList;
+pub(super) use stamp::{DAY, SECOND, read_date, read_time, split_stamp};
 pub use stamp::DateOrder;
 
 use super::{Format, RecorderError, Recording, usual_step};
@@ -26,7 +29,7 @@ use crate::units::Unit;
 use clock::ClockReader;
 use clock_columns::{ClockColumns, NoClock};
 use columns::{Base, Column};
-use rows::{RowList, Rows};
+use rows::Rows;
 use sniff::{Layout, Trouble};
 use source::Source;
 use std::collections::HashSet;
@@ -214,6 +217,7 @@ impl Table<'_> {
             format: Format::Csv,
             rows_read: kept_rows.len(),
             rows_refused: refused.count() + rows.len() - kept_rows.len(),
+            rows_skipped: 0,
             clock: settled.clock,
             channels,
             findings,
