@@ -63,13 +63,13 @@ impl Series {
 
     /// A value of the last moment; the first one counts where several records state it.
     pub(super) fn put(&mut self, (name, unit, kind): (&str, Option<&'static str>, Kind), value: Option<f64>) {
-        let Some(moment) = self.ns.len().checked_sub(1) else { return };
+        let (Some(moment), Some(value)) = (self.ns.len().checked_sub(1), value) else { return };
         let at = self.columns.iter().position(|c| c.name == name).unwrap_or_else(|| {
             self.columns.push(Column { name: name.to_owned(), unit, kind, values: Vec::new() });
             self.columns.len() - 1
         });
         let values = &mut self.columns[at].values;
-        if let Some(value) = value.filter(|_| values.last().is_none_or(|(last, _)| *last != moment)) {
+        if values.last().is_none_or(|(last, _)| *last != moment) {
             values.push((moment, value));
         }
     }

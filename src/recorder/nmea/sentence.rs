@@ -72,7 +72,8 @@ pub(super) fn frame(piece: &[u8]) -> Piece<'_> {
     // `P` marks a maker's own sentences; others end with the three letters of their kind, behind any talker.
     let kind = if address.starts_with('P') { address } else { &address[address.len() - 3..] };
     if !is_read(kind) {
-        return Piece::Other(if address.starts_with('P') { address } else { kind });
+        // Five letters are a talker and a kind; anything else is named whole.
+        return Piece::Other(if address.len() == 5 { kind } else { address });
     }
     Piece::Good { kind, fields: fields.collect(), sum: sum.is_some() }
 }
