@@ -21,6 +21,7 @@ fn channel(name: &str, unit: Option<&str>, values: &[Option<f64>]) -> Channel {
         samples: Samples::Numbers(records.iter().map(|r| r.1).collect()),
         missing: 0,
         rules: StateRules { joined_s: 1.0, held_s: 2.0, stale_s: 5.0 },
+        origin: jumpseat::signal::Origin::Recorded,
     }
 }
 

@@ -211,6 +211,7 @@ fn channel(name: &str, unit: &str, values: &[Option<f64>]) -> Channel {
         samples: Samples::Numbers(records.iter().map(|r| r.1).collect()),
         missing: 0,
         rules: StateRules { joined_s: 1.0, held_s: 1.0, stale_s: 3.0 },
+        origin: jumpseat::signal::Origin::Recorded,
     }
 }
 
