@@ -39,6 +39,7 @@ fn session(channels: Vec<Channel>) -> Session {
         format: Format::Csv,
         rows_read: 0,
         rows_refused: 0,
+        rows_left_out: 0,
         clock,
         channels,
         findings: Vec::new(),

@@ -6,7 +6,7 @@ use jumpseat::demo::{self, DemoOptions};
 use jumpseat::flight;
 use jumpseat::judge::{Phase, Phases, judge};
 use jumpseat::panel::{Panel, PhaseChannels, PhaseRules, file};
-use jumpseat::recorder::{self, Clock, ClockKind, CsvOptions, Format, Options, Recording};
+use jumpseat::recorder::{self, Clock, ClockKind, Format, Options, Recording};
 use jumpseat::session::{Session, SessionLog, dated};
 use jumpseat::signal::{Channel, Kind, Samples, StateRules};
 use proptest::prelude::*;
@@ -17,7 +17,7 @@ fn session(folder: &Path) -> Session {
     let file = flight::open(&folder.join("flight.toml")).expect("flight file");
     let mut logs: Vec<SessionLog> = Vec::new();
     for entry in &file.logs {
-        let csv = CsvOptions { units: entry.units.clone(), ..CsvOptions::default() };
+        let csv = entry.csv.clone();
         let recording = recorder::read(&entry.file, &Options { csv }).expect("log");
         logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
     }
@@ -229,6 +229,7 @@ fn recording(channels: Vec<Channel>) -> Recording {
         format: Format::Csv,
         rows_read: 0,
         rows_refused: 0,
+        rows_left_out: 0,
         clock,
         channels,
         findings: Vec::new(),

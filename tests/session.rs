@@ -152,6 +152,7 @@ fn a_long_session_is_looked_up_in_microseconds() {
         format: Format::Csv,
         rows_read: samples as usize,
         rows_refused: 0,
+        rows_left_out: 0,
         clock,
         channels: channels.collect(),
         findings: Vec::new(),

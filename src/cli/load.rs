@@ -9,7 +9,7 @@ use crate::keyfile::{Document, Fault, Place};
 use crate::panel::file::PanelFile;
 use crate::panel::{Face, PhaseChannels};
 use crate::readout::conversion;
-use crate::recorder::{self, CsvOptions, Options};
+use crate::recorder::{self, Options};
 use crate::session::{Session, SessionLog, dated};
 use crate::signal::Samples;
 use std::path::Path;
@@ -55,8 +55,7 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
     let mut logs = Vec::new();
     let mut entries = Vec::new();
     for (i, entry) in flight.logs.iter().enumerate() {
-        let csv = CsvOptions { date_order: entry.date_order, zone: entry.utc_offset, units: entry.units.clone() };
-        match recorder::read(&entry.file, &Options { csv }) {
+        match recorder::read(&entry.file, &Options { csv: entry.csv.clone() }) {
             Ok(recording) => {
                 logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
                 entries.push(i);

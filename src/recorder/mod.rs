@@ -8,7 +8,8 @@ mod describe;
 mod error;
 mod recording;
 
-pub use csv::{CsvOptions, DateOrder};
+pub(crate) use csv::is_text;
+pub use csv::{ClockOptions, CsvOptions, DateOrder, Decimal, Separator, TableOptions};
 pub use describe::{ChannelSummary, ClockSummary, Gap, LogSummary, describe};
 pub use error::RecorderError;
 pub use recording::{Clock, ClockKind, Format, Recording};

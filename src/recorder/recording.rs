@@ -21,6 +21,8 @@ pub enum ClockKind {
     Utc,
     /// Date and time of some zone that the log does not name.
     Local,
+    /// Time of the GPS, which has no leap seconds.
+    Gps,
     /// Seconds since the logger was switched on.
     Counter,
 }
@@ -53,6 +55,9 @@ pub struct Recording {
     pub rows_read: usize,
     /// Data rows that were refused, each kind with its row numbers in `findings`.
     pub rows_refused: usize,
+    /// Rows that hold no data and are no fault: what stands before the header, the header itself and where it is written
+    /// again, units, comments. Read, refused and left out are all the rows of the file that are not blank.
+    pub rows_left_out: usize,
     /// The logger's clock.
     pub clock: Clock,
     /// The columns, in the order of the file, without the time columns.
