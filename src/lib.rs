@@ -5,6 +5,7 @@
 //!
 //! Recorded data, not for use in flight. The flight manual and the owner's own limits govern.
 
+pub mod air;
 pub mod blend;
 pub mod cli;
 pub mod clock;
@@ -14,6 +15,7 @@ pub mod finding;
 pub mod flight;
 pub mod judge;
 pub mod keyfile;
+pub mod meaning;
 pub mod output;
 pub mod panel;
 pub mod pixel;

@@ -11,7 +11,7 @@ use jumpseat::flight;
 use jumpseat::judge::{AlertState, Judged, Recorded, Timeline, judge};
 use jumpseat::panel::{Arming, Lamp, Limit, LitWords, Panel, Severity, file};
 use jumpseat::readout::{AlertShown, LampShown, LampWord, LampsState, Notice, Readout};
-use jumpseat::recorder::{self, Clock, ClockKind, CsvOptions, Format, Options, Recording};
+use jumpseat::recorder::{self, Clock, ClockKind, Format, Options, Recording};
 use jumpseat::session::{Session, SessionLog, dated};
 use jumpseat::signal::{Channel, Kind, Samples, StateRules};
 use jumpseat::time::SessionTime;
@@ -31,7 +31,7 @@ fn session(folder: &Path) -> Session {
     assert!(file.faults.is_empty(), "{:?}", file.faults);
     let mut logs: Vec<SessionLog> = Vec::new();
     for entry in &file.logs {
-        let csv = CsvOptions { units: entry.units.clone(), ..CsvOptions::default() };
+        let csv = entry.csv.clone();
         let recording = recorder::read(&entry.file, &Options { csv }).expect("log");
         logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
     }
@@ -214,6 +214,7 @@ fn session_of(series: &[Series]) -> Session {
             samples: Samples::Numbers(records.iter().map(|r| r.1).collect()),
             missing: 0,
             rules: RULES,
+            origin: jumpseat::signal::Origin::Recorded,
         }
     });
     let clock = Clock {
@@ -229,7 +230,7 @@ fn session_of(series: &[Series]) -> Session {
         format: Format::Csv,
         rows_read: 0,
         rows_refused: 0,
-        rows_skipped: 0,
+        rows_left_out: 0,
         clock,
         channels: channels.collect(),
         findings: Vec::new(),

@@ -76,17 +76,15 @@ fn stamps_with_zone_are_utc() {
 fn stamps_without_zone_are_no_instant() {
     let log = read("time,x\n2026-06-15T08:30:00,1\n2026-06-15T08:30:01,2\n");
     assert_eq!((log.clock.kind, log.clock.first_utc), (ClockKind::Local, None));
-    let zone = Some(jiff::tz::Offset::from_seconds(7200).unwrap());
+    let zone = Some(jiff::tz::TimeZone::fixed(jiff::tz::Offset::from_seconds(7200).unwrap()));
     let log = try_read(b"time,x\n2026-06-15T08:30,1\n", CsvOptions { zone, ..CsvOptions::default() }).unwrap();
     assert_eq!((log.clock.kind, log.clock.resolution_s), (ClockKind::Local, 60.0));
     assert_eq!(log.clock.first_utc.unwrap().to_string(), "2026-06-15T06:30:00Z");
 }
 
 /// Stamps of the table `published/rfc3339_timestamps.csv` (RFC 3339 section 5.8; ISO 8601), its source in its first line.
-/// Forms that the program does not take must be refused, never read wrongly.
 #[test]
 fn published_stamps() {
-    let not_taken = ["2026-166T08:30:00Z", "2026-W25-1T08:30:00Z"];
     let table = include_str!("published/rfc3339_timestamps.csv");
     let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(table.as_bytes());
     let mut seen = 0;
@@ -95,7 +93,7 @@ fn published_stamps() {
         let log = try_read(format!("time,x\n\"{text}\",1\n").as_bytes(), CsvOptions::default());
         let instant = log.as_ref().ok().and_then(|log| log.clock.first_utc);
         seen += 1;
-        if unix.is_empty() || unix == "invalid" || not_taken.contains(&&*text) {
+        if unix.is_empty() || unix == "invalid" {
             assert_eq!(instant, None, "{text}");
             continue;
         }
@@ -113,7 +111,7 @@ fn midnight_is_one_step_under_either_order() {
         let log = read(&format!("DATE,TIME,x\n4/5/2025,23:59:58,1\n4/5/2025,23:59:59,2\n{after},00:00:00,3\n"));
         assert_eq!(*log.channels[0].times, [0.0, 1.0, 2.0], "{after}");
         assert_eq!(codes(&log), [("date_order_by_midnight", Some(4))]);
-        let zone = Some(jiff::tz::Offset::UTC);
+        let zone = Some(jiff::tz::TimeZone::UTC);
         let text = format!("DATE,TIME,x\n4/5/2025,23:59:58,1\n{after},00:00:00,3\n");
         let log = try_read(text.as_bytes(), CsvOptions { zone, ..CsvOptions::default() }).unwrap();
         assert_eq!(log.clock.first_utc.unwrap().to_string()[..10], *reading);
@@ -144,7 +142,7 @@ fn missing_cells_and_odd_cells() {
     assert_eq!((numbers(b), &*b.times, b.missing), (&[2.0, 3.0, 4.0][..], &[1.0, 2.0, 3.0][..], 3));
     assert_eq!(codes(&log), [("cells_missing", Some(2)), ("cells_missing", Some(3)), ("not_a_number", Some(6))]);
     assert_eq!(log.findings[1].message, "3 of 6 cells are missing: rows 3 to 5");
-    assert_eq!(log.findings[2].message, "rows 6, 7: not a number, taken as missing: `oops`, `inf`");
+    assert_eq!(log.findings[2].message, "row 6: not a number, taken as missing: `oops`");
 }
 
 #[test]
@@ -251,7 +249,7 @@ fn what_is_no_log() {
 
 #[test]
 fn an_open_date_is_no_instant_even_with_a_zone() {
-    let zone = Some(jiff::tz::Offset::UTC);
+    let zone = Some(jiff::tz::TimeZone::UTC);
     let options = CsvOptions { zone, ..CsvOptions::default() };
     let log = try_read(b"DATE,TIME,x\n4/5/2025,13:12:02,1\n", options.clone()).unwrap();
     assert_eq!(log.clock.first_utc, None);
@@ -273,7 +271,7 @@ fn described_as_json() {
     let mut json = serde_json::to_value(recorder::describe(&log)).unwrap();
     json["file"] = "log.csv".into();
     let expected = serde_json::json!({
-        "file": "log.csv", "kind": "log", "format": "csv", "rows_read": 4, "rows_refused": 0, "rows_skipped": 0,
+        "file": "log.csv", "kind": "log", "format": "csv", "rows_read": 4, "rows_refused": 0, "rows_left_out": 1,
         "clock": {"kind": "counter", "first": "0", "last": "9", "resolution_s": 1.0},
         "channels": [
             {"name": "IAS", "unit": "kt", "samples": 3, "missing": 1, "first_s": 0.0, "last_s": 9.0, "rate_hz": 0.5,

@@ -49,9 +49,15 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
     }
     let truth = Truth::read(folder);
     let film_clock = truth.column("film_s");
-    let ledger = std::fs::read_to_string(folder.join("shown.csv")).expect("ledger");
-    let mut lines = ledger.lines();
-    let header: Vec<&str> = lines.next().expect("header").split(',').collect();
+    let mut ledger = csv::Reader::from_path(folder.join("shown.csv")).expect("ledger");
+    let heads = ledger.headers().expect("header").clone();
+    let (header, banner) = {
+        let all: Vec<&str> = heads.iter().collect();
+        let start = all.iter().position(|head| *head == "banner.first").expect("a banner");
+        assert_eq!(all[start..], ["banner.first", "banner.second"]);
+        (all[..start].to_vec(), start)
+    };
+    let mut sentences = 0;
     // Hands come in pairs of value and state; lamps and alerts follow, a word each.
     let hands = header.iter().position(|head| head.ends_with(".recorded")).expect("lamps");
     let lamps: Vec<(usize, usize)> = (hands..header.len())
@@ -69,14 +75,20 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
         ["Rotor [%]", "Engine [%]", "Clutch Engaged"].map(|name| truth.column(&format!("engine.{name}")));
     let mut named = [0; 5];
     let (mut compared, mut without) = (0, 0);
-    for (n, line) in lines.enumerate() {
-        let cells: Vec<&str> = line.split(',').collect();
+    for (n, line) in ledger.records().enumerate() {
+        let line = line.expect("a row");
+        let cells: Vec<&str> = line.iter().take(banner).collect();
+        // As many sentences as limits are passed, but two at most; those whose data have ended come after them.
+        let passed = (hands..banner).filter(|&i| header[i].ends_with(".calc") && cells[i] == "on").count();
+        let said = [&line[banner], &line[banner + 1]].into_iter().filter(|text| text.contains(", for ")).count();
+        assert_eq!(said, passed.min(2), "{line:?}");
+        sentences += said;
         let film = n as f64 / 15.0;
         assert!((cells[1].parse::<f64>().expect("pts") - film).abs() < 1e-5);
         let place = truth.at_clock(film_clock, film);
         assert_eq!(cells.len(), header.len());
         let (drive, others) = cells[hands..].split_last().expect("words");
-        assert!(others.iter().all(|cell| words.contains(cell)), "{line}");
+        assert!(others.iter().all(|cell| words.contains(cell)), "{line:?}");
         // A difference must have lasted for the rule's time, shortened to a tenth of a second and a half as the flight is.
         let drive = drives.iter().position(|word| word == drive).expect("a word for the drive");
         named[drive] += 1;
@@ -129,5 +141,6 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
         }
     }
     assert!(named[1] > 900 && named[2] > 40 && named[3] > 8, "{drives:?}: {named:?} frames");
+    assert!(sentences > 40, "{sentences} sentences on the banner");
     assert!(compared > 10_000 && without > 100, "{compared} compared, {without} without a number");
 }

@@ -308,6 +308,12 @@ fn heading_card_in_every_state() {
 }
 
 #[test]
+fn compass_in_every_state() {
+    let sizes = (DiscSize::L, &[DiscSize::Xl, DiscSize::M, DiscSize::S][..]);
+    report(wide_face("compass", &Face::Compass(heading()), sizes, (284.0, 0.0, 94.0)));
+}
+
+#[test]
 fn heading_tape_in_every_state() {
     let sizes = (DiscSize::M, &[DiscSize::L, DiscSize::S][..]);
     report(wide_face("heading_tape", &Face::HeadingTape(heading_tape()), sizes, (284.0, 0.0, 94.0)));

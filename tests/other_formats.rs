@@ -48,12 +48,12 @@ fn real_files_agree_with_the_independent_count() {
             continue;
         }
         let log = log.unwrap();
-        let totals = (log.rows_read + log.rows_refused, log.rows_skipped);
+        let totals = (log.rows_read + log.rows_refused, log.rows_left_out);
         match words[0] {
             "nmea" => assert_eq!(totals, (count(2) + count(3) + count(5) + count(6), count(4) + count(7)), "{line}"),
             "gpx" => assert_eq!((totals, log.rows_read), ((count(2), count(4) + count(5)), count(3)), "{line}"),
             _ => assert_eq!(
-                (log.rows_read, log.rows_refused, log.rows_skipped),
+                (log.rows_read, log.rows_refused, log.rows_left_out),
                 (count(2) + count(5), count(3) + count(4), count(6)),
                 "{line}"
             ),
@@ -68,7 +68,10 @@ fn real_files_agree_with_the_independent_count() {
                 all[i.min(all.len() - 1)]
             };
             let (lat, lon): (f64, f64) = (end[at].parse().unwrap(), end[at + 1].parse().unwrap());
-            assert!((value("Latitude") - lat).abs() < near && (value("Longitude") - lon).abs() < near, "{line} {end:?}");
+            assert!(
+                (value("Latitude") - lat).abs() < near && (value("Longitude") - lon).abs() < near,
+                "{line} {end:?}"
+            );
             if words[0] == "gpx" {
                 assert_eq!(value("Elevation"), end[3].parse::<f64>().unwrap());
             }
@@ -111,7 +114,9 @@ fn what_is_odd_in_the_real_files_is_named() {
 const FIX: &str = "B1101355206343N00006198WA0058700558\r\n";
 
 fn gpx(points: &str) -> String {
-    format!("<?xml version=\"1.0\"?>\n<gpx version=\"1.1\" creator=\"x\">\n<trk><trkseg>\n{points}\n</trkseg></trk>\n</gpx>\n")
+    format!(
+        "<?xml version=\"1.0\"?>\n<gpx version=\"1.1\" creator=\"x\">\n<trk><trkseg>\n{points}\n</trkseg></trk>\n</gpx>\n"
+    )
 }
 
 fn point(time: &str) -> String {
@@ -128,7 +133,12 @@ fn nasty_files() {
     let cases: Vec<(&str, Vec<u8>, &str, Option<u64>)> = vec![
         ("checksum", format!("{a}{}", b.replace("*", "*9")).into(), "checksum", Some(2)),
         ("checksum", format!("{a}{b}{}", rmc("123521", "230312").replace("4807", "4907")).into(), "checksum", Some(3)),
-        ("no checksum", b"$GPHDT,274.0,T\n$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230312,,\n".into(), "no_checksum", Some(1)),
+        (
+            "no checksum",
+            b"$GPHDT,274.0,T\n$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230312,,\n".into(),
+            "no_checksum",
+            Some(1),
+        ),
         ("no checksum", format!("{a}$GPHDT,27").into(), "cut_sentence", Some(2)),
         ("void", format!("{a}{}", sum("GPRMC,123520,V,4807.0,N,01131.0,E,,,230312,,")).into(), "void_fix", Some(2)),
         ("void", format!("{a}{}", sum("GPGGA,123520,4807.0,N,01131.0,E,0,00,,,M,,M,,")).into(), "void_fix", Some(2)),
@@ -137,7 +147,12 @@ fn nasty_files() {
         ("date", sum("GPGGA,123519,4807.0,N,01131.0,E,1,08,0.9,545.4,M,46.9,M,,").into(), "no_date", None),
         ("date", format!("{a}{}", rmc("123520", "310212")).into(), "bad_field", Some(2)),
         ("midnight", format!("{}{}", rmc("235959", "230312"), rmc("000000", "240312")).into(), "midnight", Some(2)),
-        ("midnight", format!("{}{}", rmc("235959", "230312"), sum("GPGLL,4807.0,N,01131.0,E,000000,A,A")).into(), "midnight", Some(2)),
+        (
+            "midnight",
+            format!("{}{}", rmc("235959", "230312"), sum("GPGLL,4807.0,N,01131.0,E,000000,A,A")).into(),
+            "midnight",
+            Some(2),
+        ),
         ("rollover", rmc("123519", "230394").into(), "week_rollover", None),
         ("rollover", format!("{}{}", rmc("000344", "070419"), rmc("000345", "220899")).into(), "week_rollover", None),
         ("wrong date", format!("{}{a}", sum("GPRMC,000000,V,,,,,,,060180,,")).into(), "date_before_fix", Some(1)),
@@ -148,28 +163,73 @@ fn nasty_files() {
         ("backward", format!("{b}{}{a}", rmc("123521", "230312")).into(), "clock_back", Some(3)),
         ("second 60", format!("{a}{}", rmc("235960", "230312")).into(), "second_60", Some(2)),
         ("second 60", format!("{a}{}", rmc("235960.5", "311216")).into(), "bad_field", Some(2)),
-        ("garbage", [b"\x00\x01\xff\xfe".as_slice(), a.as_bytes(), b"\xb5\x62\x01\n", b.as_bytes()].concat(), "not_a_sentence", Some(1)),
+        (
+            "garbage",
+            [b"\x00\x01\xff\xfe".as_slice(), a.as_bytes(), b"\xb5\x62\x01\n", b.as_bytes()].concat(),
+            "not_a_sentence",
+            Some(1),
+        ),
         ("garbage", format!("{a}noise{b}").into(), "not_a_sentence", Some(2)),
-        ("range", format!("{a}{}", sum("GPGGA,123520,4860.000,N,01131.0,E,1,08,0.9,5,M,4,M,,")).into(), "bad_field", Some(2)),
-        ("range", format!("{a}{}", sum("GPGGA,123520,9000.001,N,01131.0,E,1,08,0.9,5,M,4,M,,")).into(), "bad_field", Some(2)),
+        (
+            "range",
+            format!("{a}{}", sum("GPGGA,123520,4860.000,N,01131.0,E,1,08,0.9,5,M,4,M,,")).into(),
+            "bad_field",
+            Some(2),
+        ),
+        (
+            "range",
+            format!("{a}{}", sum("GPGGA,123520,9000.001,N,01131.0,E,1,08,0.9,5,M,4,M,,")).into(),
+            "bad_field",
+            Some(2),
+        ),
         ("no time", gpx(&format!("{}<trkpt lat=\"1\" lon=\"2\"/>", point(t))).into(), "point_without_time", Some(4)),
         ("no time", gpx(&format!("{}\n{}", point(t), point("yesterday"))).into(), "point_without_time", Some(5)),
         ("zone", gpx(&point("2026-06-15T08:00:00")).into(), "zone_missing", Some(4)),
         ("zone", gpx(&format!("{}\n{}", point(t), point("2026-06-15T08:00:01"))).into(), "zone_mixed", Some(5)),
-        ("segment", gpx(&format!("{}\n</trkseg><trkseg>\n{}", point(t), point("2026-06-15T08:01:00Z"))).into(), "segment", Some(6)),
-        ("segment", gpx(&format!("{}</trkseg></trk><trk><trkseg>{}", point(t), point("2026-06-15T08:01:00Z"))).into(), "segment", Some(4)),
+        (
+            "segment",
+            gpx(&format!("{}\n</trkseg><trkseg>\n{}", point(t), point("2026-06-15T08:01:00Z"))).into(),
+            "segment",
+            Some(6),
+        ),
+        (
+            "segment",
+            gpx(&format!("{}</trkseg></trk><trk><trkseg>{}", point(t), point("2026-06-15T08:01:00Z"))).into(),
+            "segment",
+            Some(4),
+        ),
         ("longitude", gpx(&format!("{}<trkpt lat=\"1\" lon=\"181\"/>", point(t))).into(), "bad_position", Some(4)),
         ("longitude", gpx(&point(t).replace("lon=\"2\"", "lon=\"180\"")).into(), "longitude_180", Some(4)),
         ("latitude", gpx(&format!("{}<trkpt lat=\"x\" lon=\"1\"/>", point(t))).into(), "bad_position", Some(4)),
-        ("plans", gpx(&format!("{}</trkseg></trk><wpt lat=\"1\" lon=\"2\"/><trk><trkseg>", point(t))).into(), "plans_skipped", None),
+        (
+            "plans",
+            gpx(&format!("{}</trkseg></trk><wpt lat=\"1\" lon=\"2\"/><trk><trkseg>", point(t))).into(),
+            "plans_skipped",
+            None,
+        ),
         ("cut", gpx(&point(t)).split("</trkseg>").next().unwrap().into(), "cut_off", Some(5)),
-        ("cut", format!("{}<trkpt lat=\"1\"", gpx(&point(t)).split("\n</trkseg>").next().unwrap()).into(), "cut_off", Some(4)),
+        (
+            "cut",
+            format!("{}<trkpt lat=\"1\"", gpx(&point(t)).split("\n</trkseg>").next().unwrap()).into(),
+            "cut_off",
+            Some(4),
+        ),
         ("broken", gpx(&format!("{}</trk>", point(t))).into(), "bad_xml", Some(4)),
-        ("order", gpx(&format!("{}\n{}\n{}", point("2026-06-15T08:00:05Z"), point("2026-06-15T08:00:06Z"), point(t))).into(), "clock_back", Some(6)),
+        (
+            "order",
+            gpx(&format!("{}\n{}\n{}", point("2026-06-15T08:00:05Z"), point("2026-06-15T08:00:06Z"), point(t))).into(),
+            "clock_back",
+            Some(6),
+        ),
         ("bad line", igc(&format!("{FIX}B11013X5206343N00006198WA0058700558\r\n")), "bad_record", Some(4)),
         ("bad line", igc(&format!("{FIX}B1101365260343N00006198WA0058700558\r\n")), "bad_record", Some(4)),
         ("void", igc(&FIX.replace("WA", "WV")), "void_fix", Some(3)),
-        ("midnight", igc(&format!("B2359595206343N00006198WA0058700558\n{}", FIX.replace("B110135", "B000000"))), "midnight", Some(4)),
+        (
+            "midnight",
+            igc(&format!("B2359595206343N00006198WA0058700558\n{}", FIX.replace("B110135", "B000000"))),
+            "midnight",
+            Some(4),
+        ),
         ("no date", format!("AXXXABC\n{FIX}").into(), "no_date", None),
         ("no date", format!("AXXXABC\nHFDTE310201\n{FIX}").into(), "bad_header", Some(2)),
         ("I record", igc(&format!("I023636LAD36\r\n{FIX}")), "bad_header", Some(3)),
@@ -188,9 +248,14 @@ fn nasty_files() {
 fn extensions_and_old_elements_are_channels() {
     let inner = format!("{}</trkpt>", point("2026-06-15T08:00:00Z").trim_end_matches("</trkpt>"));
     let with = |more: &str| inner.replace("</trkpt>", &format!("{more}</trkpt>"));
-    let text = gpx(&with("<speed>12.5</speed><course>359</course><extensions><a:set xmlns:a=\"q\"><a:hr>77</a:hr></a:set></extensions>"));
+    let text = gpx(&with(
+        "<speed>12.5</speed><course>359</course><extensions><a:set xmlns:a=\"q\"><a:hr>77</a:hr></a:set></extensions>",
+    ));
     let log = try_read(text.as_bytes()).unwrap();
-    assert_eq!((numbers(&log, "Ground Speed"), numbers(&log, "Track True"), numbers(&log, "hr")), (&[12.5][..], &[359.0][..], &[77.0][..]));
+    assert_eq!(
+        (numbers(&log, "Ground Speed"), numbers(&log, "Track True"), numbers(&log, "hr")),
+        (&[12.5][..], &[359.0][..], &[77.0][..])
+    );
     let track: &Channel = log.channels.iter().find(|c| c.name == "Track True").unwrap();
     assert_eq!((track.kind, track.unit.as_deref()), (Kind::Angle, Some("deg")));
     assert!(log.channels.iter().all(|c| !c.name.contains("Heading")));
@@ -214,7 +279,7 @@ proptest! {
             }).sum()
         };
         if let Ok(log) = try_read(&bytes) && log.format != recorder::Format::Csv {
-            prop_assert_eq!(log.rows_read + log.rows_refused + log.rows_skipped, present);
+            prop_assert_eq!(log.rows_read + log.rows_refused + log.rows_left_out, present);
         }
     }
 

@@ -1,4 +1,4 @@
-//! Where a heading card stands, against the rows in `published/dial_positions.csv`, and where the end of a bar and the hands
+//! Where a heading card and a compass hand stand, against the rows in `published/dial_positions.csv`, and where the end of a bar and the hands
 //! of a pair stand, against their owner's scales; all measured on the drawn picture.
 
 #![allow(clippy::unwrap_used, reason = "a panic is how a test fails")]
@@ -41,6 +41,31 @@ fn the_heading_card_stands_where_it_must() {
         );
         assert_eq!(name_at(&patch, &upright, expected), 0, "heading {value}: N is not where north is");
         assert_eq!(name_at(&patch, &upright, expected + 90.0), 3, "heading {value}: E is not where east is");
+    }
+}
+
+/// A hand over a fixed card tells the same as that card turned under a fixed mark: it stands as far clockwise as the card would
+/// stand anticlockwise. The letters stay at twelve, three, six and nine.
+#[test]
+fn the_hand_of_a_compass_stands_where_it_must() {
+    let draw = |shown| draw_hands(Face::Compass(heading()), &[shown]);
+    let (without, upright) = (draw(GONE), draw_hands(Face::Heading(heading()), &[measured(0.0)]));
+    let rows = rows("heading card");
+    assert_eq!(rows.len(), 6);
+    for (value, _, card) in rows {
+        let patch = draw(measured(value));
+        let expected = -card;
+        let found = middle(&patch, &without, (0.740, 0.790), expected + ASIDE);
+        println!("{value}: {found:.3}, {expected}");
+        assert!(
+            (found - expected).abs() <= TOLERANCE,
+            "heading {value}: the hand stands at {found:.2}, not {expected}"
+        );
+    }
+    // A hand between two names hides neither.
+    let patch = draw(measured(15.0));
+    for (degrees, name) in [(0.0, 0), (90.0, 3), (180.0, 6), (270.0, 9)] {
+        assert_eq!(name_at(&patch, &upright, degrees), name, "{degrees}");
     }
 }
 

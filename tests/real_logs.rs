@@ -112,8 +112,8 @@ fn single_values_and_missing_cells() {
 
 #[test]
 fn the_owner_closes_what_is_open() {
-    let zone = Some(jiff::tz::Offset::from_seconds(-7 * 3600).unwrap());
-    let options = |date_order| CsvOptions { date_order: Some(date_order), zone, ..CsvOptions::default() };
+    let zone = Some(jiff::tz::TimeZone::fixed(jiff::tz::Offset::from_seconds(-7 * 3600).unwrap()));
+    let options = |date_order| CsvOptions { date_order: Some(date_order), zone: zone.clone(), ..CsvOptions::default() };
     for (order, utc) in [(DateOrder::MonthFirst, "2025-04-05T20:12:02Z"), (DateOrder::DayFirst, "2025-05-04T20:12:02Z")]
     {
         let log = log("engine_monitor_single_Flt186.csv", options(order));

@@ -19,15 +19,16 @@ const TABLE: &[(&str, &[&str])] = &[
     ("time", &[]),
     ("pixel", &[]),
     ("air", &[]),
+    ("meaning", &["units"]),
     // Records and what is made of them.
     ("signal", &["units", "time"]),
     ("recorder", &["signal", "units", "time"]),
     ("clock", &["signal", "time"]),
     // TOML with the place of every value, under the two files that owners write.
     ("keyfile", &[]),
-    ("panel", &["units", "keyfile"]),
-    ("session", &["signal", "clock", "air", "recorder", "time"]),
-    ("judge", &["session", "panel", "signal"]),
+    ("panel", &["units", "keyfile", "meaning"]),
+    ("session", &["signal", "clock", "air", "recorder", "time", "units", "meaning"]),
+    ("judge", &["session", "panel", "signal", "units"]),
     ("flight", &["panel", "session", "judge", "clock", "recorder", "keyfile", "units", "time"]),
     // Readings. `signal` and `time` for the types of a reading and of session time, which this room
     // hands on, `units` for a panel in other units than the log.
@@ -51,8 +52,8 @@ const TABLE: &[(&str, &[&str])] = &[
 
 /// All that stand above it in the table, but `flight`.
 const RENDER: &[&str] = &[
-    "output", "units", "time", "pixel", "air", "signal", "recorder", "clock", "panel", "session", "judge", "readout",
-    "draw", "video", "blend", "align",
+    "output", "units", "time", "pixel", "air", "meaning", "signal", "recorder", "clock", "panel", "session", "judge",
+    "readout", "draw", "video", "blend", "align",
 ];
 
 /// All rooms but the crate roots; the only user of `flight`.

@@ -137,6 +137,7 @@ fn a_long_session_is_looked_up_in_microseconds() {
         samples: Samples::Numbers((0..samples).map(|i| f64::from(i + c)).collect()),
         missing: 0,
         rules: StateRules::for_interval(0.02),
+        origin: jumpseat::signal::Origin::Recorded,
     });
     let clock = Clock {
         kind: ClockKind::Counter,
@@ -151,7 +152,7 @@ fn a_long_session_is_looked_up_in_microseconds() {
         format: Format::Csv,
         rows_read: samples as usize,
         rows_refused: 0,
-        rows_skipped: 0,
+        rows_left_out: 0,
         clock,
         channels: channels.collect(),
         findings: Vec::new(),

@@ -33,7 +33,8 @@ const NOISE: f64 = 0.005;
 
 /// States with their names.
 fn states(kind: &Kind) -> Vec<(&'static str, InstrumentState)> {
-    let clock = matches!(kind.face, jumpseat::panel::Face::Clock(_));
+    // A time or a phase is known or it is not.
+    let clock = matches!(kind.face, jumpseat::panel::Face::Clock(_) | jumpseat::panel::Face::PhaseStrip(_));
     let mut states = vec![("measured", kind.all(State::Measured, 0.0))];
     if !clock {
         states.push(("derived", kind.all(State::Derived, 0.0)));

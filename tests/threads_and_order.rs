@@ -11,8 +11,9 @@ use drawing::kinds::{NOW_S, WIDE, every_kind, whole_panel};
 use drawing::{lamps_state, reading};
 use jumpseat::blend::Layer;
 use jumpseat::draw::{Painter, Theme};
+use jumpseat::panel::Severity;
 use jumpseat::pixel::FrameShape;
-use jumpseat::readout::{AlertShown, LampShown, Notice, PanelState};
+use jumpseat::readout::{AlertShown, BannerLine, LampShown, Notice, PanelState};
 use jumpseat::signal::State;
 use rayon::prelude::*;
 
@@ -48,6 +49,17 @@ fn states() -> Vec<PanelState> {
         State::SaturatedLow,
         State::SaturatedHigh,
     ];
+    let line = |severity, now, [what, beyond, time]: [&str; 3]| BannerLine {
+        severity,
+        now,
+        what: what.into(),
+        beyond: beyond.into(),
+        time: time.into(),
+    };
+    let lines = [
+        line(Severity::Warning, true, ["ROTOR 89 %", "below 95", "for 4 s"]),
+        line(Severity::Caution, false, ["FUEL", "was below 4.0", "9 s old"]),
+    ];
     let shown = |dice: &mut Dice| {
         use LampShown::{Disagree, Invalid, Lit, NotRecorded, Stale, Unlit};
         let group = [Unlit, NotRecorded, Lit(0), Disagree, Stale { age_s: 9.4 }, Invalid];
@@ -66,6 +78,7 @@ fn states() -> Vec<PanelState> {
                 std::array::from_fn(|_| dice.one_of(&group)),
                 std::array::from_fn(|_| dice.one_of(&alert)),
             ),
+            banner: lines[..dice.one_of(&[0, 1, 2])].to_vec(),
             notice: dice.one_of(&[Notice::Plate, Notice::Bare]),
             film_s: Some(60.0 * dice.roll()),
             session_s: NOW_S + dice.one_of(&[0.0, 0.3, 7.0, -12.0]),

@@ -1,11 +1,10 @@
 //! A plan from a flight file, and the faults that show only against its film.
 
 use super::check::show;
-use super::load::{Loaded, at, load};
+use super::load::{Loaded, load};
 use super::plan::{Prepared, of_file};
-use super::{Failure, Report};
+use super::{Failure, Report, panel_advice, panel_file};
 use crate::clock::ClockFit;
-use crate::draw::{self, Theme};
 use crate::finding::{Finding, Severity};
 use crate::keyfile::Fault;
 use crate::panel::{Arrangement, Density, Face, Panel, recognised};
@@ -30,6 +29,8 @@ pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure>
     };
     let mut inputs = vec![file.to_owned(), clip.file.clone()];
     inputs.extend(loaded.flight.panel.iter().map(|p| p.0.clone()));
+    let fonts = loaded.panel.iter().flat_map(|panel| panel.fonts.iter().flatten());
+    inputs.extend(fonts.map(|font| font.file.clone()));
     inputs.extend(loaded.flight.logs.iter().map(|l| l.file.clone()));
     // A warning about a file that the owner wrote counts for --strict like any other.
     let written = faults.iter().map(|f| (f.file.clone(), Finding::new(f.severity, f.code, f.message.clone())));
@@ -43,15 +44,18 @@ pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure>
     if panel.is_empty() {
         return Err(refused("its panel shows nothing, and no column of its logs is recognised"));
     }
-    let theme = Theme::of(panel.theme);
-    let plan = Plan::new(clip, loaded.session, panel, theme, fit);
+    let plan = Plan::new(clip, loaded.session, panel, loaded.look, fit);
     findings.extend(of_file(&plan.clip.file, &plan.check_overlap(None, None)?));
     Ok(Prepared { plan, inputs, findings })
 }
 
-/// The faults that show only against the film.
+/// The faults that show only against the film, and what may be hard to see on it.
 pub(crate) fn film_faults(loaded: &Loaded) -> Vec<Fault> {
-    look_at_films(loaded).1
+    let (film, mut faults) = look_at_films(loaded);
+    if let (Some((clip, _)), Some(panel)) = (&film, &loaded.panel) {
+        faults.extend(panel_advice::remarks(panel, clip.video.shape, loaded.look));
+    }
+    faults
 }
 
 /// Opens the film and holds panel and clocks against it.
@@ -72,15 +76,7 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
         }
     };
     if let Some(panel) = &loaded.panel {
-        for error in draw::faults(&panel.panel, clip.video.shape, Theme::of(panel.panel.theme)) {
-            let i = panel.panel.instruments.iter().position(|i| i.name == error.instrument());
-            let instrument = i.and_then(|i| panel.lines.get(i)).map(|l| l.place.clone());
-            // The row of lamps is nobody's table; the first lamp leads there.
-            let lamps =
-                || panel.lamp_channels.iter().chain(&panel.limit_channels).next().map(|(_, place)| place.clone());
-            let place = instrument.or_else(lamps).unwrap_or(0..0);
-            faults.push(at(&panel.document, &place, Severity::Error, "place", "place", error.to_string(), "move it"));
-        }
+        faults.extend(panel_file::place_faults(panel, clip.video.shape, loaded.look));
     }
     let created = clip.created.as_deref().and_then(|text| text.parse().ok());
     let Some(fit) = loaded.film_fit(created) else {
@@ -114,6 +110,9 @@ fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
         Some(owners) => owners.panel.clone(),
         None => recognised(&facts(&loaded.session), Arrangement::of(width, height, Density::House)).panel,
     };
+    if let Some(rules) = &mut panel.phases {
+        rules.follow(loaded.flight.conditions.field_elevation_ft);
+    }
     for instrument in &mut panel.instruments {
         if let Face::Altimeter(altimeter) = &mut instrument.face {
             altimeter.follow(loaded.flight.conditions.altimeter_settings.iter().cloned());

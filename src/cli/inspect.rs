@@ -42,7 +42,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     failed.map_or(Ok(()), Err)
 }
 
-/// Whether a file is to be looked at as a clip: by its ending, else by a NUL byte at its start that UTF-16 does not explain.
+/// Whether a file is to be looked at as a clip: by its ending, else by a NUL byte at its start that is not one of a text.
 fn is_clip(file: &Path) -> bool {
     const ENDINGS: [&str; 12] = ["mp4", "mov", "mkv", "m4v", "avi", "mts", "m2ts", "ts", "webm", "mpg", "3gp", "m4a"];
     // A pipe would be waited for; the log reader refuses it by name.
@@ -55,7 +55,7 @@ fn is_clip(file: &Path) -> bool {
     }
     let mut start = Vec::new();
     let read = std::fs::File::open(file).and_then(|f| f.take(4096).read_to_end(&mut start));
-    read.is_ok() && start.contains(&0) && !start.starts_with(b"\xff\xfe") && !start.starts_with(b"\xfe\xff")
+    read.is_ok() && start.contains(&0) && !recorder::is_text(&start)
 }
 
 fn log(file: &Path, arguments: &Arguments, report: &Report) -> Result<Value, Failure> {
@@ -70,8 +70,13 @@ fn log(file: &Path, arguments: &Arguments, report: &Report) -> Result<Value, Fai
 fn print_log(recording: &Recording) {
     let clock = &recording.clock;
     println!("{}", recording.file.display());
-    let (read, refused, skipped) = (recording.rows_read, recording.rows_refused, recording.rows_skipped);
-    println!("  log ({}), {read} records read, {refused} refused, {skipped} of other kinds", recording.format.word());
+    println!(
+        "  log ({}), {} rows read, {} refused, {} without data",
+        recording.format.word(),
+        recording.rows_read,
+        recording.rows_refused,
+        recording.rows_left_out
+    );
     println!("  clock: {} to {}, steps of {} s", clock.first, clock.last, clock.resolution_s);
     if let Some((day_first, month_first)) = &clock.date_readings {
         println!("  the date is open: {day_first} (day first) or {month_first} (month first); --date-order decides");

@@ -1,14 +1,15 @@
 //! A flight file and all that it names: opened, joined, and every fault collected on the way.
 
+use super::panel_file;
 use crate::clock::{self, ClockFit, Moment};
-use crate::draw::{self, Faint, Theme};
+use crate::draw::Look;
 use crate::finding::Severity;
 use crate::flight::{self, FlightFile};
 use crate::keyfile::{Document, Fault, Place};
 use crate::panel::file::PanelFile;
-use crate::panel::{self, Face};
+use crate::panel::{Face, PhaseChannels};
 use crate::readout::conversion;
-use crate::recorder::{self, CsvOptions, Options};
+use crate::recorder::{self, Options};
 use crate::session::{Session, SessionLog, dated};
 use crate::signal::Samples;
 use std::path::Path;
@@ -17,6 +18,9 @@ use std::path::Path;
 pub(crate) struct Loaded {
     pub(crate) flight: FlightFile,
     pub(crate) panel: Option<PanelFile>,
+    /// The look that the panel file asks for.
+    #[cfg_attr(not(feature = "codec"), allow(dead_code, reason = "only films have a look"))]
+    pub(crate) look: Look,
     /// The logs on one axis; logs that could not be read are missing.
     pub(crate) session: Session,
     /// Film time to session time by marks; dates need the clip and are tried by [`Loaded::film_fit`].
@@ -29,10 +33,10 @@ pub(crate) struct Loaded {
 pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
     let flight = flight::open(file)?;
     let mut faults = flight.faults.clone();
-    let panel = flight.panel.as_ref().and_then(|(file, place)| match panel::file::open(file) {
-        Ok(panel) => {
-            faults.extend(panel.faults.clone());
-            Some(panel)
+    let opened = flight.panel.as_ref().and_then(|(file, place)| match panel_file::open(file) {
+        Ok(opened) => {
+            faults.extend(opened.0.faults.clone());
+            Some(opened)
         }
         Err(fault) => {
             faults.push(at(
@@ -47,11 +51,11 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
             None
         }
     });
+    let (panel, look) = opened.map_or((None, Look::default()), |(panel, look)| (Some(panel), look));
     let mut logs = Vec::new();
     let mut entries = Vec::new();
     for (i, entry) in flight.logs.iter().enumerate() {
-        let csv = CsvOptions { date_order: entry.date_order, zone: entry.utc_offset, units: entry.units.clone() };
-        match recorder::read(&entry.file, &Options { csv }) {
+        match recorder::read(&entry.file, &Options { csv: entry.csv.clone() }) {
             Ok(recording) => {
                 logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
                 entries.push(i);
@@ -99,7 +103,7 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
         log.fit = fit;
     }
     faults.extend(mark_faults(&flight, &moments, &logs, joined.film.as_ref()));
-    let session = Session::join(logs, reference);
+    let session = Session::join(logs, reference).derived(&flight.conditions.basis());
     if let Some(panel) = &panel {
         let unread: Vec<&str> = flight
             .logs
@@ -108,9 +112,8 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
             .filter(|name| session.logs().iter().all(|l| l.name != *name))
             .collect();
         faults.extend(channel_faults(panel, &session, &unread));
-        faults.extend(colour_faults(panel));
     }
-    Ok(Loaded { flight, panel, session, moments, faults })
+    Ok(Loaded { flight, panel, look, session, moments, faults })
 }
 
 impl Loaded {
@@ -192,20 +195,6 @@ fn mark_faults(flight: &FlightFile, moments: &[Moment], logs: &[SessionLog], fil
     faults
 }
 
-/// Colours of the owner's own that are too faint.
-fn colour_faults(panel: &PanelFile) -> Vec<Fault> {
-    let fault = |faint: Faint| {
-        let i = panel.panel.colours.iter().position(|colour| *colour == faint.colour);
-        let place = i.and_then(|i| panel.colours.get(i)).cloned().unwrap_or(0..0);
-        let (ratio, floor) = (faint.ratio, faint.floor);
-        let message =
-            format!("this colour has a contrast of {ratio:.1} over the worst film; it should be at least {floor}");
-        let cure = "take a colour farther from that of the disc";
-        at(&panel.document, &place, Severity::Warning, "faint_colour", "colours", message, cure)
-    };
-    draw::faint_colours(&panel.panel, Theme::of(panel.panel.theme)).into_iter().map(fault).collect()
-}
-
 /// How far a channel is from what was written, with or without the log's name in front.
 fn distance(name: &str, written: &str) -> usize {
     let (name, written) = (name.to_lowercase(), written.to_lowercase());
@@ -260,9 +249,11 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
             on_or_off.push((channel, place));
         }
     }
-    for (channel, place) in panel.limit_channels.iter().chain(&panel.condition_channels) {
+    let others = panel.limit_channels.iter().chain(&panel.condition_channels).chain(&panel.phase_channels);
+    for (channel, place) in others {
         known(channel, place, Severity::Error);
     }
+    faults.extend(phase_faults(panel, session));
     for (name, place) in on_or_off {
         let channel = session.find(name).and_then(|id| session.channel(id));
         let (severity, code, found) = match channel.map(|c| &c.samples) {
@@ -312,6 +303,45 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
             _ => continue,
         };
         faults.push(at(&panel.document, place, severity, code, "unit", message, cure));
+    }
+    faults
+}
+
+/// Channels of the phases that cannot be turned into the units of the rules, and strips without rules.
+fn phase_faults(panel: &PanelFile, session: &Session) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let mut fault = |place: &Place, severity, code, message: String, cure: &str| {
+        faults.push(at(&panel.document, place, severity, code, "phases", message, cure));
+    };
+    let rules = panel.panel.phases.as_ref();
+    let named = rules.map(|rules| rules.channels.names()).unwrap_or_default();
+    let named = named.into_iter().zip(PhaseChannels::ALL).filter_map(|(name, (key, unit))| Some((name?, key, unit)));
+    for ((name, key, unit), (_, place)) in named.zip(&panel.phase_channels) {
+        let Some(channel) = session.find(name).and_then(|id| session.channel(id)) else { continue };
+        if matches!(channel.samples, Samples::Texts(_)) {
+            let message = format!("`{name}` holds texts; the rules for phases need numbers");
+            fault(place, Severity::Error, "holds_texts", message, "name a column of numbers");
+        } else if unit.is_empty() {
+            continue;
+        } else if let Some(recorded) = &channel.unit {
+            if let Err(error) = conversion(recorded, unit) {
+                let message =
+                    format!("the rules for phases need `{key}` in {unit}, but `{name}` is in {recorded}: {error}");
+                fault(place, Severity::Error, "unit_does_not_convert", message, "name a column of the right kind");
+            }
+        } else {
+            let message = format!(
+                "the log states no unit for `{name}`: the rules for phases need it in {unit}, or in a unit of the same kind"
+            );
+            fault(place, Severity::Error, "unit_not_stated", message, "name its unit under [log.units]");
+        }
+    }
+    for (instrument, lines) in panel.panel.instruments.iter().zip(&panel.lines) {
+        if matches!(instrument.face, Face::PhaseStrip(_)) && rules.is_none() {
+            let message = format!("`{}` shows phases, but the panel has no rules for them", instrument.name);
+            let cure = "add the table [phases] with the channels that tell of them";
+            fault(&lines.head, Severity::Error, "no_phases", message, cure);
+        }
     }
     faults
 }

@@ -10,7 +10,7 @@ use crate::panel::{self, Arrangement, ChannelFacts, Density, Made, Panel};
 use crate::readout;
 use crate::recorder::{self, CsvOptions, Options, Recording};
 use crate::render::Plan;
-use crate::session::Session;
+use crate::session::{Basis, Session};
 use crate::video::{self, Clip};
 use std::path::{Path, PathBuf};
 
@@ -80,7 +80,7 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
     findings.extend(of_file(film, &video::take_findings()));
     findings.extend(of_file(log, &recording.findings));
     let (width, height) = clip.video.shape.shown_size();
-    let session = Session::of(recording);
+    let session = Session::of(recording).derived(&Basis::default());
     let facts = readout::facts(&session);
     let panel = if no_panel {
         Panel::default()
@@ -207,7 +207,7 @@ fn left_out(name: &str) -> Finding {
 fn leave_out_what_has_no_room(plan: &mut Plan) -> Vec<Finding> {
     let mut findings = Vec::new();
     while let Err(DrawError::Overlap { second: name, .. } | DrawError::OutsideFrame { instrument: name, .. }) =
-        Painter::new(&plan.panel, plan.clip.video.shape, plan.theme)
+        Painter::new(&plan.panel, plan.clip.video.shape, plan.look)
     {
         let before = plan.panel.instruments.len();
         plan.panel.instruments.retain(|i| i.name != name);

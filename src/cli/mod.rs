@@ -6,6 +6,8 @@ mod inputs;
 mod inspect;
 mod load;
 mod panel;
+mod panel_advice;
+mod panel_file;
 mod readings;
 mod report;
 

@@ -59,7 +59,7 @@ pub(crate) fn prepare(arguments: &PlanArguments, report: &Report) -> Result<Prep
         None => loose::prepare(&arguments.loose, arguments.no_panel)?,
     };
     if let Some(theme) = arguments.theme {
-        prepared.plan.theme = theme.into();
+        prepared.plan.look.theme = theme.into();
         // They were chosen for the panel file's theme.
         prepared.plan.panel.colours.clear();
     }

@@ -7,7 +7,7 @@ use crate::finding::Severity;
 use crate::keyfile::Fault;
 use crate::output::Pending;
 use crate::session::ChannelId;
-use crate::signal::Cursor;
+use crate::signal::{Cursor, Samples};
 use crate::time::SessionTime;
 use std::io::{self, BufWriter, Write};
 use std::path::PathBuf;
@@ -119,6 +119,12 @@ fn write(out: &mut impl Write, loaded: &Loaded, columns: &[(ChannelId, String)],
         table.write_field(session.utc(time).map(|t| format!("{t:.3}")).unwrap_or_default())?;
         table.write_field(film.as_ref().map(|f| format!("{:.3}", f.inverse(time.0))).unwrap_or_default())?;
         for ((id, _), cursor) in columns.iter().zip(&mut cursors) {
+            if session.channel(*id).is_some_and(|channel| matches!(channel.samples, Samples::Texts(_))) {
+                let (text, reading) = session.text(*id, time, cursor);
+                table.write_field(text.unwrap_or_default())?;
+                table.write_field(reading.state.word())?;
+                continue;
+            }
             let reading = session.reading(*id, time, cursor);
             table.write_field(reading.number().map(|v| format!("{v:.4}")).unwrap_or_default())?;
             table.write_field(reading.state.word())?;

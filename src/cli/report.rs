@@ -22,7 +22,6 @@ impl Report {
     }
 
     /// Whether only failures are wanted.
-    #[cfg(feature = "codec")]
     pub(crate) fn is_quiet(&self) -> bool {
         self.quiet
     }

@@ -49,6 +49,11 @@ pub struct ClockFit {
 pub(super) const QUARTZ_RATE_SIGMA: f64 = 41e-6;
 
 impl ClockFit {
+    /// A clock on itself.
+    pub const fn same() -> Self {
+        Self { pivot_s: 0.0, offset_at_pivot_s: 0.0, rate: 1.0, cov: [[0.0; 2]; 2], evidence: Vec::new() }
+    }
+
     /// The time on the clock that is mapped to.
     pub fn at(&self, from_s: f64) -> f64 {
         self.pivot_s + self.offset_at_pivot_s + self.rate * (from_s - self.pivot_s)

@@ -22,7 +22,7 @@ use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::{Palette, Rgba};
 use super::words;
 
@@ -94,7 +94,7 @@ impl AltimeterFace {
     /// alone: it tells inches from hectopascals by itself.
     fn draw_setting(&self, scene: &mut Scene, text: &str, short: &str, colour: Rgba) {
         let run = |text| Run { text, weight: Weight::Bold, colour };
-        let text = if SETTING.holds(run(text), self.pivot.r) { text } else { short };
+        let text = if SETTING.holds(run(text), self.pivot.r, self.palette) { text } else { short };
         let down = (SETTING.height(self.pivot.r) - SETTING.height) / 2.0;
         let window = Window { middle: (0.0, SETTING.middle.1 + down), ..SETTING };
         window.draw(scene, self.pivot, run(text), self.palette);
@@ -104,7 +104,7 @@ impl AltimeterFace {
         let em = self.sizes.name.min(LINE * self.pivot.r).max(SMALLEST_EM);
         let mut line = |text, weight, colour, em, at| {
             let run = [Run { text, weight, colour }];
-            Setting::em(em).draw(scene, &run, self.pivot.at(at), Some(marks::passed(self.palette)));
+            self.palette.setting(em).draw(scene, &run, self.pivot.at(at), Some(marks::passed(self.palette)));
         };
         // At the hub stands that there is no data: the name takes the tag's place.
         let no_data = !unit && tag.is_empty();
@@ -114,7 +114,7 @@ impl AltimeterFace {
         } else if !tag.is_empty() {
             let fitted = |text| {
                 let run = [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
-                Setting::em(em).fitted(&run, TAG.1 * self.pivot.r).em
+                self.palette.setting(em).fitted(&run, TAG.1 * self.pivot.r).em
             };
             let text = if fitted(tag) >= SMALLEST_EM { tag } else { states::short_tag(tag) };
             line(text, Weight::Bold, self.palette.cyan, fitted(text).max(SMALLEST_EM), TAG.0);

@@ -20,7 +20,7 @@ use super::path::{Path, Point, polar};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::words;
 
@@ -204,7 +204,7 @@ impl Face for AttitudeFace {
             }
             Part::Name { tag, .. } => {
                 let run = |text| [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
-                let setting = |text| Setting::em((0.150 * r).max(SMALLEST_EM)).fitted(&run(text), 1.15 * r);
+                let setting = |text| self.palette.setting((0.150 * r).max(SMALLEST_EM)).fitted(&run(text), 1.15 * r);
                 let text = if setting(tag).em >= SMALLEST_EM { tag } else { states::short_tag(tag) };
                 let setting = setting(text).at_least(SMALLEST_EM);
                 setting.draw(&mut scene, &run(text), self.pivot.at(WORDS), Some(marks::passed(self.palette)));

@@ -4,10 +4,11 @@
 //! invalid (no bar, crossed), sensor saturated (hollow, against a stop). Below the scale the track is empty and `< 20` says so;
 //! above it the bar is full, and a chip has an arrow and the value. The leaf's point is where the value stands.
 
-use crate::panel::{Bar, DiscSize, UsualRange};
+use crate::panel::{Bar, DiscSize, Marking, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::State;
 
+use super::advice::Form;
 use super::chips;
 use super::face::{Face, Ground};
 use super::hands::{Hand, HandStyle, Pivot, Shape};
@@ -18,7 +19,7 @@ use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
 use super::straight::Straight;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::tile::Caption;
 
@@ -151,7 +152,7 @@ impl BarFace {
             return;
         }
         let (start, length) = self.track();
-        let setting = Setting::em(em.max(SMALLEST_EM));
+        let setting = self.palette.setting(em.max(SMALLEST_EM));
         let run = |text| [Run { text, weight: Weight::Bold, colour: self.palette.ink }];
         let mut numerals: Vec<(f64, f64, &str)> = self
             .bar
@@ -241,13 +242,20 @@ impl Face for BarFace {
                 let em = CHIP * caption.value_em;
                 let (x, y) = self.text_at(VALUE_Y);
                 // At the least size it takes from the track rather than from the picture beside the plate.
-                let x = x.min(self.rect.right - 0.5 * chips::width(chip, em, caption.room) - 0.004 * self.unit);
+                let x = x.min(
+                    self.rect.right - 0.5 * chips::width(chip, em, caption.room, self.palette) - 0.004 * self.unit,
+                );
                 chips::draw(&mut scene, chip, (x, y), em, caption.room, self.palette);
             }
             Part::Name { unit, tag } => self.caption().draw_name(&mut scene, *unit, tag, self.text_at(NAME_Y)),
             _ => {}
         }
         scene
+    }
+
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
+        let (_, length) = self.track();
+        vec![self.lane().forms(&self.bar.markings, |v| self.bar.scale.angle(v) * length)]
     }
 
     fn bracket(&self, range: &UsualRange) -> Scene {

@@ -5,7 +5,7 @@ use super::part::{Alarm, Arrow, Chip, Frame};
 use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::SMALLEST_EM;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::{Palette, Rgba};
 
 /// Height of a chip over its text's em.
@@ -24,11 +24,11 @@ pub(super) fn half_height(em: f64) -> f64 {
 /// A chip's text, its em and the frame's width, for text of at most `em` and a frame of at most `room` pixels.
 ///
 /// Where the text would become too small, its short form takes its place; on the smallest dials that one may stick out.
-fn fitted(chip: &Chip, em: f64, room: f64) -> (&str, f64, f64) {
+fn fitted<'a>(chip: &'a Chip, em: f64, room: f64, palette: &Palette) -> (&'a str, f64, f64) {
     let em = em.max(SMALLEST_EM);
     let width = |text: &str, em: f64| {
         let run = [Run { text, weight: Weight::Bold, colour: Rgba::opaque(0) }];
-        Setting::em(em).width(&run) + (2.0 * side(chip) + lead(chip)) * em
+        palette.setting(em).width(&run) + (2.0 * side(chip) + lead(chip)) * em
     };
     let fit = |text: &str| em * (room / width(text, em)).min(1.0);
     let (text, em) = match fit(&chip.text) {
@@ -52,13 +52,13 @@ const fn lead(chip: &Chip) -> f64 {
 }
 
 /// The width of the frame that [`draw`] makes.
-pub(super) fn width(chip: &Chip, em: f64, room: f64) -> f64 {
-    fitted(chip, em, room).2
+pub(super) fn width(chip: &Chip, em: f64, room: f64, palette: &Palette) -> f64 {
+    fitted(chip, em, room, palette).2
 }
 
 /// Draws a chip about `centre`, text at most `em` pixels, frame at most `room` pixels wide.
 pub(super) fn draw(scene: &mut Scene, chip: &Chip, centre: Point, em: f64, room: f64, palette: &Palette) {
-    let (text, em, width) = fitted(chip, em, room);
+    let (text, em, width) = fitted(chip, em, room, palette);
     let rect = Rect::centred(centre, width, HEIGHT * em);
     let frame = Path::rounded(rect, 0.24 * HEIGHT * em);
     let mut ink = palette.ink;
@@ -101,5 +101,5 @@ pub(super) fn draw(scene: &mut Scene, chip: &Chip, centre: Point, em: f64, room:
     }
     let middle = centre.0 + lead(chip) * em / 2.0;
     let run = [Run { text, weight: Weight::Bold, colour: ink }];
-    Setting::em(em).draw(scene, &run, (middle, centre.1), None);
+    palette.setting(em).draw(scene, &run, (middle, centre.1), None);
 }

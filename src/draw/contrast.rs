@@ -2,6 +2,7 @@
 
 use crate::panel::{ColourOf, OwnColour};
 
+use super::colour_vision::contrast as ratio;
 use super::theme::{Palette, Rgba};
 
 /// Least contrast of text, and of hands and marks (WCAG 2.2, success criteria 1.4.3 and 1.4.11).
@@ -45,21 +46,6 @@ pub(super) fn faint(own: &[OwnColour], palette: &Palette) -> Vec<Faint> {
 fn over(colour: Rgba, ground: [u8; 3]) -> [u8; 3] {
     let alpha = colour.alpha;
     std::array::from_fn(|i| (f32::from(colour.rgb[i]) * alpha + f32::from(ground[i]) * (1.0 - alpha)).round() as u8)
-}
-
-/// Contrast of two colours, 1 to 21, by WCAG 2.x: (L1 + 0.05) / (L2 + 0.05) of their relative luminances.
-fn ratio(a: [u8; 3], b: [u8; 3]) -> f64 {
-    let (a, b) = (luminance(a), luminance(b));
-    (a.max(b) + 0.05) / (a.min(b) + 0.05)
-}
-
-/// Relative luminance by WCAG 2.x, with its threshold of 0.04045.
-fn luminance(rgb: [u8; 3]) -> f64 {
-    let [r, g, b] = rgb.map(|code| {
-        let c = f64::from(code) / 255.0;
-        if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) }
-    });
-    0.2126 * r + 0.7152 * g + 0.0722 * b
 }
 
 #[cfg(test)]

@@ -17,7 +17,7 @@ use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::words;
 
@@ -229,14 +229,16 @@ impl Face for ControlsFace {
             Part::Value { text, ink } => {
                 let colour = if *ink == ValueInk::Dim { palette.ink2 } else { palette.ink };
                 let run = [Run { text, weight: Weight::Bold, colour }];
-                let setting = Setting::em((VALUE * self.unit).max(SMALLEST_EM)).fitted(&run, 0.062 * self.unit);
+                let setting =
+                    self.palette.setting((VALUE * self.unit).max(SMALLEST_EM)).fitted(&run, 0.062 * self.unit);
                 setting.at_least(SMALLEST_EM).draw(&mut scene, &run, self.at(BAR_VALUE), Some(marks::plain(palette)));
             }
             Part::Name { tag, .. } => {
                 let name = Run { text: "CONTROLS", weight: Weight::Bold, colour: palette.ink };
                 let tag = Run { text: tag, weight: Weight::Bold, colour: palette.cyan };
                 let room = (WIDTH - 0.012) * self.unit;
-                let fitted = |runs: &[Run<'_>]| Setting::em((NAME.1 * self.unit).max(SMALLEST_EM)).fitted(runs, room);
+                let fitted =
+                    |runs: &[Run<'_>]| self.palette.setting((NAME.1 * self.unit).max(SMALLEST_EM)).fitted(runs, room);
                 let both = [name, tag];
                 let runs = match (tag.text.is_empty(), fitted(&both).em >= SMALLEST_EM) {
                     (true, _) => &both[..1],

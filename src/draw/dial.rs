@@ -1,9 +1,10 @@
 //! The round dial with one hand: where its texts stand, what it shows in each data state.
 
-use crate::panel::{Dial, DiscSize, OffScale, UsualRange};
+use crate::panel::{Dial, DiscSize, Marking, OffScale, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
+use super::advice::Form;
 use super::chips;
 use super::dial_layout::{Layout, Line, Name, chord, layout};
 use super::face::{Face, Ground};
@@ -16,7 +17,7 @@ use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::words;
 
@@ -56,7 +57,7 @@ impl DialFace {
         let sizes = Sizes::new(size, m);
         let pivot = Pivot { centre, r: sizes.r, k: sizes.k };
         let step_deg = (STEP_PX / (REACH * sizes.r)).to_degrees();
-        let Layout { value, names, tag_above } = layout(dial, size, sizes);
+        let Layout { value, names, tag_above } = layout(dial, size, sizes, palette.typeface);
         let mut face = Self {
             tag_above,
             dial: dial.clone(),
@@ -177,7 +178,7 @@ impl DialFace {
         let run = [Run { text, weight: Weight::Bold, colour }];
         let em = (share * self.value.em).max(SMALLEST_EM);
         let room = 2.0 * chord(self.value.y, em, self.pivot.r);
-        let setting = Setting::em(em).fitted(&run, room).at_least(SMALLEST_EM);
+        let setting = self.palette.setting(em).fitted(&run, room).at_least(SMALLEST_EM);
         let casing = if self.value_passed { marks::passed(self.palette) } else { marks::plain(self.palette) };
         setting.draw(scene, &run, self.below(self.value.y), Some(casing));
     }
@@ -185,7 +186,7 @@ impl DialFace {
     fn draw_tag(&self, scene: &mut Scene, text: &str, lower: bool) {
         let em = (0.95 * self.sizes.name).min(0.150 * self.pivot.r).max(SMALLEST_EM);
         let run = [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
-        let setting = Setting::em(em).fitted(&run, 0.72 * self.pivot.r).at_least(SMALLEST_EM);
+        let setting = self.palette.setting(em).fitted(&run, 0.72 * self.pivot.r).at_least(SMALLEST_EM);
         // Between the hub and whatever stands in the value's place.
         let value_top =
             self.value.y - (0.375 * self.value.em).max(chips::half_height(CHIP * self.value.em)) / self.pivot.r;
@@ -202,7 +203,7 @@ impl DialFace {
         for Name { text, unit, line } in rows {
             let unit = if with_unit { &**unit } else { "" };
             let runs = self.runs(text, unit);
-            Setting::em(line.em).draw(scene, &runs, self.below(line.y), Some(marks::plain(self.palette)));
+            self.palette.setting(line.em).draw(scene, &runs, self.below(line.y), Some(marks::plain(self.palette)));
         }
     }
 
@@ -217,7 +218,7 @@ impl DialFace {
         let choices =
             [(&after[..], line, others, 0.8), (&after[1..], line, others, 0.0), (&after[1..], middle, &[][..], 0.0)];
         let fitted = |runs: &[Run<'_>], line: Line| {
-            Setting::em(line.em).fitted(runs, 2.0 * chord(line.y, line.em, self.pivot.r))
+            self.palette.setting(line.em).fitted(runs, 2.0 * chord(line.y, line.em, self.pivot.r))
         };
         for (runs, line, rest, least) in choices {
             let runs = if last.is_empty() { &runs[runs.len() - 1..] } else { runs };
@@ -227,7 +228,7 @@ impl DialFace {
                 return rest;
             }
         }
-        Setting::em(SMALLEST_EM).draw(scene, &[tag], self.below(middle.y), Some(marks::passed(self.palette)));
+        self.palette.setting(SMALLEST_EM).draw(scene, &[tag], self.below(middle.y), Some(marks::passed(self.palette)));
         &[]
     }
 
@@ -245,7 +246,7 @@ impl DialFace {
         let widest = [low, high].map(|v| {
             let text = words::number(v, self.dial.decimals);
             let run = Run { text: &text, weight: Weight::Bold, colour: self.palette.ink };
-            Setting::em(self.value.em).width(&[run])
+            self.palette.setting(self.value.em).width(&[run])
         });
         let r = self.pivot.r;
         (widest[0].max(widest[1]) / 2.0 / r, self.value.y - 0.375 * self.value.em / r)
@@ -256,7 +257,7 @@ impl DialFace {
         let r = self.pivot.r;
         let name = |name: &Name| {
             let Line { y, em } = name.line;
-            (Setting::em(em).width(&self.runs(&name.text, &name.unit)) / 2.0 / r, y - 0.375 * em / r - 0.03)
+            (self.palette.setting(em).width(&self.runs(&name.text, &name.unit)) / 2.0 / r, y - 0.375 * em / r - 0.03)
         };
         self.names.iter().map(name).chain([self.value_box()]).collect()
     }
@@ -335,6 +336,10 @@ impl Face for DialFace {
             _ => {}
         }
         scene
+    }
+
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
+        vec![lanes::forms(self.pivot, &self.dial.scale, (lanes::LANE, &self.dial.markings), self.palette)]
     }
 
     fn bracket(&self, range: &UsualRange) -> Scene {

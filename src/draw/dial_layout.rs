@@ -5,6 +5,7 @@ use crate::panel::{Dial, DiscSize};
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::text::{Run, Setting, Weight};
 use super::theme::Rgba;
+use super::typeface::Typeface;
 use super::words;
 
 /// Height below the middle (fraction of the radius) and em in pixels.
@@ -37,22 +38,22 @@ pub(super) struct Layout {
 }
 
 /// Where value, name and unit stand. The value keeps its room; the unit moves to a line of its own, or goes.
-pub(super) fn layout(dial: &Dial, size: DiscSize, sizes: Sizes) -> Layout {
+pub(super) fn layout(dial: &Dial, size: DiscSize, sizes: Sizes, typeface: Typeface) -> Layout {
     // Names on the smallest discs go before they are too small; on others they are set at the least size, if it fits.
     let gone = size == DiscSize::S && sizes.name < SMALLEST_EM;
     let name_em = if gone { 0.0 } else { sizes.name.max(SMALLEST_EM) };
     let unit = if sizes.name < SMALLEST_EM { "" } else { &*dial.unit };
     match &dial.title[..] {
-        [title] => one_line(title, unit, size, sizes, name_em),
+        [title] => one_line(typeface, title, unit, (size, sizes), name_em),
         _ => None,
     }
-    .unwrap_or_else(|| three_lines(&dial.title, unit, sizes, name_em))
+    .unwrap_or_else(|| three_lines(typeface, &dial.title, unit, sizes, name_em))
 }
 
 /// Name and unit side by side under the value, if the disc is wide enough there.
-fn one_line(title: &str, unit: &str, size: DiscSize, sizes: Sizes, em: f64) -> Option<Layout> {
+fn one_line(typeface: Typeface, title: &str, unit: &str, (size, sizes): (DiscSize, Sizes), em: f64) -> Option<Layout> {
     let (value_y, y) = if size == DiscSize::Xl { (0.53, 0.79) } else { (0.46, 0.755) };
-    let fits = |unit: &&str| width(title, unit, em) <= 2.0 * chord(y, em, sizes.r);
+    let fits = |unit: &&str| width(typeface, title, unit, em) <= 2.0 * chord(y, em, sizes.r);
     let unit = [Some(unit), words::short_unit(unit)].into_iter().flatten().find(fits)?;
     let name = Name { text: title.to_owned(), unit: unit.to_owned(), line: Line { y, em } };
     let value = Line { y: value_y, em: sizes.value.max(SMALLEST_EM) };
@@ -61,7 +62,7 @@ fn one_line(title: &str, unit: &str, size: DiscSize, sizes: Sizes, em: f64) -> O
 }
 
 /// A name of two lines, or a long one with its unit below it.
-fn three_lines(title: &[String], unit: &str, sizes: Sizes, name_em: f64) -> Layout {
+fn three_lines(typeface: Typeface, title: &[String], unit: &str, sizes: Sizes, name_em: f64) -> Layout {
     let r = sizes.r;
     let (share, value_y, ys) =
         if title.len() < 2 { (0.92, 0.395, [0.650, 0.832]) } else { (0.90, 0.375, [0.650, 0.835]) };
@@ -74,9 +75,9 @@ fn three_lines(title: &[String], unit: &str, sizes: Sizes, name_em: f64) -> Layo
     for ((text, unit, widest), y) in rows.into_iter().zip(ys) {
         let em = if name_em > 0.0 { name_em.min(widest * r).max(SMALLEST_EM) } else { 0.0 };
         let room = 2.0 * chord(y, em, r);
-        let fits = |unit: &&str| width(&text, unit, em) <= room;
+        let fits = |unit: &&str| width(typeface, &text, unit, em) <= room;
         let unit = [Some(unit), words::short_unit(unit)].into_iter().flatten().find(fits).unwrap_or("");
-        let em = em * (room / width(&text, unit, em)).min(1.0);
+        let em = em * (room / width(typeface, &text, unit, em)).min(1.0);
         let line = Line { y, em };
         if em >= SMALLEST_EM && above.clears(line, r) && !(text.is_empty() && unit.is_empty()) {
             names.push(Name { text, unit: unit.to_owned(), line });
@@ -86,10 +87,10 @@ fn three_lines(title: &[String], unit: &str, sizes: Sizes, name_em: f64) -> Layo
     Layout { value, names, tag_above: false }
 }
 
-fn width(text: &str, unit: &str, em: f64) -> f64 {
+fn width(typeface: Typeface, text: &str, unit: &str, em: f64) -> f64 {
     let run = |text, weight| Run { text, weight, colour: Rgba::opaque(0) };
     let runs = [run(text, Weight::Bold), run(unit, Weight::Regular)];
-    Setting::em(em).width(if unit.is_empty() { &runs[..1] } else { &runs })
+    Setting::em(typeface, em).width(if unit.is_empty() { &runs[..1] } else { &runs })
 }
 
 /// Half the width that a line of text has at this height of the disc, in pixels.

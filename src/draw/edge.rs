@@ -2,10 +2,11 @@
 //! broken one where it is held. Hand and tag say the same, but on a small film their few pixels blur.
 //! On a face that has no rim and no value of its own to put on a plate, the edge also shows that a limit is passed.
 
-use crate::panel::DiscSize;
+use crate::panel::{DiscSize, Marking};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::State;
 
+use super::advice::Form;
 use super::face::{Face, Ground};
 use super::layout::Canvas;
 use super::part::{Alarm, Arrow, Frame, Part, RowValue, StateKey};
@@ -111,6 +112,10 @@ impl Face for Edged {
 
     fn lettering(&self) -> Scene {
         self.face.lettering()
+    }
+
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
+        self.face.forms()
     }
 
     fn key(&self, instrument: &InstrumentState, panel: &PanelState) -> StateKey {

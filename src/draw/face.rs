@@ -1,8 +1,9 @@
 //! What every kind of instrument is to the painter: a face drawn once, and parts on top of it that change.
 
-use crate::panel::UsualRange;
+use crate::panel::{Marking, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 
+use super::advice::Form;
 use super::dial;
 use super::part::{Part, StateKey};
 use super::path::{Path, Point, Rect};
@@ -24,6 +25,11 @@ pub(super) trait Face: Send + Sync {
 
     /// One part as outlines.
     fn part(&self, part: &Part) -> Scene;
+
+    /// Its range markings as they are drawn, lane by lane.
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
+        Vec::new()
+    }
 
     /// The bracket of a usual range; none on a face without a scale that stands still.
     fn bracket(&self, _: &UsualRange) -> Scene {
@@ -66,14 +72,23 @@ impl Ground {
 
     /// Whether two grounds share more than an edge.
     pub fn overlaps(self, other: Self) -> bool {
+        self.overlap(other) > 0.0
+    }
+
+    /// How many pixels one of two grounds has to move, at least, until they share no more than an edge; 0 or less if they do not.
+    pub fn overlap(self, other: Self) -> f64 {
         match (self, other) {
-            (Self::Disc(a, r), Self::Disc(b, s)) => (a.0 - b.0).hypot(a.1 - b.1) < r + s,
+            (Self::Disc(a, r), Self::Disc(b, s)) => r + s - (a.0 - b.0).hypot(a.1 - b.1),
             (Self::Plate(a), Self::Plate(b)) => {
-                a.left < b.right && b.left < a.right && a.top < b.bottom && b.top < a.bottom
+                let across = (a.right - b.left).min(b.right - a.left);
+                across.min((a.bottom - b.top).min(b.bottom - a.top))
             }
             (Self::Disc(c, r), Self::Plate(p)) | (Self::Plate(p), Self::Disc(c, r)) => {
                 let nearest = (c.0.max(p.left).min(p.right), c.1.max(p.top).min(p.bottom));
-                (c.0 - nearest.0).hypot(c.1 - nearest.1) < r
+                let apart = (c.0 - nearest.0).hypot(c.1 - nearest.1);
+                // From a middle inside the plate, the way out leads over the nearest edge.
+                let inside = (c.0 - p.left).min(p.right - c.0).min((c.1 - p.top).min(p.bottom - c.1));
+                if apart > 0.0 { r - apart } else { r + inside }
             }
         }
     }

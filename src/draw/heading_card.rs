@@ -10,14 +10,15 @@ use crate::signal::State;
 
 use super::chips;
 use super::face::{Face, Ground};
-use super::hands::{Hand, HandStyle, Pivot, REACH, Shape};
+use super::hands::{Hand, HandStyle, Pivot, Shape};
 use super::marks;
 use super::part::{Chip, Part, StateKey, ValueInk};
-use super::path::{Path, Point, polar};
+use super::path::Point;
+use super::rose::Rose;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::words;
 
@@ -26,9 +27,8 @@ const STEP_PX: f64 = 0.25;
 /// Half outline of the mark at twelve, in radii, and its eye.
 const INDEX: [Point; 3] = [(0.0, 0.80), (0.075, 0.935), (0.0, 1.03)];
 const INDEX_EYE: [Point; 5] = [(0.0, 0.875), (0.020, 0.895), (0.028, 0.92), (0.020, 0.945), (0.0, 0.965)];
-/// Ems of the four letters and of the numerals between them, over a dial's numerals.
+/// Em of the four letters over a dial's numerals.
 const LETTER: f64 = 1.16;
-const NUMERAL: f64 = 0.78;
 /// Where value, name and tag stand below the middle, in radii, and how wide each may be.
 const VALUE: (f64, f64) = (-0.02, 0.77);
 const NAME: (f64, f64) = (0.250, 0.70);
@@ -49,17 +49,6 @@ pub(super) struct HeadingCard {
     sizes: Sizes,
     palette: &'static Palette,
     step_deg: f64,
-}
-
-/// What stands on the card at a multiple of thirty degrees: a letter, or tens of degrees.
-pub(super) fn name_of(degrees: i32) -> String {
-    match degrees.rem_euclid(360) {
-        0 => "N".to_owned(),
-        90 => "E".to_owned(),
-        180 => "S".to_owned(),
-        270 => "W".to_owned(),
-        other => (other / 10).to_string(),
-    }
 }
 
 /// How far things that are not of this moment are dimmed.
@@ -90,48 +79,8 @@ impl HeadingCard {
         self.pivot.r >= LINES_FROM_PX
     }
 
-    /// Ticks and letters of the card turned clockwise by so many degrees.
-    fn card(&self, turn: f64, strength: f32) -> Scene {
-        let mut scene = Scene::default();
-        let Pivot { centre, r, k } = self.pivot;
-        let weight = k * self.palette.tick_weight;
-        let short = self.palette.short_ticks && 0.010 * k * r >= 0.78;
-        let kinds = [
-            (5, 10, 0.048, 0.010, 0.75, short),
-            (10, 30, 0.075, 0.014, 0.90, true),
-            (30, 360, 0.120, 0.022, 1.0, true),
-        ];
-        for (step, longer, length, width, alpha, wanted) in kinds {
-            let mut ticks = Path::default();
-            let carried = |degrees: &i32| wanted && (longer == 360 || degrees % longer != 0);
-            for degrees in (0..360).step_by(step).filter(carried) {
-                let at = turn + f64::from(degrees);
-                ticks.append(Path::polyline(&[polar(centre, (REACH - length) * r, at), polar(centre, REACH * r, at)]));
-            }
-            scene.stroke(ticks.clone(), (width * weight + 0.018) * r, self.palette.casing.at(0.45 * strength));
-            scene.stroke(ticks, width * weight * r, self.palette.ink.at(alpha * strength));
-        }
-        for degrees in (0..360).step_by(30) {
-            let share = if degrees % 90 == 0 { LETTER } else { NUMERAL };
-            let em = share * self.sizes.numeral;
-            if em < if share < 1.0 { 1.0 } else { 0.83 } * SMALLEST_EM {
-                continue;
-            }
-            let (text, setting) = (name_of(degrees), Setting::em(em.max(SMALLEST_EM)));
-            let run = [Run { text: &text, weight: Weight::Bold, colour: self.palette.ink.at(strength) }];
-            let at = turn + f64::from(degrees);
-            let (sin, cos) = at.to_radians().sin_cos();
-            let half = (setting.width(&run) / 2.0 / r, 0.375 * setting.em / r);
-            let radius = REACH - 0.154 - 1.04 * (half.0 * sin).hypot(half.1 * cos);
-            let mut casing = marks::passed(self.palette);
-            casing.colour = casing.colour.at(casing.colour.alpha * strength);
-            setting.draw(&mut scene, &run, polar(centre, radius * r, at), Some(casing));
-        }
-        scene
-    }
-
     fn line(&self, scene: &mut Scene, runs: &[Run<'_>], em: f64, (y, room): (f64, f64)) {
-        let setting = Setting::em(em.max(SMALLEST_EM)).fitted(runs, room * self.pivot.r).at_least(SMALLEST_EM);
+        let setting = self.palette.setting(em.max(SMALLEST_EM)).fitted(runs, room * self.pivot.r).at_least(SMALLEST_EM);
         setting.draw(scene, runs, self.pivot.at((0.0, y)), Some(marks::passed(self.palette)));
     }
 }
@@ -168,7 +117,12 @@ impl Face for HeadingCard {
     fn part(&self, part: &Part) -> Scene {
         let mut scene = Scene::default();
         match part {
-            Part::Hand { style, steps } => return self.card(f64::from(*steps) * self.step_deg, strength(*style)),
+            Part::Hand { style, steps } => {
+                let rose = Rose { pivot: self.pivot, sizes: self.sizes, palette: self.palette, letters: LETTER };
+                let (turn, strength) = (f64::from(*steps) * self.step_deg, strength(*style));
+                rose.ticks(&mut scene, turn, strength);
+                rose.names(&mut scene, turn, strength);
+            }
             Part::Index { style } => return self.index.draw(*style, 0.0, self.palette),
             Part::Cross => return self.pivot.cross(self.palette),
             Part::Value { text, ink } => {
@@ -187,7 +141,8 @@ impl Face for HeadingCard {
                 if !tag.is_empty() {
                     let run = |text| [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
                     let em = (0.95 * self.sizes.name).max(SMALLEST_EM);
-                    let fits = Setting::em(em).fitted(&run(tag), TAG.1 * self.pivot.r).em >= SMALLEST_EM.max(0.7 * em);
+                    let fits = self.palette.setting(em).fitted(&run(tag), TAG.1 * self.pivot.r).em
+                        >= SMALLEST_EM.max(0.7 * em);
                     let text = if fits { tag } else { states::short_tag(tag) };
                     self.line(&mut scene, &run(text), em, TAG);
                 }

@@ -11,10 +11,11 @@ use crate::signal::State;
 use super::chips;
 use super::face::{Face, Ground};
 use super::hands::{Hand, HandStyle, Pivot, Shape};
-use super::heading_card::{name_of, strength};
+use super::heading_card::strength;
 use super::marks;
 use super::part::{Part, StateKey, ValueInk};
 use super::path::{Path, Point, Rect};
+use super::rose::name_of;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
@@ -101,12 +102,12 @@ impl HeadingTapeFace {
         }
         let (left, right) = self.texts_reach(style);
         // On the smallest plates only the thirties have room.
-        let numeral = Setting::em((NUMERAL * self.unit).max(SMALLEST_EM));
+        let numeral = self.palette.setting((NUMERAL * self.unit).max(SMALLEST_EM));
         let step = if 10.0 * degree >= 1.4 * numeral.width(&self.bold("30", self.palette.ink)) { 10 } else { 30 };
         for at in (first..=last).filter(|at| at % step == 0) {
             let x = (f64::from(at) - heading) * degree;
             let em = if at % 90 == 0 { LETTER } else { NUMERAL } * self.unit;
-            let (text, setting) = (name_of(at), Setting::em(em.max(SMALLEST_EM)));
+            let (text, setting) = (name_of(at), self.palette.setting(em.max(SMALLEST_EM)));
             let width = setting.width(&[Run { text: &text, weight: Weight::Bold, colour: self.palette.ink }]) / 2.0;
             let edge = if x < 0.0 { -x - left } else { x - right } - width;
             let clear = (edge / (0.5 * FADE * self.unit)).clamp(0.0, 1.0) as f32;
@@ -126,11 +127,11 @@ impl HeadingTapeFace {
     }
 
     fn value(&self) -> Setting {
-        Setting::em((VALUE * self.unit).max(SMALLEST_EM))
+        self.palette.setting((VALUE * self.unit).max(SMALLEST_EM))
     }
 
     fn name(&self) -> Setting {
-        Setting::em((NAME * self.unit).max(SMALLEST_EM))
+        self.palette.setting((NAME * self.unit).max(SMALLEST_EM))
     }
 
     /// Half the width of what stands in the value's place.
@@ -174,7 +175,7 @@ impl HeadingTapeFace {
                 x += width + gap;
             }
         }
-        let setting = Setting::em((TAG * self.unit).max(SMALLEST_EM));
+        let setting = self.palette.setting((TAG * self.unit).max(SMALLEST_EM));
         let room = end - x;
         let tags = [tag, states::short_tag(tag)].into_iter().filter(|text| !text.is_empty());
         let mut runs = tags.map(|text| bold(text, self.palette.cyan));

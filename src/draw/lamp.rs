@@ -17,7 +17,7 @@ use super::part::Arrow;
 use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::SMALLEST_EM;
-use super::text::{CAPITAL, Run, Setting, Weight};
+use super::text::{CAPITAL, Run, Weight};
 use super::theme::{Palette, Rgba};
 
 /// Height of a lamp in a landscape picture, in modules: its type is in proportion to it.
@@ -37,6 +37,7 @@ const SMALLEST_WORD_EM: f64 = 6.0;
 /// Em of the tab, in modules, and its height over that.
 const TAB: f64 = 0.0150;
 const TAB_HEIGHT: f64 = 1.30;
+const TAB_TEXT: &str = "calc";
 /// Radius of the disc that joins two which contradict each other, in modules.
 const DISC: f64 = 0.014;
 /// Where it stands, as a share of the width.
@@ -137,7 +138,7 @@ pub(super) fn outline(shape: Shape, rect: Rect, by: f64) -> Path {
 }
 
 /// Halo, plate, frame.
-fn ground(scene: &mut Scene, shape: Shape, rect: Rect, m: f64, palette: &Palette) {
+pub(super) fn ground(scene: &mut Scene, shape: Shape, rect: Rect, m: f64, palette: &Palette) {
     let h = rect.bottom - rect.top;
     let line = |width: f64| (width * m).max(1.0);
     let strong = matches!(shape, Shape::Warning | Shape::Caution | Shape::InTransit);
@@ -260,12 +261,12 @@ fn words(scene: &mut Scene, plate: &Plate, rect: Rect, palette: &Palette) -> f64
     let lead = |icon: Option<Icon>| if icon.is_some() { ICON + ICON_GAP } else { 0.0 };
     let fitted = |text: &str, weight: Weight, size: f64, icon: Option<Icon>| {
         let em = (size * h).max(SMALLEST_EM).min(TALLEST * h);
-        let wide = Setting::em(em).width(&[Run { text, weight, colour: first }]) + lead(icon) * em;
+        let wide = palette.setting(em).width(&[Run { text, weight, colour: first }]) + lead(icon) * em;
         (em * (room / wide).min(1.0)).max(SMALLEST_WORD_EM)
     };
     let mut line = |text: &str, weight: Weight, colour: Rgba, share: f64, em: f64, icon: Option<Icon>| {
         let run = [Run { text, weight, colour }];
-        let setting = Setting::em(em);
+        let setting = palette.setting(em);
         let y = rect.top + share * h;
         if let Some(icon) = icon {
             let x = middle - (setting.width(&run) + lead(Some(icon)) * em) / 2.0 + ICON / 2.0 * em;
@@ -327,13 +328,19 @@ fn tab(scene: &mut Scene, rect: Rect, top_of_text: f64, m: f64, palette: &Palett
     tab_at(scene, ((rect.left + rect.right) / 2.0, y), em, 0.0013 * m, palette);
 }
 
+/// How wide the tab is for text of this em in pixels, or the least that can be read.
+pub(super) fn tab_width(em: f64, palette: &Palette) -> f64 {
+    let setting = palette.setting(em.max(SMALLEST_EM));
+    setting.width(&[Run { text: TAB_TEXT, weight: Weight::Bold, colour: Rgba::opaque(0) }]) + 1.1 * setting.em
+}
+
 /// The tab about a point, with text and line of these sizes in pixels, or the least that can be read.
 pub(super) fn tab_at(scene: &mut Scene, centre: Point, em: f64, line: f64, palette: &Palette) {
     let em = em.max(SMALLEST_EM);
-    let run = [Run { text: "calc", weight: Weight::Bold, colour: palette.cyan }];
-    let setting = Setting::em(em);
+    let run = [Run { text: TAB_TEXT, weight: Weight::Bold, colour: palette.cyan }];
+    let setting = palette.setting(em);
     let height = TAB_HEIGHT * em;
-    let frame = Path::rounded(Rect::centred(centre, setting.width(&run) + 1.1 * em, height), height / 2.0);
+    let frame = Path::rounded(Rect::centred(centre, tab_width(em, palette), height), height / 2.0);
     scene.fill(frame.clone(), palette.casing.at(0.92));
     scene.stroke(frame, line.max(1.0), palette.cyan);
     // A hair above the middle of the capitals: the word has none but a `l`.

@@ -194,7 +194,7 @@ fn old(age_s: f64) -> String {
     text
 }
 
-const fn shape(severity: Severity) -> Shape {
+pub(super) const fn shape(severity: Severity) -> Shape {
     match severity {
         Severity::Warning => Shape::Warning,
         Severity::Caution => Shape::Caution,

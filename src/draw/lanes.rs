@@ -2,6 +2,7 @@
 
 use crate::panel::{Marking, Scale};
 
+use super::advice::Form;
 use super::hands::Pivot;
 use super::path::{Path, Point, polar};
 use super::scene::Scene;
@@ -62,6 +63,8 @@ const BRACKET: f64 = 0.012;
 const EDGE: f64 = 0.024;
 /// Short ticks thinner than this many pixels would only be a grey haze.
 const THINNEST_SHORT_TICK_PX: f64 = 0.78;
+/// A thinner line over teeth breaks up between them, and looks like the blocks of a precaution.
+const THINNEST_LINE_PX: f64 = 1.6;
 /// No scale has room for more ticks of one kind than this.
 const MOST_TICKS: f64 = 400.0;
 /// Distance between ticks over their length, at least; closer ones run into a haze, as on the short side of a fold.
@@ -122,6 +125,26 @@ pub(super) fn bracket(pivot: Pivot, scale: &Scale, lane: Lane, (from, to): (f64,
     scene.stroke(Path::polyline(&points), (BRACKET * k + EDGE) * r, palette.casing);
     scene.stroke(Path::polyline(&points), BRACKET * k * r, palette.ink);
     scene
+}
+
+/// The ranges of a lane and how each one is drawn.
+pub(super) fn forms(
+    pivot: Pivot,
+    scale: &Scale,
+    (lane, markings): (Lane, &[Marking]),
+    palette: &Palette,
+) -> Vec<(Marking, Form)> {
+    let marked = Marked { pivot, scale, lane, markings, look: Look::full(false), palette };
+    let form = |marking: &Marking| match *marking {
+        Marking::Precaution { from, to } => {
+            let several = marked.block_count(from, to).is_some_and(|(_, _, count)| count > 1.0);
+            Some(if several { Form::Blocks } else { Form::Whole })
+        }
+        Marking::Normal { .. } => Some(Form::Whole),
+        Marking::Forbidden { .. } => Some(Form::Teeth),
+        Marking::Limit { .. } | Marking::Reference { .. } => None,
+    };
+    markings.iter().filter_map(|marking| Some((*marking, form(marking)?))).collect()
 }
 
 struct Marked<'a> {
@@ -226,9 +249,9 @@ impl Marked<'_> {
         }
     }
 
-    /// Separate blocks that start and end the range, but stop before the head of a red T.
-    fn blocks(&self, scene: &mut Scene, from: f64, to: f64) {
-        let Pivot { r, k, .. } = self.pivot;
+    /// Where the blocks of a range start and end, before the head of a red T, and how many there are.
+    fn block_count(&self, from: f64, to: f64) -> Option<(f64, f64, f64)> {
+        let k = self.pivot.k;
         let (mut start, mut end) = ordered(self.scale.angle(from), self.scale.angle(to));
         let gap = ((self.lane.head * k + 0.026) / self.lane.middle).to_degrees();
         for limit in self.limits() {
@@ -238,13 +261,17 @@ impl Marked<'_> {
                 start = limit + gap;
             }
         }
-        if end <= start {
-            return;
-        }
-        let (width, pitch) = (self.lane.blocks * k.min(1.2), (0.092 * k / self.lane.middle).to_degrees());
+        let pitch = (0.092 * k / self.lane.middle).to_degrees();
+        (end > start).then(|| (start, end, ((end - start) / pitch + 0.33).round().max(1.0)))
+    }
+
+    /// Separate blocks that start and end the range.
+    fn blocks(&self, scene: &mut Scene, from: f64, to: f64) {
+        let Pivot { r, k, .. } = self.pivot;
+        let Some((start, end, count)) = self.block_count(from, to) else { return };
+        let width = self.lane.blocks * k.min(1.2);
         scene.stroke(self.arc(self.lane.middle, start, end), (width + EDGE) * r, self.casing());
         // `count` blocks of .67 pitch and the gaps between them fill the range exactly.
-        let count = ((end - start) / pitch + 0.33).round().max(1.0);
         let pitch = (end - start) / (count - 0.33);
         let amber = self.ink(self.palette.amber);
         let feet = (0..count as u32).map(|i| start + pitch * f64::from(i));
@@ -275,10 +302,10 @@ impl Marked<'_> {
             teeth.append(Path::polygon(&corners.map(|(radius, along)| self.at(radius, foot + pitch * along))));
         }
         let line = self.arc(self.lane.middle + 0.024, start, end);
-        let width = if self.look.hollow { HAIRS.1 } else { 0.020 } * k;
-        scene.stroke(line.clone(), (width + EDGE) * r, self.casing());
+        let width = if self.look.hollow { HAIRS.1 * k * r } else { (0.020 * k * r).max(THINNEST_LINE_PX) };
+        scene.stroke(line.clone(), width + EDGE * r, self.casing());
         self.shape(scene, teeth, self.palette.red);
-        scene.stroke(line, width * r, self.ink(self.palette.red));
+        scene.stroke(line, width, self.ink(self.palette.red));
     }
 
     fn limit(&self, scene: &mut Scene, degrees: f64) {

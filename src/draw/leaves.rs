@@ -6,7 +6,7 @@ use super::hands::{EYE, HandStyle, Pivot, slice};
 use super::path::{Path, Point, polar};
 use super::raster::outline_of_stroke;
 use super::scene::Scene;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::{Palette, Rgba};
 
 /// One side of the leaf, in radii. Its straight edge, x = 0, is the edge that points.
@@ -156,7 +156,7 @@ impl LeafPair {
         for (text, colour, degrees) in [("R", palette.ink, rotor + outward), ("E", palette.hand2, engine - outward)] {
             let run = [Run { text, weight: Weight::Bold, colour }];
             let casing = super::marks::passed(palette);
-            Setting::em(LETTER.1 * self.pivot.r).draw(scene, &run, self.at(LETTER.0, degrees), Some(casing));
+            palette.setting(LETTER.1 * self.pivot.r).draw(scene, &run, self.at(LETTER.0, degrees), Some(casing));
         }
     }
 }

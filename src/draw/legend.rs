@@ -14,7 +14,7 @@ use super::part::{Part, StateKey};
 use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 
 /// Em of the words and height of a row, in modules of a card of middle size.
@@ -45,6 +45,7 @@ enum Sign {
     Cross,
     Lamp(Shape),
     Computed,
+    Profile,
 }
 
 /// A legend card in its place.
@@ -68,7 +69,7 @@ impl LegendFace {
         let rows = rows(panel);
         let columns = if rows.len() > ONE_COLUMN { 2 } else { 1 };
         let high = rows.len().div_ceil(columns);
-        let words = rows.iter().map(|row| Setting::em(em).width(&[run(row.1, palette)])).fold(0.0, f64::max);
+        let words = rows.iter().map(|row| palette.setting(em).width(&[run(row.1, palette)])).fold(0.0, f64::max);
         let wide = (SIGN + GAP) * unit + words;
         let gaps = 2.0 * GAP * unit * (columns - 1) as f64;
         let width = wide * columns as f64 + gaps + 2.0 * EDGE * unit;
@@ -160,9 +161,18 @@ impl LegendFace {
                 let rect = Rect::centred((middle, y), SIGN * unit, 0.0185 * unit);
                 lamp::draw(scene, &plate, rect, LAMP_LINES * unit, palette);
             }
+            Sign::Profile => {
+                scene.stroke(line(left, middle, y), 0.0060 * unit + edge, palette.casing.at(0.60));
+                scene.stroke(line(left, middle, y), 0.0060 * unit, palette.ink);
+                let mut dots = Path::default();
+                for x in (1..=4).map(|i| middle + 0.0056 * unit * f64::from(i)) {
+                    dots.append(Path::circle((x, y), (0.0012 * unit).max(0.7)));
+                }
+                scene.cased(dots, palette.ink, 0.0024 * unit, palette.casing.at(0.45));
+            }
             Sign::Computed => {
                 let tag = [Run { text: "calc", weight: Weight::Bold, colour: palette.cyan }];
-                Setting::em(self.em).draw(scene, &tag, (middle, y), Some(marks::plain(palette)));
+                self.palette.setting(self.em).draw(scene, &tag, (middle, y), Some(marks::plain(palette)));
             }
         }
     }
@@ -189,7 +199,8 @@ fn rows(panel: &Panel) -> Vec<(Sign, &'static str)> {
     let power_off = |wanted: fn(&Marking) -> bool| faces().any(|face| face.markings_power_off().iter().any(wanted));
     let is_normal = |m: &Marking| matches!(m, Marking::Normal { .. });
     let is_limit = |m: &Marking| matches!(m, Marking::Limit { .. });
-    let has_hands = faces().any(|face| !matches!(face, Kind::Clock(_)) && !face.hands().is_empty());
+    let has_hands =
+        faces().any(|face| !matches!(face, Kind::Clock(_) | Kind::PhaseStrip(_)) && !face.hands().is_empty());
     let recorded = |severity| panel.lamps.iter().any(|lamp| lamp.severity == severity);
     let slipping = |severity| faces().any(|face| face.drive().is_some_and(|rule| rule.severity == severity));
     let limited = |severity| panel.limits.iter().any(|limit| limit.severity == severity);
@@ -215,6 +226,7 @@ fn rows(panel: &Panel) -> Vec<(Sign, &'static str)> {
         (recorded(Severity::Normal), Sign::Lamp(Shape::Normal), "as it should be"),
         (!panel.lamps.is_empty(), Sign::Lamp(Shape::Unlit), "a lamp that is unlit"),
         (!panel.limits.is_empty(), Sign::Computed, "computed, no lamp"),
+        (faces().any(|face| matches!(face, Kind::PhaseStrip(_))), Sign::Profile, "flown, still ahead"),
     ]
     .into_iter()
     .filter_map(|(used, sign, words)| used.then_some((sign, words)))
@@ -239,7 +251,7 @@ impl Face for LegendFace {
             let y = self.rect.top + (EDGE / 2.0 + ROW * ((i % high) as f64 + 0.5)) * self.unit;
             self.draw_sign(&mut scene, *sign, (left, y));
             let run = [run(words, self.palette)];
-            let setting = Setting::em(self.em);
+            let setting = self.palette.setting(self.em);
             let x = left + (SIGN + GAP) * self.unit + setting.width(&run) / 2.0;
             setting.draw(&mut scene, &run, (x, y), Some(marks::plain(self.palette)));
         }

@@ -7,7 +7,7 @@ use super::part::Alarm;
 use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
-use super::text::{Casing, CasingWidth, Run, Setting, Weight};
+use super::text::{Casing, CasingWidth, Run, Weight};
 use super::theme::{DISC_STOPS, Palette, Rgba};
 
 /// How far the dial's halo reaches, as a fraction of the radius.
@@ -78,7 +78,7 @@ pub(super) fn numerals(
     if sizes.numeral < 0.83 * SMALLEST_EM {
         return;
     }
-    let setting = Setting::em(sizes.numeral.max(SMALLEST_EM));
+    let setting = palette.setting(sizes.numeral.max(SMALLEST_EM));
     let em = setting.em / pivot.r;
     let placed = |(value, text): &(f64, String)| {
         let degrees = scale.angle(*value);
@@ -149,21 +149,26 @@ impl Window {
     }
 
     /// Whether a text has room at its own em, or at the least size where that is more.
-    pub fn holds(self, run: Run<'_>, r: f64) -> bool {
-        Setting::em((self.em * r).max(SMALLEST_EM)).width(&[run]) <= (self.widths.1 - Self::SIDES) * r
+    pub fn holds(self, run: Run<'_>, r: f64, palette: &Palette) -> bool {
+        palette.setting((self.em * r).max(SMALLEST_EM)).width(&[run]) <= (self.widths.1 - Self::SIDES) * r
     }
 
     /// Draws it with its text.
     pub fn draw(self, scene: &mut Scene, pivot: Pivot, run: Run<'_>, palette: &Palette) {
         let r = pivot.r;
-        let setting = Setting::em(self.em * r).fitted(&[run], (self.widths.1 - Self::SIDES) * r);
+        let setting = palette.setting(self.em * r).fitted(&[run], (self.widths.1 - Self::SIDES) * r);
         let setting = setting.at_least(SMALLEST_EM);
         let width = (setting.width(&[run]) / r + Self::SIDES).max(self.widths.0);
         let frame = Path::rounded(Rect::centred(pivot.at(self.middle), width * r, self.height(r) * r), 0.05 * r);
-        scene.fill(frame.clone(), palette.casing.at(0.80));
-        scene.stroke(frame, (0.008 * r).max(1.0), palette.ink2.at(0.85));
+        glass(scene, frame, r, palette);
         setting.draw(scene, &[run], pivot.at(self.middle), Some(plain(palette)));
     }
+}
+
+/// Smoked glass with its frame, on a dial of this radius.
+pub(super) fn glass(scene: &mut Scene, frame: Path, r: f64, palette: &Palette) {
+    scene.fill(frame.clone(), palette.casing.at(0.80));
+    scene.stroke(frame, (0.008 * r).max(1.0), palette.ink2.at(0.85));
 }
 
 /// What a plate with its face may cover: on the smallest ones, texts of the least size stick out.

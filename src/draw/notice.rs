@@ -28,7 +28,7 @@ impl NoticeFace {
     pub fn new(width: f64, height: f64, m: f64, palette: &'static Palette) -> Self {
         let from_top = if height > width { 0.026 } else { 0.022 };
         let em = (0.0175 * m).max(SMALLEST_EM);
-        let setting = Setting { letter_gap: 0.05, ..Setting::em(em) };
+        let setting = Setting { letter_gap: 0.05, ..palette.setting(em) };
         let one = [WORDS.join(" \u{b7} ")];
         let two = WORDS.map(str::to_owned);
         let span = |text: &String| setting.width(&[run(text, palette)]);

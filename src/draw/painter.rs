@@ -1,5 +1,7 @@
 //! The whole panel for one film: built once, then asked for every frame.
 
+use std::collections::HashSet;
+
 use rayon::prelude::*;
 
 use crate::panel::{self, Clock, Instrument, Panel, Tile, module_px};
@@ -8,7 +10,9 @@ use crate::readout::{InstrumentState, PanelState};
 
 use super::altimeter::AltimeterFace;
 use super::attitude::AttitudeFace;
+use super::banner::BannerFace;
 use super::bar::BarFace;
+use super::compass::CompassFace;
 use super::contrast::{Faint, faint};
 use super::controls::ControlsFace;
 use super::dial::DialFace;
@@ -21,6 +25,7 @@ use super::legend::LegendFace;
 use super::notice::NoticeFace;
 use super::pair::PairFace;
 use super::path::{Point, Rect};
+use super::phase_strip::PhaseStripFace;
 use super::picture::Picture;
 use super::raster::Grid;
 use super::scene::Scene;
@@ -28,15 +33,18 @@ use super::slip::SlipFace;
 use super::strip::StripFace;
 use super::tachometer::TachometerFace;
 use super::tape::TapeFace;
-use super::theme::{Palette, Theme};
+use super::theme::{Look, Theme};
 use super::tile::TileFace;
 use super::track::TrackFace;
+use super::typeface::Typeface;
 use super::usual::with_usual;
 use super::vertical_speed::VerticalSpeedFace;
 
 /// What the row of lamps and the notice are called in messages.
 const LAMPS: &str = "the row of lamps";
 const NOTICE: &str = "the notice";
+/// What the banner is called in them.
+pub const BANNER: &str = "the banner";
 
 /// Why a panel cannot be drawn on a film's frames.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -54,12 +62,14 @@ pub enum DrawError {
         pixels: u64,
     },
     /// Two discs or plates lie over each other (halos may).
-    #[error("`{first}` and `{second}` overlap on the picture; move one of them")]
+    #[error("`{first}` and `{second}` overlap on the picture by {pixels} px; move one of them, or make it smaller")]
     Overlap {
         /// The one drawn first.
         first: String,
         /// The one drawn later.
         second: String,
+        /// How far they lie over each other, in shown pixels.
+        pixels: u64,
     },
     /// A disc or a plate lies over a part of the picture that is to stay clear.
     #[error(
@@ -70,6 +80,18 @@ pub enum DrawError {
         instrument: String,
         /// The clear part's name.
         kept: String,
+    },
+    /// The typeface lacks a character.
+    #[error(
+        "the typeface has no \u{201c}{glyph}\u{201d} (U+{code:04X}), which `{key}` of `{instrument}` needs", code = *glyph as u32
+    )]
+    Glyph {
+        /// The name of the instrument, lamp or limit.
+        instrument: String,
+        /// The key that holds the character.
+        key: &'static str,
+        /// The character.
+        glyph: char,
     },
     /// A slot has no room left.
     #[error(
@@ -104,6 +126,7 @@ impl DrawError {
             | Self::CoversKept { instrument: name, .. }
             | Self::SlotFull { instrument: name }
             | Self::PlateInDialSlot { instrument: name }
+            | Self::Glyph { instrument: name, .. }
             | Self::Scale { instrument: name } => name,
         }
     }
@@ -122,7 +145,7 @@ pub struct Drawn<'a> {
 
 /// Draws a panel, frame after frame.
 pub struct Painter {
-    /// The instruments in the panel's order, the row of lamps if there are any, and last the notice.
+    /// The instruments in the panel's order, the row of lamps and the banner if there are any, and last the notice.
     pictures: Vec<Picture>,
 }
 
@@ -130,9 +153,10 @@ impl Painter {
     /// Prepares the faces of a panel for a film's frames.
     ///
     /// # Errors
-    /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints.
-    pub fn new(panel: &Panel, shape: FrameShape, theme: Theme) -> Result<Self, DrawError> {
-        let (faces, mut faults) = lay_out(panel, shape.shown_size(), theme);
+    /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints, a character that the
+    /// typeface lacks.
+    pub fn new(panel: &Panel, shape: FrameShape, look: impl Into<Look>) -> Result<Self, DrawError> {
+        let (faces, mut faults) = lay_out(panel, shape.shown_size(), look.into());
         if !faults.is_empty() {
             return Err(faults.swap_remove(0));
         }
@@ -143,7 +167,8 @@ impl Painter {
         Ok(Self { pictures })
     }
 
-    /// Brings every instrument to a state: in the panel's order, then the row of lamps if there are any, the notice last.
+    /// Brings every instrument to a state: in the panel's order, then the row of lamps and the banner if there are any, the
+    /// notice last.
     ///
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
@@ -175,8 +200,8 @@ fn opacity(state: &InstrumentState) -> u8 {
 ///
 /// # Errors
 /// As [`Painter::new`].
-pub fn scene(panel: &Panel, size: (f64, f64), theme: Theme, state: &PanelState) -> Result<Scene, DrawError> {
-    let (faces, mut faults) = lay_out(panel, size, theme);
+pub fn scene(panel: &Panel, size: (f64, f64), look: impl Into<Look>, state: &PanelState) -> Result<Scene, DrawError> {
+    let (faces, mut faults) = lay_out(panel, size, look.into());
     if !faults.is_empty() {
         return Err(faults.swap_remove(0));
     }
@@ -184,42 +209,57 @@ pub fn scene(panel: &Panel, size: (f64, f64), theme: Theme, state: &PanelState) 
     let nothing = InstrumentState::default();
     for (i, face) in faces.iter().enumerate() {
         let instrument = state.instruments.get(i).unwrap_or(&nothing);
-        if opacity(instrument) == 0 {
-            continue;
+        if opacity(instrument) > 0 {
+            scene.append(scene_of(face.as_ref(), instrument, state));
         }
-        let key = face.key(instrument, state);
-        let (under, above): (Vec<_>, Vec<_>) = key.iter().partition(|part| part.under_lettering());
-        scene.append(face.face());
-        under.into_iter().for_each(|part| scene.append(face.part(part)));
-        scene.append(face.lettering());
-        above.into_iter().for_each(|part| scene.append(face.part(part)));
     }
     Ok(scene)
 }
 
-/// Every fault that [`Painter::new`] would find, in the panel's order; it stops at the first.
-pub fn faults(panel: &Panel, shape: FrameShape, theme: Theme) -> Vec<DrawError> {
-    lay_out(panel, shape.shown_size(), theme).1
+/// One instrument at one state as outlines.
+pub(super) fn scene_of(face: &dyn Face, instrument: &InstrumentState, panel: &PanelState) -> Scene {
+    let key = face.key(instrument, panel);
+    let (under, above): (Vec<_>, Vec<_>) = key.iter().partition(|part| part.under_lettering());
+    let mut scene = face.face();
+    under.into_iter().for_each(|part| scene.append(face.part(part)));
+    scene.append(face.lettering());
+    above.into_iter().for_each(|part| scene.append(face.part(part)));
+    scene
 }
 
-/// The colours of a theme, with the owner's own in them.
-fn palette(panel: &Panel, theme: Theme) -> &'static Palette {
-    if panel.colours.is_empty() { theme.palette() } else { theme.palette().with(&panel.colours).kept() }
+/// Every fault that [`Painter::new`] would find, in the panel's order; it stops at the first.
+pub fn faults(panel: &Panel, shape: FrameShape, look: impl Into<Look>) -> Vec<DrawError> {
+    lay_out(panel, shape.shown_size(), look.into()).1
+}
+
+/// The characters that a panel needs and a typeface lacks, each one once.
+pub fn glyph_faults(panel: &Panel, typeface: Typeface) -> Vec<DrawError> {
+    let mut seen = HashSet::new();
+    let texts = panel.texts().into_iter();
+    let missing = texts.flat_map(|written| {
+        typeface.missing_glyphs(written.text).into_iter().map(move |glyph| (written.of, written.key, glyph))
+    });
+    let new = missing.filter(|&fault| seen.insert(fault));
+    new.map(|(of, key, glyph)| DrawError::Glyph { instrument: of.to_owned(), key, glyph }).collect()
 }
 
 /// The owner's colours that do not stand out from the discs of this theme.
 pub fn faint_colours(panel: &Panel, theme: Theme) -> Vec<Faint> {
-    faint(&panel.colours, palette(panel, theme))
+    faint(&panel.colours, Look::from(theme).palette(panel))
 }
 
-/// The faces at their places, and what is wrong with them. A dial without a sound scale has no face.
-fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
-    let m = module_px(width, height, panel.density);
-    let palette = palette(panel, theme);
-    let canvas = Canvas { width, height, m, palette };
-    let mut faces: Vec<Box<dyn Face>> = Vec::with_capacity(panel.instruments.len() + 2);
-    let mut names = Vec::with_capacity(panel.instruments.len() + 2);
-    let mut faults = Vec::new();
+/// An instrument or the row of lamps: its name, its number in the panel, and its drawing.
+pub(super) type Placed<'a> = (&'a str, Option<usize>, Box<dyn Face>);
+
+/// The picture that a panel stands on.
+pub(super) fn canvas(panel: &Panel, (width, height): (f64, f64), look: Look) -> Canvas {
+    Canvas { width, height, m: module_px(width, height, panel.density), palette: look.palette(panel) }
+}
+
+/// The instruments at their places, then the row of lamps if there is one, and what keeps others from having a drawing: a scale
+/// without sense, or no place.
+pub(super) fn faces(panel: &Panel, canvas: Canvas) -> (Vec<Placed<'_>>, Vec<DrawError>) {
+    let (mut faces, mut faults): (Vec<Placed<'_>>, Vec<DrawError>) = Default::default();
     // A scale without sense cannot be measured either.
     let mut sound = panel.clone();
     sound.instruments.retain(|instrument| match check_scales(instrument) {
@@ -230,21 +270,40 @@ fn lay_out(panel: &Panel, (width, height): (f64, f64), theme: Theme) -> (Vec<Box
         }
     });
     let layout = Layout::new(&sound, canvas);
-    for (instrument, centre) in sound.instruments.iter().zip(layout.centres) {
+    let numbered = panel.instruments.iter().enumerate().filter(|(_, instrument)| check_scales(instrument).is_ok());
+    for ((number, instrument), centre) in numbered.zip(layout.centres) {
         match centre {
             Ok(centre) => {
-                let face = with_usual(face(panel, instrument, centre, canvas), &instrument.usual);
-                faces.push(Box::new(Edged::new(face, instrument.place.size(), canvas)));
-                names.push(instrument.name.as_str());
+                let bare = with_usual(face(panel, instrument, centre, canvas), &instrument.usual);
+                let face: Box<dyn Face> = match instrument.face {
+                    // A phase is never anything but computed: an edge would tell nothing from anything.
+                    panel::Face::PhaseStrip(_) => bare,
+                    _ => Box::new(Edged::new(bare, instrument.place.size(), canvas)),
+                };
+                faces.push((&instrument.name, Some(number), face));
             }
             Err(fault) => faults.push(fault),
         }
     }
-    if let Some(row) = layout.lamps {
-        faces.push(Box::new(row));
-        names.push(LAMPS);
+    faces.extend(layout.lamps.map(|row| (LAMPS, None, Box::new(row) as Box<dyn Face>)));
+    (faces, faults)
+}
+
+/// The faces at their places, then the banner if there is one, the notice last; and what is wrong with them.
+fn lay_out(panel: &Panel, size: (f64, f64), look: Look) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
+    let canvas = canvas(panel, size, look);
+    let (placed, unplaced) = faces(panel, canvas);
+    let mut faults = glyph_faults(panel, look.typeface);
+    faults.extend(unplaced);
+    let (mut names, mut faces): (Vec<&str>, Vec<Box<dyn Face>>) =
+        placed.into_iter().map(|(name, _, face)| (name, face)).unzip();
+    let Canvas { width, height, m, palette } = canvas;
+    let notice = NoticeFace::new(width, height, m, palette);
+    if let Some(banner) = BannerFace::new(panel, width, notice.ground().rect().bottom, m, palette) {
+        faces.push(Box::new(banner));
+        names.push(BANNER);
     }
-    faces.push(Box::new(NoticeFace::new(width, height, m, palette)));
+    faces.push(Box::new(notice));
     names.push(NOTICE);
     faults.extend(place_faults(panel, &names, &faces, (width, height)));
     (faces, faults)
@@ -263,12 +322,14 @@ pub(super) fn face(of: &Panel, instrument: &Instrument, centre: Point, canvas: C
         panel::Face::Attitude(_) => Box::new(AttitudeFace::new(size, centre, m, palette)),
         panel::Face::Controls(controls) => Box::new(ControlsFace::new(controls, size, centre, m, palette)),
         panel::Face::Slip(slip) => Box::new(SlipFace::new(slip, size, centre, m, palette)),
+        panel::Face::PhaseStrip(strip) => Box::new(PhaseStripFace::new(strip, size, centre, m, palette)),
         panel::Face::Legend => Box::new(LegendFace::new(of, size, centre, m, palette)),
         panel::Face::Track(_) => Box::new(TrackFace::new(size, centre, m, palette)),
         panel::Face::Clock(clock) => Box::new(TileFace::new(&clock_tile(clock), size, centre, m, palette)),
         panel::Face::Bar(bar) => Box::new(BarFace::new(bar, size, centre, m, palette)),
         panel::Face::Pair(pair) => Box::new(PairFace::new(pair, size, centre, m, palette)),
         panel::Face::Heading(heading) => Box::new(HeadingCard::new(heading, size, centre, m, palette)),
+        panel::Face::Compass(heading) => Box::new(CompassFace::new(heading, size, centre, m, palette)),
         panel::Face::HeadingTape(tape) => Box::new(HeadingTapeFace::new(tape, size, centre, m, palette)),
         panel::Face::Tape(tape) => Box::new(TapeFace::new(tape, size, centre, m, palette)),
         panel::Face::Altimeter(altimeter) => Box::new(AltimeterFace::new(altimeter, size, centre, m, palette)),
@@ -306,7 +367,8 @@ fn place_faults(panel: &Panel, names: &[&str], faces: &[Box<dyn Face>], (width, 
             faults.push(DrawError::OutsideFrame { instrument: name(i), edge, pixels: by.ceil() as u64 });
         }
         if let Some(j) = grounds[..i].iter().position(|other| ground.overlaps(*other)) {
-            faults.push(DrawError::Overlap { first: name(j), second: name(i) });
+            let pixels = ground.overlap(grounds[j]).ceil() as u64;
+            faults.push(DrawError::Overlap { first: name(j), second: name(i), pixels });
         }
         for kept in &panel.keep_clear {
             let (left, top) = (kept.x * width, kept.y * height);

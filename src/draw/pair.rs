@@ -4,10 +4,11 @@
 //! (planks, time), stale (dashed, age), invalid (none), sensor saturated (hollow, against a stop), beyond its scale (parked).
 //! With nothing to show on either side the whole face is crossed.
 
-use crate::panel::{DiscSize, Gauge, OffScale, Pair, UsualRange};
+use crate::panel::{DiscSize, Gauge, Marking, OffScale, Pair, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
+use super::advice::Form;
 use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
@@ -20,7 +21,7 @@ use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 
 /// The hands move in steps of this many pixels at their tips.
@@ -121,7 +122,7 @@ impl PairFace {
                     ValueInk::BeyondDim => (0.80, self.palette.ink2),
                 };
                 let run = [Run { text, weight: Weight::Bold, colour }];
-                let setting = Setting::em(share * em).at_least(SMALLEST_EM);
+                let setting = self.palette.setting(share * em).at_least(SMALLEST_EM);
                 let (_, room) = self.beside(side, place, REACHES.0, 0.0);
                 let setting = setting.fitted(&run, room).at_least(SMALLEST_EM);
                 let (at, _) = self.beside(side, place, REACHES.0, setting.width(&run));
@@ -132,8 +133,8 @@ impl PairFace {
                 let (_, room) = self.beside(side, place, REACHES.0, 0.0);
                 let plain = Chip { arrow: None, ..chip.clone() };
                 // The sign before the number says as much as the arrow.
-                let chip = if chips::width(chip, em, room) > room { &plain } else { chip };
-                let (at, _) = self.beside(side, place, REACHES.0, chips::width(chip, em, room));
+                let chip = if chips::width(chip, em, room, self.palette) > room { &plain } else { chip };
+                let (at, _) = self.beside(side, place, REACHES.0, chips::width(chip, em, room, self.palette));
                 chips::draw(scene, chip, at, em, room, self.palette);
             }
         }
@@ -154,7 +155,7 @@ impl PairFace {
             vec![&both[..1]]
         };
         let (place, share) = UNIT;
-        let setting = Setting::em((share * self.sizes.name).max(SMALLEST_EM));
+        let setting = self.palette.setting((share * self.sizes.name).max(SMALLEST_EM));
         let (_, room) = self.beside(side, place, REACHES.1, 0.0);
         // Shrunk much, a line is worse than a shorter one.
         let least = SMALLEST_EM.max(0.8 * setting.em);
@@ -244,7 +245,7 @@ impl Face for PairFace {
             Part::Name { unit: with_data, .. } => {
                 let run = [Run { text: &self.pair.title, weight: Weight::Bold, colour: self.palette.ink }];
                 let em = self.sizes.name.max(SMALLEST_EM);
-                let setting = Setting::em(em).fitted(&run, 0.42 * self.pivot.r);
+                let setting = self.palette.setting(em).fitted(&run, 0.42 * self.pivot.r);
                 let y = if *with_data { 0.0 } else { NAME_BELOW };
                 if self.has_lines() && setting.em >= 0.9 * SMALLEST_EM {
                     setting.draw(&mut scene, &run, self.pivot.at((0.0, y)), Some(marks::passed(self.palette)));
@@ -257,6 +258,11 @@ impl Face for PairFace {
             _ => {}
         }
         scene
+    }
+
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
+        let lane = |gauge: &Gauge| lanes::forms(self.pivot, &gauge.scale, (lanes::LANE, &gauge.markings), self.palette);
+        vec![lane(&self.pair.left), lane(&self.pair.right)]
     }
 
     fn bracket(&self, range: &UsualRange) -> Scene {

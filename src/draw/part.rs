@@ -5,7 +5,7 @@ use crate::panel::Power;
 use super::columns::Column;
 use super::edge::Edge;
 use super::hands::HandStyle;
-use super::lamp::Plate;
+use super::lamp::{Plate, Shape};
 use super::leaves::Leaves;
 
 /// Everything that is drawn on top of an instrument's face, in painting order.
@@ -66,12 +66,16 @@ pub(super) enum Part {
     Dots(Vec<(i32, i32)>),
     /// The last minute's way, in quarters of a pixel from the plate's middle.
     Way(Vec<Vec<(i32, i32)>>),
+    /// The part of a way that belongs to the present, in quarters of a pixel from where it starts.
+    Present(Vec<Vec<(i32, i32)>>),
     /// The ring where the way starts.
     Start { x: i32, y: i32 },
     /// The aircraft on a map: its place, and where its nose points in steps of two degrees; none where it has not moved.
     Craft { style: HandStyle, x: i32, y: i32, nose: Option<i32> },
     /// The bar of a map's scale: its length in quarters of a pixel, and in words.
     Bar { length: i32, text: String },
+    /// A line of the banner, rows counted from the top: what, how it stands to its limit, for how long.
+    Banner { row: u8, shape: Shape, texts: [String; 3] },
     /// The notice, on its plate or bare.
     Notice { plate: bool },
     /// A lamp or a badge in its place, rows counted from the top.
@@ -92,6 +96,7 @@ impl Part {
                 | Self::Horizon { .. }
                 | Self::Dots(_)
                 | Self::Way(_)
+                | Self::Present(_)
         )
     }
 

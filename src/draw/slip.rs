@@ -17,7 +17,7 @@ use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::words;
 
@@ -118,7 +118,7 @@ impl Face for SlipFace {
         let em = (NAME.1 * self.unit).max(SMALLEST_EM);
         let side = 0.25 * (self.rect.right - self.rect.left);
         let half = |run: Run<'_>, scene: &mut Scene, x: f64| {
-            let setting = Setting::em(em).fitted(&[run], 1.85 * side).at_least(SMALLEST_EM);
+            let setting = self.palette.setting(em).fitted(&[run], 1.85 * side).at_least(SMALLEST_EM);
             setting.draw(scene, &[run], (x, y), Some(marks::plain(palette)));
         };
         match part {
@@ -139,9 +139,9 @@ impl Face for SlipFace {
             Part::Name { unit, tag } => {
                 let run = |text| Run { text, weight: Weight::Bold, colour: palette.cyan };
                 let (x, room) = if *unit { (middle, 3.7 * side) } else { (middle - side, 1.85 * side) };
-                let setting = Setting::em(em).fitted(&[run(tag)], room);
+                let setting = self.palette.setting(em).fitted(&[run(tag)], room);
                 let text = if setting.em >= SMALLEST_EM { tag } else { states::short_tag(tag) };
-                let setting = Setting::em(em).fitted(&[run(text)], room).at_least(SMALLEST_EM);
+                let setting = self.palette.setting(em).fitted(&[run(text)], room).at_least(SMALLEST_EM);
                 setting.draw(&mut scene, &[run(text)], (x, y), Some(marks::plain(palette)));
             }
             _ => {}

@@ -2,6 +2,7 @@
 
 use crate::panel::Marking;
 
+use super::advice::Form;
 use super::path::{Path, Point};
 use super::scene::Scene;
 use super::theme::Palette;
@@ -26,6 +27,13 @@ const BRACKET: (f64, f64, f64) = (0.0016, 0.0074, -0.0062);
 /// Between a red T's head and the blocks before it.
 const CLEAR: f64 = 0.0026;
 
+fn limits(markings: &[Marking], place: impl Fn(f64) -> f64) -> Vec<f64> {
+    markings
+        .iter()
+        .filter_map(|marking| if let Marking::Limit { at } = *marking { Some(place(at)) } else { None })
+        .collect()
+}
+
 /// A lane of markings beside a straight scale.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Straight {
@@ -48,10 +56,7 @@ impl Straight {
 
     /// Draws markings; `place` says how many pixels along the lane a value lies.
     pub fn draw(self, scene: &mut Scene, markings: &[Marking], place: impl Fn(f64) -> f64, palette: &Palette) {
-        let limits: Vec<f64> = markings
-            .iter()
-            .filter_map(|marking| if let Marking::Limit { at } = *marking { Some(place(at)) } else { None })
-            .collect();
+        let limits = limits(markings, &place);
         for marking in markings {
             match *marking {
                 Marking::Normal { from, to } => self.band(scene, place(from), place(to), palette),
@@ -76,6 +81,21 @@ impl Straight {
         scene.stroke(Path::polyline(&points), width * self.m, palette.ink);
     }
 
+    /// The markings and how each one is drawn.
+    pub fn forms(self, markings: &[Marking], place: impl Fn(f64) -> f64) -> Vec<(Marking, Form)> {
+        let limits = limits(markings, &place);
+        let form = |marking: &Marking| match *marking {
+            Marking::Precaution { from, to } => {
+                let count = self.block_count((place(from), place(to)), &limits);
+                Some(if count.is_some_and(|(_, _, count)| count > 1.0) { Form::Blocks } else { Form::Whole })
+            }
+            Marking::Normal { .. } => Some(Form::Whole),
+            Marking::Forbidden { .. } => Some(Form::Teeth),
+            Marking::Limit { .. } | Marking::Reference { .. } => None,
+        };
+        markings.iter().filter_map(|marking| Some((*marking, form(marking)?))).collect()
+    }
+
     /// A rectangle between two places along the lane, cut at its ends; nothing where all of it lies beyond.
     fn slab(self, from: f64, to: f64, half: f64) -> Option<Path> {
         let (from, to) = (from.max(0.0), to.min(self.length));
@@ -93,9 +113,9 @@ impl Straight {
         }
     }
 
-    /// Separate blocks that start and end the range, but stop before the head of a red T.
-    fn blocks(self, scene: &mut Scene, (mut from, mut to): (f64, f64), limits: &[f64], palette: &Palette) {
-        let (edge, half, gap) = (CASING * self.m, BLOCKS / 2.0 * self.m, (HEAD + CLEAR) * self.m);
+    /// Where the blocks of a range start and end, before the head of a red T, and how many there are.
+    fn block_count(self, (mut from, mut to): (f64, f64), limits: &[f64]) -> Option<(f64, f64, f64)> {
+        let gap = (HEAD + CLEAR) * self.m;
         for &limit in limits {
             if limit > (from + to) / 2.0 && limit - gap < to {
                 to = limit - gap;
@@ -103,11 +123,15 @@ impl Straight {
                 from = limit + gap;
             }
         }
-        let Some(casing) = (from < to).then(|| self.slab(from - edge, to + edge, half + edge)).flatten() else {
-            return;
-        };
+        (from < to).then(|| (from, to, ((to - from) / (PITCH.0 * self.m) + 1.0 - FILLED).round().max(1.0)))
+    }
+
+    /// Separate blocks that start and end the range.
+    fn blocks(self, scene: &mut Scene, range: (f64, f64), limits: &[f64], palette: &Palette) {
+        let (edge, half) = (CASING * self.m, BLOCKS / 2.0 * self.m);
+        let Some((from, to, count)) = self.block_count(range, limits) else { return };
+        let Some(casing) = self.slab(from - edge, to + edge, half + edge) else { return };
         scene.fill(casing, palette.casing);
-        let count = ((to - from) / (PITCH.0 * self.m) + 1.0 - FILLED).round().max(1.0);
         let pitch = (to - from) / (count - 1.0 + FILLED);
         let mut blocks = Path::default();
         for i in self.seen(from, pitch, count) {

@@ -19,7 +19,7 @@ use super::path::{Path, Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::{Palette, Rgba};
 use super::words;
 
@@ -70,7 +70,7 @@ impl StripFace {
         // On small pictures text at the least size takes more.
         let em = (NUMERAL * unit).max(SMALLEST_EM);
         let width = |(_, text): &(f64, String)| {
-            Setting::em(em).width(&[Run { text, weight: Weight::Bold, colour: palette.ink }])
+            palette.setting(em).width(&[Run { text, weight: Weight::Bold, colour: palette.ink }])
         };
         let left = strip.scale.numerals.iter().map(width).fold(left - 0.016 * unit, f64::max) + 0.016 * unit;
         let right = right.max(LEAST_VALUE * SMALLEST_EM);
@@ -110,13 +110,13 @@ impl StripFace {
     }
 
     fn text(&self, scene: &mut Scene, runs: &[Run<'_>], em: f64, at: Point, room: f64) {
-        let setting = Setting::em(em.max(SMALLEST_EM)).fitted(runs, room).at_least(SMALLEST_EM);
+        let setting = self.palette.setting(em.max(SMALLEST_EM)).fitted(runs, room).at_least(SMALLEST_EM);
         setting.draw(scene, runs, at, Some(marks::plain(self.palette)));
     }
 
     /// Whether a bold text fits at a size that can be read.
     fn fits(&self, text: &str, room: f64) -> bool {
-        Setting::em(SMALLEST_EM).width(&[Run { text, weight: Weight::Bold, colour: self.palette.ink }]) <= room
+        self.palette.setting(SMALLEST_EM).width(&[Run { text, weight: Weight::Bold, colour: self.palette.ink }]) <= room
     }
 
     /// The numerals with their hairlines, and the times under the plot.
@@ -128,7 +128,7 @@ impl StripFace {
             scene.stroke(Path::polyline(&[(left, y), (right, y)]), 1.0, self.palette.ink.at(0.16));
             let run = [Run { text, weight: Weight::Bold, colour: self.palette.ink }];
             let room = left - self.rect.left - 0.010 * self.unit;
-            let setting = Setting::em(em).fitted(&run, room).at_least(SMALLEST_EM);
+            let setting = self.palette.setting(em).fitted(&run, room).at_least(SMALLEST_EM);
             let x = left - 0.008 * self.unit - setting.width(&run) / 2.0;
             setting.draw(scene, &run, (x, y), Some(marks::plain(self.palette)));
         }
@@ -138,11 +138,11 @@ impl StripFace {
         for (share, text) in self.times() {
             let x = left + share * (right - left);
             let run = [Run { text: &text, weight: Weight::Regular, colour: self.palette.ink2 }];
-            let half = Setting::em(em).width(&run) / 2.0;
+            let half = self.palette.setting(em).width(&run) / 2.0;
             let tick = [(x, bottom), (x, bottom + 0.006 * self.unit)];
             scene.stroke(Path::polyline(&tick), 0.0014 * self.unit, self.palette.ink.at(0.75));
             if x - half > free_from {
-                Setting::em(em).draw(scene, &run, (x, y), Some(marks::plain(self.palette)));
+                self.palette.setting(em).draw(scene, &run, (x, y), Some(marks::plain(self.palette)));
                 free_from = x + half + 0.4 * em;
             }
         }
@@ -270,7 +270,7 @@ impl StripFace {
                     scene.stroke(teeth, 0.0014 * self.unit, self.palette.ink.at(0.70));
                 }
                 let run = [Run { text: "no data", weight: Weight::Bold, colour: self.palette.ink2 }];
-                let setting = Setting::em((NUMERAL * self.unit).max(SMALLEST_EM));
+                let setting = self.palette.setting((NUMERAL * self.unit).max(SMALLEST_EM));
                 if setting.width(&run) + setting.em < to - from {
                     setting.draw(
                         scene,
@@ -399,7 +399,8 @@ impl Face for StripFace {
         let both = [name, unit];
         let runs = if self.strip.unit.is_empty() { &both[..1] } else { &both };
         let room = self.rect.right - self.plot.left - 0.012 * self.unit;
-        let setting = Setting::em((TITLE * self.unit).max(SMALLEST_EM)).fitted(runs, room).at_least(SMALLEST_EM);
+        let setting =
+            self.palette.setting((TITLE * self.unit).max(SMALLEST_EM)).fitted(runs, room).at_least(SMALLEST_EM);
         let x = self.plot.left + setting.width(runs) / 2.0;
         setting.draw(&mut scene, runs, (x, self.rect.top + 0.019 * self.unit), Some(marks::plain(self.palette)));
         self.draw_axes(&mut scene);

@@ -11,6 +11,7 @@ use crate::panel::{DiscSize, Marking, OffScale, Power, Scale, Severity, Tachomet
 use crate::readout::{Drive, InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
+use super::advice::Form;
 use super::chips;
 use super::dial::no_data;
 use super::face::{Face, Ground};
@@ -25,7 +26,7 @@ use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::{Palette, Rgba};
 use super::words;
 
@@ -143,7 +144,7 @@ impl TachometerFace {
     /// R and E at the head of their lanes, with a hair to the first marking.
     fn lane_letters(&self, scene: &mut Scene) {
         let (degrees, em, space) = LANE_LETTERS;
-        let (setting, sense) = (Setting::em(em * self.pivot.r), self.both.scale.sense());
+        let (setting, sense) = (self.palette.setting(em * self.pivot.r), self.both.scale.sense());
         // Too small to read, the letters would only be dirt on the rim.
         if setting.em < 0.7 * SMALLEST_EM {
             return;
@@ -244,7 +245,7 @@ impl TachometerFace {
         let room = 1.84 * r;
         let centre = self.pivot.at((0.0, BADGE_Y));
         chips::draw(scene, chip, centre, em, room, self.palette);
-        let right = centre.0 + chips::width(chip, em, room) / 2.0;
+        let right = centre.0 + chips::width(chip, em, room, self.palette) / 2.0;
         lamp::tab_at(scene, (right - 0.22 * r, centre.1 + 0.155 * r), 0.100 * r, 0.009 * r, self.palette);
     }
 
@@ -262,13 +263,13 @@ impl TachometerFace {
     fn draw_row(&self, scene: &mut Scene, row: u8, value: &RowValue, tags: [&str; 2]) {
         let (letter, colour) = if row == 0 { ("R", self.palette.ink) } else { ("E", self.palette.hand2) };
         let place = self.rows[usize::from(row)];
-        let (middle, setting) = (self.pivot.at(place), Setting::em(self.row_em));
+        let (middle, setting) = (self.pivot.at(place), self.palette.setting(self.row_em));
         let bold = |text, colour| [Run { text, weight: Weight::Bold, colour }];
         let full = words::number(self.both.scale.ends().1, self.both.decimals);
         let widest = setting.width(&bold(&full, colour));
         let casing = Some(marks::plain(self.palette));
         let left = middle.0 - widest / 2.0;
-        let small = Setting::em((0.82 * self.row_em).max(SMALLEST_EM));
+        let small = self.palette.setting((0.82 * self.row_em).max(SMALLEST_EM));
         small.draw(scene, &bold(letter, colour), (left - 0.55 * self.row_em, middle.1), casing);
         match value {
             RowValue::Plain { text, ink } => {
@@ -278,7 +279,7 @@ impl TachometerFace {
                     ValueInk::Beyond => (0.80, colour),
                     ValueInk::BeyondDim => (0.80, self.palette.ink2),
                 };
-                let setting = Setting::em((share * self.row_em).max(SMALLEST_EM));
+                let setting = self.palette.setting((share * self.row_em).max(SMALLEST_EM));
                 let run = bold(text, colour);
                 let x = middle.0 + (widest - setting.width(&run)) / 2.0;
                 setting.draw(scene, &run, (x, middle.1), casing);
@@ -288,7 +289,7 @@ impl TachometerFace {
                 // From the letter, which must stay legible, to the rim.
                 let from = left - 0.08 * self.row_em;
                 let room = self.pivot.centre.0 + super::dial_layout::chord(place.1, em, self.pivot.r) - from;
-                let half = chips::width(chip, em, room) / 2.0;
+                let half = chips::width(chip, em, room, self.palette) / 2.0;
                 let x = (from + half).max(middle.0);
                 chips::draw(scene, chip, (x, middle.1), em, room, self.palette);
             }
@@ -303,7 +304,7 @@ impl TachometerFace {
         let room = self.pivot.at((0.0, 0.0)).0 + super::dial_layout::chord(y, em, self.pivot.r) - right - gap;
         for text in tags.into_iter().filter(|tag| !tag.is_empty()) {
             let run = [Run { text, weight: Weight::Bold, colour: self.palette.cyan }];
-            let setting = Setting::em(em).fitted(&run, room);
+            let setting = self.palette.setting(em).fitted(&run, room);
             if setting.em >= SMALLEST_EM {
                 let x = right + gap + setting.width(&run) / 2.0;
                 let y = self.pivot.at((0.0, y)).1;
@@ -328,7 +329,7 @@ impl TachometerFace {
         let place = self.rows[2];
         let em = self.sizes.name.max(SMALLEST_EM);
         let room = 2.0 * (super::dial_layout::chord(place.1, em, self.pivot.r) - place.0 * self.pivot.r);
-        let setting = Setting::em(em).fitted(runs, room);
+        let setting = self.palette.setting(em).fitted(runs, room);
         if setting.em >= 0.9 * SMALLEST_EM {
             setting.draw(scene, runs, self.pivot.at(place), Some(marks::plain(self.palette)));
         }
@@ -420,6 +421,14 @@ impl Face for TachometerFace {
             _ => {}
         }
         scene
+    }
+
+    /// Each set by itself: the shapes of one are full, those of the other hollow.
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
+        let Tachometer { rotor_markings, rotor_by_power: sets, engine_markings, .. } = &self.both;
+        let rotor = [rotor_markings, &sets.on, &sets.off].map(|set| (ROTOR_LANE, &**set));
+        let lanes = rotor.into_iter().chain([(ENGINE_LANE, &**engine_markings)]);
+        lanes.map(|lane| lanes::forms(self.pivot, &self.both.scale, lane, self.palette)).collect()
     }
 
     fn bracket(&self, range: &UsualRange) -> Scene {

@@ -19,7 +19,7 @@ use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
 use super::straight::Straight;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::tile::Caption;
 use super::words;
@@ -153,7 +153,7 @@ impl TapeFace {
                 scene.stroke(tick, width, self.palette.ink.at(alpha));
             }
         }
-        let setting = Setting::em((NUMERAL * self.unit).max(SMALLEST_EM));
+        let setting = self.palette.setting((NUMERAL * self.unit).max(SMALLEST_EM));
         for v in self.multiples(ticks.long, value) {
             let text = words::number(v, self.tape.numeral_decimals());
             let mut run = [Run { text: &text, weight: Weight::Bold, colour: self.palette.ink }];

@@ -1,10 +1,13 @@
-//! The colours of the three themes.
+//! The looks of a panel: the colours of the three themes, an owner's own in their place, and the typeface.
 //!
 //! The disc is thinner in the middle and denser where text sits, so that the cockpit shows through where nothing is read.
 
 use std::sync::{Mutex, PoisonError};
 
-use crate::panel::{ColourOf, OwnColour, ThemeName};
+use crate::panel::{ColourOf, OwnColour, Panel, ThemeName};
+
+use super::text::Setting;
+use super::typeface::Typeface;
 
 /// A colour with straight (not premultiplied) alpha, encoded like sRGB.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -73,7 +76,31 @@ impl Theme {
     }
 }
 
-/// The colours of one theme by their use.
+/// How a panel is drawn, but for colours of its own, which the panel itself holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Look {
+    /// The theme.
+    pub theme: Theme,
+    /// What texts are set in.
+    pub typeface: Typeface,
+}
+
+impl From<Theme> for Look {
+    fn from(theme: Theme) -> Self {
+        Self { theme, ..Self::default() }
+    }
+}
+
+impl Look {
+    /// The colours and the typeface for a panel, with its owner's own colours in them.
+    pub(super) fn palette(self, panel: &Panel) -> &'static Palette {
+        let house = self.theme.palette();
+        let palette = Palette { typeface: self.typeface, ..house.with(&panel.colours) };
+        if palette == *house { house } else { palette.kept() }
+    }
+}
+
+/// The colours of one theme by their use, and its typeface.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Palette {
     /// Opaque colour of a dial's disc.
@@ -118,9 +145,16 @@ pub struct Palette {
     pub tick_weight: f64,
     /// Whether short ticks are drawn.
     pub short_ticks: bool,
+    /// What texts are set in.
+    pub typeface: Typeface,
 }
 
 impl Palette {
+    /// A plain setting of text of this size in pixels.
+    pub(super) const fn setting(&self, em: f64) -> Setting {
+        Setting::em(self.typeface, em)
+    }
+
     /// The same with some of the owner's own colours.
     #[must_use]
     pub fn with(&self, own: &[OwnColour]) -> Self {
@@ -157,7 +191,7 @@ impl Palette {
 /// Radii of the disc's opacity steps, as fractions of its own.
 pub const DISC_STOPS: [f32; 4] = [0.0, 0.45, 0.72, 1.0];
 
-const GRAPHITE: Palette = Palette {
+static GRAPHITE: Palette = Palette {
     disc: Rgba::opaque(0x14_19_1f),
     disc_alpha: [0.66, 0.70, 0.78, 0.82],
     halo: Rgba::opaque(0x0b_0e_12).at(0.42),
@@ -180,9 +214,10 @@ const GRAPHITE: Palette = Palette {
     ground: Rgba::opaque(0x7a_5d_43).at(0.72),
     tick_weight: 1.0,
     short_ticks: true,
+    typeface: Typeface::B612,
 };
 
-const PORCELAIN: Palette = Palette {
+static PORCELAIN: Palette = Palette {
     disc: Rgba::opaque(0xf4_f2_ec),
     disc_alpha: [0.70, 0.745, 0.835, 0.88],
     halo: Rgba::opaque(0xff_ff_ff).at(0.42),
@@ -199,14 +234,15 @@ const PORCELAIN: Palette = Palette {
     warning_text: Rgba::opaque(0xff_ff_ff),
     caution: Rgba::opaque(0xff_b8_1f),
     caution_text: Rgba::opaque(0x1a_12_05),
-    cyan: Rgba::opaque(0x00_60_7a),
+    cyan: Rgba::opaque(0x00_55_6c),
     sky: Rgba::opaque(0x7f_b4_dc).at(0.66),
     ground: Rgba::opaque(0xb5_93_6b).at(0.76),
     tick_weight: 1.0,
     short_ticks: true,
+    typeface: Typeface::B612,
 };
 
-const HIGH_CONTRAST: Palette = Palette {
+static HIGH_CONTRAST: Palette = Palette {
     disc: Rgba::opaque(0x00_00_00),
     disc_alpha: [0.94; 4],
     halo: Rgba::opaque(0x00_00_00).at(0.42),
@@ -228,4 +264,5 @@ const HIGH_CONTRAST: Palette = Palette {
     ground: Rgba::opaque(0x5c_3f_22).at(0.94),
     tick_weight: 1.3,
     short_ticks: false,
+    typeface: Typeface::B612,
 };

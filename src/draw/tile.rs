@@ -11,7 +11,7 @@ use super::path::{Point, Rect};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::words;
 
@@ -76,7 +76,7 @@ impl TileFace {
     fn cut(&self, text: &str) -> String {
         let fits = |text: &str| {
             let run = [Run { text, weight: Weight::Bold, colour: self.palette.ink }];
-            Setting::em(SMALLEST_EM).width(&run) <= self.room()
+            self.palette.setting(SMALLEST_EM).width(&run) <= self.room()
         };
         let mut letters: Vec<char> = text.chars().collect();
         let mut shown = text.to_owned();
@@ -110,7 +110,7 @@ impl Caption<'_> {
             ValueInk::BeyondDim => (0.80, self.palette.ink2),
         };
         let run = [Run { text, weight: Weight::Bold, colour }];
-        let setting = Setting::em(share * self.value_em).fitted(&run, self.room).at_least(SMALLEST_EM);
+        let setting = self.palette.setting(share * self.value_em).fitted(&run, self.room).at_least(SMALLEST_EM);
         setting.draw(scene, &run, at, Some(marks::plain(self.palette)));
     }
 
@@ -125,7 +125,7 @@ impl Caption<'_> {
             _ => Run { text: tag, weight: Weight::Bold, colour: self.palette.cyan },
         };
         let both = [name, second];
-        let fitted = |runs: &[Run<'_>]| Setting::em(self.name_em.max(SMALLEST_EM)).fitted(runs, self.room);
+        let fitted = |runs: &[Run<'_>]| self.palette.setting(self.name_em.max(SMALLEST_EM)).fitted(runs, self.room);
         // The chip or the value above already says that a value is not a plain one; without a name it would be nobody's.
         let choices = match (second.text.is_empty(), tag.is_empty()) {
             (true, _) => &[&both[..1]][..],

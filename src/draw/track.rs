@@ -18,7 +18,7 @@ use super::path::{Path, Point, Rect, polar};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::Palette;
 use super::words;
 
@@ -160,7 +160,7 @@ impl Face for TrackFace {
         let arrow = [at(0.015, 0.009), at(0.0205, 0.023), at(0.015, 0.0195), at(0.0095, 0.023)];
         scene.cased(Path::polygon(&arrow), self.palette.ink, 0.003 * self.unit, self.palette.casing.at(0.60));
         let run = [Run { text: "N", weight: Weight::Bold, colour: self.palette.ink }];
-        let setting = Setting::em((TEXT * self.unit).max(SMALLEST_EM));
+        let setting = self.palette.setting((TEXT * self.unit).max(SMALLEST_EM));
         setting.draw(&mut scene, &run, at(0.015, 0.034), Some(marks::plain(self.palette)));
         scene
     }
@@ -249,7 +249,7 @@ impl Face for TrackFace {
                 scene.stroke(bar.clone(), 0.0050 * unit, palette.casing.at(0.60));
                 scene.stroke(bar, 0.0022 * unit, palette.ink);
                 let run = [Run { text, weight: Weight::Bold, colour: palette.ink }];
-                let setting = Setting::em(em);
+                let setting = self.palette.setting(em);
                 let x = (left + right).max(2.0 * left + setting.width(&run)) / 2.0;
                 setting.draw(&mut scene, &run, (x, y - 0.007 * unit - 0.6 * em), Some(marks::plain(palette)));
             }
@@ -258,12 +258,12 @@ impl Face for TrackFace {
                 chips::draw(&mut scene, chip, middle, em, 0.9 * SIDE * unit, palette);
             }
             Part::Chip(chip) => {
-                let x = self.rect.right - 0.008 * unit - chips::width(chip, em, room) / 2.0;
+                let x = self.rect.right - 0.008 * unit - chips::width(chip, em, room, self.palette) / 2.0;
                 chips::draw(&mut scene, chip, (x, foot), em, room, palette);
             }
             Part::Name { tag, .. } => {
                 let run = |text| [Run { text, weight: Weight::Bold, colour: palette.cyan }];
-                let setting = |text| Setting::em(em).fitted(&run(text), room);
+                let setting = |text| self.palette.setting(em).fitted(&run(text), room);
                 let text = if setting(tag).em >= SMALLEST_EM { tag } else { states::short_tag(tag) };
                 let setting = setting(text).at_least(SMALLEST_EM);
                 let x = self.rect.right - 0.010 * unit - setting.width(&run(text)) / 2.0;

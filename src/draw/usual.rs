@@ -2,9 +2,10 @@
 //!
 //! It is ink and hollow, with caps at both ends: no band, block, tooth or T of a limit looks like it.
 
-use crate::panel::UsualRange;
+use crate::panel::{Marking, UsualRange};
 use crate::readout::{InstrumentState, PanelState};
 
+use super::advice::Form;
 use super::face::{Face, Ground};
 use super::part::{Part, StateKey};
 use super::scene::Scene;
@@ -46,6 +47,10 @@ impl Face for WithUsual {
             Part::Usual(i) => self.brackets.get(*i).cloned().unwrap_or_default(),
             part => self.face.part(part),
         }
+    }
+
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
+        self.face.forms()
     }
 
     fn ground(&self) -> Ground {

@@ -5,10 +5,11 @@
 //! a jump; a line round the half through which it went, a chip with an arrow and the value say which way, and nothing is wrong. The value stands right of the hub, below the
 //! line on which a hand at its end lies: a full climb or descent is seen whole. The left half, where flying happens, is bare.
 
-use crate::panel::{DiscSize, UsualRange, VerticalSpeed};
+use crate::panel::{DiscSize, Marking, UsualRange, VerticalSpeed};
 use crate::readout::{InstrumentState, PanelState};
 use crate::signal::{Reading, State};
 
+use super::advice::Form;
 use super::chips;
 use super::dial::no_data;
 use super::edge::Edge;
@@ -22,7 +23,7 @@ use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
-use super::text::{Run, Setting, Weight};
+use super::text::{Run, Weight};
 use super::theme::{Palette, Rgba};
 use super::words;
 
@@ -94,13 +95,13 @@ impl VerticalSpeedFace {
 
     fn line(&self, scene: &mut Scene, text: &str, em: f64, (weight, colour): (Weight, Rgba), at: Point) {
         let run = [Run { text, weight, colour }];
-        Setting::em(em).draw(scene, &run, self.pivot.at(at), Some(marks::passed(self.palette)));
+        self.palette.setting(em).draw(scene, &run, self.pivot.at(at), Some(marks::passed(self.palette)));
     }
 
     /// The em at which a text in bold is at most so many radii wide.
     fn fitted(&self, text: &str, room: f64) -> f64 {
         let run = [Run { text, weight: Weight::Bold, colour: self.palette.ink }];
-        Setting::em(self.line_em).fitted(&run, room * self.pivot.r).em
+        self.palette.setting(self.line_em).fitted(&run, room * self.pivot.r).em
     }
 
     fn has_lines(&self) -> bool {
@@ -124,11 +125,11 @@ impl Face for VerticalSpeedFace {
             let bold = (Weight::Bold, self.palette.ink);
             for (text, y) in WAYS {
                 let run = [Run { text, weight: bold.0, colour: bold.1 }];
-                let half = Setting::em(self.line_em).width(&run) / 2.0 / self.pivot.r;
+                let half = self.palette.setting(self.line_em).width(&run) / 2.0 / self.pivot.r;
                 // Right of the numeral: half of the range may take several figures.
                 let numeral = self.dial.scale.numerals.last().map_or("", |(_, text)| text);
                 let figures = [Run { text: numeral, weight: bold.0, colour: bold.1 }];
-                let from = Setting::em(self.sizes.numeral).width(&figures) / 2.0 / self.pivot.r + WAYS_GAP;
+                let from = self.palette.setting(self.sizes.numeral).width(&figures) / 2.0 / self.pivot.r + WAYS_GAP;
                 self.line(&mut scene, text, self.line_em, bold, (from.max(WAYS_FROM) + half, y));
             }
             for (text, at) in NAME {
@@ -194,6 +195,10 @@ impl Face for VerticalSpeedFace {
             _ => {}
         }
         scene
+    }
+
+    fn forms(&self) -> Vec<Vec<(Marking, Form)>> {
+        vec![lanes::forms(self.pivot, &self.dial.scale, (lanes::LANE, &self.dial.markings), self.palette)]
     }
 
     fn bracket(&self, range: &UsualRange) -> Scene {

@@ -3,6 +3,7 @@
 use crate::keyfile::Section;
 use crate::panel::quantity::quantity;
 use crate::panel::{AltimeterSetting, setting_text};
+use crate::session::{Basis, SLOWEST_KT};
 
 /// The conditions of a flight, as far as the owner states them.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -19,6 +20,14 @@ pub struct Conditions {
     pub usable_fuel_l: Option<f64>,
     /// Settings of the altimeter, in the order of their times.
     pub altimeter_settings: Vec<AltimeterSetting>,
+    /// The same in hPa, each from its session time in seconds on.
+    pub settings_hpa: Vec<(f64, f64)>,
+    /// Speeds of rotor and engine in rpm that the owner calls 100 percent.
+    pub rpm_at_100: [Option<f64>; 2],
+    /// Airspeeds as indicated and what they stand for, in knots.
+    pub position_error_kt: Vec<(f64, f64)>,
+    /// Airspeed in knots below which nothing is derived from it.
+    pub slowest_kt: f64,
 }
 
 /// Reads the table `[conditions]`.
@@ -30,11 +39,16 @@ pub(super) fn read(mut section: Section<'_>) -> Conditions {
         takeoff_weight_kg: value("takeoff_weight", "kg"),
         fuel_at_start_l: value("fuel_at_start", "L"),
         usable_fuel_l: value("usable_fuel", "L"),
-        altimeter_settings: Vec::new(),
+        slowest_kt: value("airspeed_from", "kt").unwrap_or(SLOWEST_KT),
+        ..Conditions::default()
     };
+    conditions.rpm_at_100 = ["rotor_rpm_at_100", "engine_rpm_at_100"].map(|key| above_zero(&mut section, key));
+    conditions.position_error_kt = position_error(&mut section);
     for mut setting in section.sections("altimeter_setting") {
         let from = setting.number("from").map_or(0.0, |f| f.0);
-        let text = quantity(&mut setting, "setting", "hPa").map(|q| setting_text(q.number, q.unit));
+        let quantity = quantity(&mut setting, "setting", "hPa");
+        conditions.settings_hpa.extend(quantity.as_ref().map(|q| (from, q.value)));
+        let text = quantity.map(|q| setting_text(q.number, q.unit));
         if text.is_none() {
             setting.missing("setting", "the pressure in the window, e.g. \"29.92 inHg\"");
         }
@@ -42,6 +56,48 @@ pub(super) fn read(mut section: Section<'_>) -> Conditions {
         conditions.altimeter_settings.extend(text.map(|text| AltimeterSetting { from_s: from, text }));
     }
     conditions.altimeter_settings.sort_by(|a, b| a.from_s.total_cmp(&b.from_s));
+    conditions.settings_hpa.sort_by(|a, b| a.0.total_cmp(&b.0));
     section.end();
     conditions
+}
+
+/// A number above zero; none where it is not there.
+fn above_zero(section: &mut Section<'_>, key: &'static str) -> Option<f64> {
+    match section.number(key)? {
+        (number, _) if number > 0.0 => Some(number),
+        (number, place) => {
+            let message = format!("`{key}` is {number}, not above zero");
+            section.fault(place, key, "out_of_range", message, "give revolutions a minute, e.g. 510");
+            None
+        }
+    }
+}
+
+/// The table of the position error: rows of indicated and calibrated airspeed in knots, rising.
+fn position_error(section: &mut Section<'_>) -> Vec<(f64, f64)> {
+    let Some((rows, place)) = section.rows("position_error", 2) else { return Vec::new() };
+    let table: Vec<(f64, f64)> = rows.iter().map(|row| (row[0], row[1])).collect();
+    if table.len() < 2 || !table.windows(2).all(|pair| pair[0].0 < pair[1].0) {
+        let message = "`position_error` needs at least two rows whose indicated airspeeds rise";
+        let cure = "write [[indicated, calibrated], ...] in knots, the slowest first";
+        section.fault(place, "position_error", "scale_not_rising", message, cure);
+        return Vec::new();
+    }
+    table
+}
+
+impl Conditions {
+    /// What formulae need of them.
+    pub fn basis(&self) -> Basis {
+        Basis {
+            settings_hpa: self.settings_hpa.clone(),
+            oat_c: self.oat_c,
+            field_elevation_ft: self.field_elevation_ft,
+            position_error_kt: self.position_error_kt.clone(),
+            slowest_kt: self.slowest_kt,
+            rotor_rpm_at_100: self.rpm_at_100[0],
+            engine_rpm_at_100: self.rpm_at_100[1],
+            fuel_at_start_l: self.fuel_at_start_l,
+        }
+    }
 }

@@ -1,8 +1,10 @@
 //! Reading `flight.toml`.
 
 use super::conditions::{self, Conditions};
+use super::table;
 use crate::keyfile::{Document, Fault, Place, Section};
-use crate::recorder::DateOrder;
+use crate::recorder::CsvOptions;
+use crate::session::DERIVED;
 use crate::time::parse_film_time;
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
@@ -27,12 +29,8 @@ pub struct LogEntry {
     pub place: Place,
     /// Whether its clock is the session's.
     pub is_reference: bool,
-    /// The order of its dates' fields, if the owner says.
-    pub date_order: Option<DateOrder>,
-    /// How far its local stamps are ahead of UTC, if the owner says.
-    pub utc_offset: Option<jiff::tz::Offset>,
-    /// Units of columns that state none.
-    pub units: Vec<(String, String)>,
+    /// What the owner says of its table, its dates and its units.
+    pub csv: CsvOptions,
 }
 
 /// The same moment on several clocks.
@@ -114,7 +112,7 @@ fn flight(mut top: Section<'_>, folder: &Path) -> Read {
         }
         film.end();
     }
-    let mut names = HashSet::from(["film".to_owned()]);
+    let mut names = HashSet::from(["film".to_owned(), DERIVED.to_owned()]);
     let mut tables = top.sections("log");
     if tables.is_empty() && !top.has("log") {
         let message = "the file lacks `log`: at least one table with a log's name and file";
@@ -167,7 +165,13 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
                 None
             } else if !names.insert(name.clone()) {
                 let message = format!("the name \"{name}\" is taken already");
-                log.fault(place, "name", "name_twice", message, "give the log another name (`film` is the film's)");
+                log.fault(
+                    place,
+                    "name",
+                    "name_twice",
+                    message,
+                    "give the log another name (`film` is the film's, `calc` stands before computed channels)",
+                );
                 None
             } else {
                 Some(name)
@@ -179,17 +183,10 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
         }
     };
     let is_reference = log.flag("reference").unwrap_or(false);
-    let orders = [
-        ("day-first", DateOrder::DayFirst),
-        ("month-first", DateOrder::MonthFirst),
-        ("year-first", DateOrder::YearFirst),
-    ];
-    let date_order = log.word("date_order", &orders).map(|w| w.0);
-    let utc_offset = log.utc_offset("utc_offset");
-    let units = log.free_texts("units").into_iter().map(|(column, _, unit, _)| (column, unit)).collect();
+    let csv = table::read(&mut log);
     log.end();
     let (name, (file, place)) = (name?, file?);
-    Some(LogEntry { name, file: folder.join(file), place, is_reference, date_order, utc_offset, units })
+    Some(LogEntry { name, file: folder.join(file), place, is_reference, csv })
 }
 
 fn mark_entry(mut mark: Section<'_>, logs: &[LogEntry]) -> Option<MarkEntry> {

@@ -2,6 +2,7 @@
 
 mod conditions;
 mod file;
+mod table;
 
 pub use conditions::Conditions;
 pub use file::{FilmEntry, FlightFile, LogEntry, MarkEntry, open, read};

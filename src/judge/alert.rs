@@ -24,6 +24,34 @@ pub enum AlertState {
     },
 }
 
+/// For how long a limit has been passed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Passed {
+    /// Session time at which its minimum time began to run, in seconds.
+    pub from_s: f64,
+    /// Whether it may have been passed before, or not all the time: nobody knows, for the data had a gap.
+    pub at_least: bool,
+}
+
+/// Since when a limit has been passed that is passed at a session time, in seconds; nothing of one that is not. An excess
+/// that a gap interrupts is one and the same.
+pub fn passed_since(limit: &Limit, line: &Timeline<AlertState>, time_s: f64) -> Option<Passed> {
+    let turns = line.turns().get(..line.turns().partition_point(|turn| turn.0 <= time_s))?;
+    let is_on = |i: usize| turns.get(i).is_some_and(|turn| turn.1 == AlertState::On);
+    let mut start = turns.len().checked_sub(1).filter(|&i| is_on(i))?;
+    let mut at_least = false;
+    while let Some(before) = start.checked_sub(2).filter(|&i| is_on(i))
+        && matches!(turns[start - 1].1, AlertState::Lost { .. })
+    {
+        (start, at_least) = (before, true);
+    }
+    let from_s = turns[start].0 - limit.seconds;
+    // While its minimum time runs an alert waits; before that something was known of the value, or not.
+    let known = turns[..start].iter().rev().find(|turn| turn.0 < from_s - 1e-9).map(|turn| turn.1);
+    at_least |= !matches!(known, Some(AlertState::Off | AlertState::Waiting | AlertState::On));
+    Some(Passed { from_s, at_least })
+}
+
 /// Judges by the rule of the limit, exactly on the records:
 ///
 /// - on, as soon as every record of the last `seconds` has passed the limit without a break in the data;

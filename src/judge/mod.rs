@@ -8,13 +8,15 @@ mod alert;
 mod condition;
 mod drive;
 mod lamp;
+mod phases;
 mod power;
 mod said;
 mod timeline;
 
-pub use alert::AlertState;
+pub use alert::{AlertState, Passed, passed_since};
 pub use drive::Drive;
 pub use lamp::{LampGroup, LampState, Recorded};
+pub use phases::{Phase, Phases};
 pub use timeline::Timeline;
 
 use crate::panel::{Condition, Face, Panel};
@@ -32,6 +34,8 @@ pub struct Judged {
     pub groups: Vec<LampGroup>,
     /// One an instrument, in the panel's order; none but for a tachometer with a rule for its drive.
     pub drives: Vec<Option<Timeline<Drive>>>,
+    /// The phases of the flight; not judged throughout where the panel has no rules for them.
+    pub phases: Phases,
     /// One an instrument, in the panel's order: whether its condition holds; none for one without.
     pub shown: Vec<Option<Timeline<bool>>>,
     /// One an instrument, and of each one a usual range: whether its condition holds; none for one without.
@@ -55,6 +59,7 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
         let clutch = rule.clutch.as_deref().and_then(said).unwrap_or_default();
         Some(drive::judge(rule, &said::said(session, rotor), &said::said(session, engine), &clutch))
     });
+    let phases = panel.phases.as_ref().map(|rules| phases::judge(rules, session)).unwrap_or_default();
     let drives: Vec<Option<Timeline<Drive>>> = drives.collect();
     let not_judged = Timeline::new(Drive::NotJudged);
     let drive_of = |channel: &str| {
@@ -75,5 +80,5 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
     let holds = |condition: &Option<Condition>| condition.as_ref().map(|it| condition::judge(it, steps));
     let shown = panel.instruments.iter().map(|instrument| holds(&instrument.shown.condition));
     let usual = panel.instruments.iter().map(|i| i.usual.iter().map(|range| holds(&range.condition)).collect());
-    Judged { alerts, recorded, groups, drives, shown: shown.collect(), usual: usual.collect() }
+    Judged { alerts, recorded, groups, drives, shown: shown.collect(), usual: usual.collect(), phases }
 }

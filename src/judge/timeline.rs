@@ -38,6 +38,12 @@ impl<T: Copy + PartialEq> Timeline<T> {
         after.checked_sub(1).and_then(|i| self.turns.get(i)).map_or(self.first, |turn| turn.1)
     }
 
+    /// Since when the state at a session time has held; none before the first turn.
+    pub fn since(&self, time_s: f64) -> Option<f64> {
+        let after = self.turns.partition_point(|turn| turn.0 <= time_s);
+        Some(self.turns.get(after.checked_sub(1)?)?.0)
+    }
+
     /// From when on which state holds; before the first of them, what [`Timeline::at`] says of any earlier time.
     pub fn turns(&self) -> &[(f64, T)] {
         &self.turns

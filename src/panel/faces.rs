@@ -50,7 +50,7 @@ impl Tachometer {
 pub struct HandSource<'a> {
     /// The hand's name in the ledger; `value` on a face with one reading.
     pub name: &'static str,
-    /// The channel that it shows; empty for a clock, which needs none.
+    /// The channel that it shows; empty for a clock and a phase strip, which need none.
     pub channel: &'a str,
     /// The unit on the face; empty where it has none.
     pub unit: &'a str,
@@ -74,6 +74,7 @@ impl Face {
             Self::Altimeter(altimeter) => one(&*altimeter.channel, Altimeter::UNIT),
             Self::Clock(_) => one("", ""),
             Self::Legend => Vec::new(),
+            Self::PhaseStrip(_) => one("", ""),
             Self::Attitude(attitude) => [("pitch", &attitude.pitch), ("bank", &attitude.bank)]
                 .map(|(name, channel)| HandSource { name, channel, unit: Attitude::UNIT })
                 .to_vec(),
@@ -92,7 +93,7 @@ impl Face {
             }
             Self::Bar(bar) => one(&*bar.channel, &*bar.unit),
             Self::Tape(tape) => one(&*tape.channel, &*tape.unit),
-            Self::Heading(heading) => one(&*heading.channel, Heading::UNIT),
+            Self::Heading(heading) | Self::Compass(heading) => one(&*heading.channel, Heading::UNIT),
             Self::HeadingTape(tape) => one(&*tape.heading.channel, Heading::UNIT),
             Self::Pair(pair) => [("left", &pair.left), ("right", &pair.right)]
                 .map(|(name, gauge)| HandSource { name, channel: &gauge.channel, unit: &gauge.unit })
@@ -144,8 +145,32 @@ impl Face {
             Self::VerticalSpeed(dial) => Some(&dial.scale),
             Self::Strip(strip) => Some(&strip.scale),
             Self::Tile(_) | Self::Altimeter(_) | Self::Heading(_) | Self::HeadingTape(_) | Self::Tape(_) => None,
+            Self::Compass(_) => None,
             Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => None,
-            Self::Legend => None,
+            Self::Legend | Self::PhaseStrip(_) => None,
+        }
+    }
+
+    /// Digits after the point with which a hand's value is written, counted as in [`Face::hands`].
+    pub fn decimals(&self, hand: usize) -> u8 {
+        match self {
+            Self::Dial(dial) => dial.decimals,
+            Self::Tile(tile) => tile.decimals,
+            Self::Bar(bar) => bar.decimals,
+            Self::Tape(tape) => tape.decimals,
+            Self::Strip(strip) => strip.decimals,
+            Self::Tachometer(both) => both.decimals,
+            Self::Pair(pair) => {
+                if hand == 0 {
+                    pair.left.decimals
+                } else {
+                    pair.right.decimals
+                }
+            }
+            Self::VerticalSpeed(_) | Self::Altimeter(_) => 0,
+            Self::Heading(_) | Self::HeadingTape(_) | Self::Compass(_) => 0,
+            Self::Clock(_) | Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => 0,
+            Self::Legend | Self::PhaseStrip(_) => 0,
         }
     }
 
@@ -162,7 +187,7 @@ impl Face {
                 [&*both.rotor_markings, &*both.rotor_by_power.on, &*both.engine_markings].concat()
             }
             Self::Tile(_) | Self::Altimeter(_) | Self::Clock(_) | Self::Legend => Vec::new(),
-            Self::Heading(_) | Self::HeadingTape(_) => Vec::new(),
+            Self::Heading(_) | Self::HeadingTape(_) | Self::Compass(_) | Self::PhaseStrip(_) => Vec::new(),
             Self::Attitude(_) | Self::Controls(_) | Self::Slip(_) | Self::Track(_) => Vec::new(),
         }
     }

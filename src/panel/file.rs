@@ -1,13 +1,10 @@
 //! The panel file: the owner's instruments, scales, markings, lamps and limits, as TOML.
 
-use super::{
-    ColourOf, Density, Dial, DiscSize, Face, Instrument, KeepClear, OwnColour, Panel, Place, Placing, Scale, Side,
-    Slot, ThemeName, Tile,
-};
+use super::{Density, Dial, DiscSize, Face, Instrument, KeepClear, Panel, Place, Placing, Scale, Side, Slot, Tile};
 use crate::keyfile::{self, Document, Fault, Section};
 use crate::units::Unit;
 use std::collections::HashSet;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 mod altimeter;
 mod clock;
@@ -17,11 +14,13 @@ mod legend;
 mod marking;
 mod motion;
 mod pair;
+mod phases;
 mod plates;
 mod scale;
 mod shown;
 mod strip;
 mod tachometer;
+mod theme;
 mod vertical_speed;
 
 /// Where the parts of an instrument stand in the file, for faults that show only later.
@@ -59,8 +58,25 @@ pub struct PanelFile {
     pub limit_channels: ChannelPlaces,
     /// Where the channels of conditions stand.
     pub condition_channels: ChannelPlaces,
+    /// Where the channels of the phases stand.
+    pub phase_channels: ChannelPlaces,
+    /// Where the table of the banner stands.
+    pub banner: Option<keyfile::Place>,
+    /// The owner's own fonts: the regular one, and the bold one.
+    pub fonts: [Option<FontFile>; 2],
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
+}
+
+/// A font file that the panel names.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FontFile {
+    /// The file.
+    pub file: PathBuf,
+    /// Where the panel file names it.
+    pub place: keyfile::Place,
+    /// The key under which it does: `font` or `bold`.
+    pub key: &'static str,
 }
 
 /// Reads a panel file. The error is a file that cannot be opened.
@@ -70,69 +86,74 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 
 /// Reads a panel from a text.
 pub fn read(document: Document) -> PanelFile {
-    let ((panel, lines, colours, [lamp_channels, limit_channels, condition_channels]), faults) = document.read(panel);
-    PanelFile { document, panel, lines, colours, lamp_channels, limit_channels, condition_channels, faults }
+    let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
+    let ((panel, places), faults) = document.read(|top| panel(top, &folder));
+    let Places { lines, theme, lamp_channels, limit_channels, condition_channels, phase_channels, banner } = places;
+    let (colours, fonts) = theme;
+    PanelFile {
+        document,
+        panel,
+        lines,
+        colours,
+        lamp_channels,
+        limit_channels,
+        condition_channels,
+        phase_channels,
+        banner,
+        fonts,
+        faults,
+    }
 }
 
-fn panel(mut top: Section<'_>) -> (Panel, Vec<InstrumentLines>, Vec<keyfile::Place>, [ChannelPlaces; 3]) {
+/// Where the owner's colours stand, and the fonts.
+type Theme = (Vec<keyfile::Place>, [Option<FontFile>; 2]);
+
+/// Where the parts of a panel stand: the fields of [`PanelFile`].
+#[derive(Default)]
+struct Places {
+    lines: Vec<InstrumentLines>,
+    theme: Theme,
+    lamp_channels: ChannelPlaces,
+    limit_channels: ChannelPlaces,
+    condition_channels: ChannelPlaces,
+    phase_channels: ChannelPlaces,
+    banner: Option<keyfile::Place>,
+}
+
+fn panel(mut top: Section<'_>, folder: &Path) -> (Panel, Places) {
     let mut panel = Panel { title: top.text("title").map(|t| t.0).unwrap_or_default(), ..Panel::default() };
-    let mut colour_places = Vec::new();
-    if let Some(mut theme) = top.section("theme") {
-        let names = [
-            ("graphite", ThemeName::Graphite),
-            ("porcelain", ThemeName::Porcelain),
-            ("high-contrast", ThemeName::HighContrast),
-        ];
-        panel.theme = theme.word("name", &names).map(|w| w.0);
-        if let Some(colours) = theme.section("colours") {
-            (panel.colours, colour_places) = own_colours(colours).into_iter().unzip();
-        }
-        theme.end();
+    let mut places = Places::default();
+    if let Some(table) = top.section("theme") {
+        places.theme = theme::read(table, folder, &mut panel);
     }
     if let Some(mut layout) = top.section("layout") {
         let density = layout.word("density", &[("house", Density::House), ("phone", Density::Phone)]);
         panel.density = density.map(|d| d.0).unwrap_or_default();
         layout.end();
     }
-    let mut lines = Vec::new();
-    let (mut names, mut condition_channels) = (HashSet::new(), Vec::new());
+    let mut names = HashSet::new();
     for section in top.sections("instrument") {
-        if let Some((read, place)) = instrument(section, &mut names, &mut condition_channels) {
+        if let Some((read, place)) = instrument(section, &mut names, &mut places.condition_channels) {
             panel.instruments.push(read);
-            lines.push(place);
+            places.lines.push(place);
         }
     }
-    let (mut lamp_channels, mut limit_channels) = (Vec::new(), Vec::new());
-    panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut lamp_channels);
+    panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut places.lamp_channels);
     let judged: Vec<&str> = panel.instruments.iter().filter_map(|i| i.face.judged_rotor()).collect();
-    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut limit_channels, &judged);
+    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut places.limit_channels, &judged);
+    if let Some(section) = top.section("phases") {
+        let rules;
+        (rules, places.phase_channels) = phases::rules(section);
+        panel.phases = Some(rules);
+    }
+    if let Some(section) = top.section("banner") {
+        places.banner = Some(section.place());
+        panel.banner = Some(lamps::banner(section));
+    }
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();
-    (panel, lines, colour_places, [lamp_channels, limit_channels, condition_channels])
-}
-
-/// The colours of the owner's own, written as `#rrggbb`.
-fn own_colours(mut table: Section<'_>) -> Vec<(OwnColour, keyfile::Place)> {
-    let mut colours = Vec::new();
-    for (key, of) in ColourOf::ALL {
-        let Some((text, place)) = table.text(key) else { continue };
-        match hex(&text) {
-            Some(rgb) => colours.push((OwnColour { of, rgb }, place)),
-            None => {
-                let message = format!("`{key}` is \"{text}\"; expected a colour as # and six hexadecimal digits");
-                table.fault(place, key, "bad_colour", message, "write for example \"#f7f5ef\"");
-            }
-        }
-    }
-    table.end();
-    colours
-}
-
-fn hex(text: &str) -> Option<[u8; 3]> {
-    let digits = text.strip_prefix('#').filter(|digits| digits.len() == 6 && digits.is_ascii())?;
-    let [_, r, g, b] = u32::from_str_radix(digits, 16).ok()?.to_be_bytes();
-    digits.bytes().all(|b| b.is_ascii_hexdigit()).then_some([r, g, b])
+    (panel, places)
 }
 
 /// The name of a table, which no other table of the file may have.
@@ -193,6 +214,7 @@ fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(I
         ("pair", Kind::Pair),
         ("heading", Kind::Heading),
         ("heading_tape", Kind::HeadingTape),
+        ("compass", Kind::Compass),
         ("tape", Kind::Tape),
         ("clock", Kind::Clock),
         ("strip", Kind::Strip),
@@ -200,6 +222,7 @@ fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(I
         ("controls", Kind::Controls),
         ("slip", Kind::Slip),
         ("track", Kind::Track),
+        ("phase_strip", Kind::PhaseStrip),
         ("legend", Kind::Legend),
     ];
     let kind = section.word("kind", &kinds).map(|k| k.0);
@@ -210,13 +233,15 @@ fn of_a_kind(mut section: Section<'_>, names: &mut HashSet<String>) -> Option<(I
         Some(Kind::Bar) => return plates::bar(section, head, name),
         Some(Kind::Tape) => return plates::tape(section, head, name),
         Some(Kind::Pair) => return pair::read(section, head, name),
-        Some(Kind::Heading) => return heading::read(section, head, name, false),
-        Some(Kind::HeadingTape) => return heading::read(section, head, name, true),
+        Some(Kind::Heading) => return heading::read(section, head, name, heading::On::Card),
+        Some(Kind::HeadingTape) => return heading::read(section, head, name, heading::On::Tape),
+        Some(Kind::Compass) => return heading::read(section, head, name, heading::On::Compass),
         Some(Kind::Strip) => return strip::read(section, head, name),
         Some(Kind::Attitude) => return motion::attitude(section, head, name),
         Some(Kind::Controls) => return motion::controls(section, head, name),
         Some(Kind::Slip) => return motion::slip(section, head, name),
         Some(Kind::Track) => return motion::track(section, head, name),
+        Some(Kind::PhaseStrip) => return phases::strip(section, head, name),
         Some(Kind::Legend) => return legend::read(section, head, name),
         Some(Kind::Clock) => return clock::read(section, head, name),
         Some(Kind::Tile) => Some(false),
@@ -279,6 +304,7 @@ enum Kind {
     Pair,
     Heading,
     HeadingTape,
+    Compass,
     Tape,
     Clock,
     Strip,
@@ -286,6 +312,7 @@ enum Kind {
     Controls,
     Slip,
     Track,
+    PhaseStrip,
     Legend,
 }
 

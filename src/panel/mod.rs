@@ -10,6 +10,7 @@ mod flight;
 mod heading;
 mod motion;
 mod pair;
+mod phases;
 mod place;
 mod plates;
 pub(crate) mod quantity;
@@ -17,6 +18,7 @@ mod rules;
 mod scale;
 mod shown;
 mod strip;
+mod texts;
 
 pub use arrange::{Arrangement, PLATE};
 pub use auto::{ChannelFacts, Made, chosen, lack_a_unit, recognised};
@@ -27,12 +29,14 @@ pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text
 pub use heading::{Heading, HeadingTape, Reference};
 pub use motion::{Attitude, Control, Controls, Slip, Track};
 pub use pair::{Gauge, Pair};
+pub use phases::{PhaseChannels, PhaseRules, PhaseStrip};
 pub use place::{Density, DiscSize, Gaps, Place, Placing, Side, Slot, module_px};
 pub use plates::{Bar, Tape};
-pub use rules::{Arming, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
+pub use rules::{Arming, Banner, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
 pub use scale::{ByPower, Marking, OffScale, Power, Scale, Ticks};
 pub use shown::{Bound, Condition, Shown, UsualRange};
 pub use strip::{Strip, StripTrace};
+pub use texts::Written;
 
 /// All instruments of a film, in drawing order.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -51,6 +55,10 @@ pub struct Panel {
     pub lamps: Vec<Lamp>,
     /// The owner's limits.
     pub limits: Vec<Limit>,
+    /// Whether passed limits also stand in words under the notice.
+    pub banner: Option<Banner>,
+    /// The rules for the phases of a flight; none are judged without.
+    pub phases: Option<PhaseRules>,
     /// Parts of the picture that stay clear.
     pub keep_clear: Vec<KeepClear>,
     /// Where the middle of the lowest row of lamps stands, in modules from the bottom, if the owner chose.
@@ -127,6 +135,8 @@ pub enum Face {
     Pair(Pair),
     /// A heading card.
     Heading(Heading),
+    /// A compass with a fixed card and a hand.
+    Compass(Heading),
     /// A heading tape on a plate.
     HeadingTape(HeadingTape),
     /// A vertical tape on a plate.
@@ -143,6 +153,8 @@ pub enum Face {
     Slip(Slip),
     /// The way over the ground.
     Track(Track),
+    /// The flight's profile and its phase.
+    PhaseStrip(PhaseStrip),
     /// What the panel's marks mean.
     Legend,
 }

@@ -24,6 +24,7 @@ pub(crate) fn quantity(section: &mut Section<'_>, key: &'static str, wanted: &'s
     let example = match wanted.dimension {
         Dimension::Temperature => "12 degC",
         Dimension::Length => "420 ft",
+        Dimension::Speed => "25 kt",
         Dimension::Mass => "980 lb",
         Dimension::Volume => "14.2 US gal",
         _ => "29.92 inHg",

@@ -104,6 +104,13 @@ impl Arming {
     }
 }
 
+/// The banner under the notice: the worst limits that are passed, in words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Banner {
+    /// The least grave limits that appear on it.
+    pub least: Severity,
+}
+
 /// A part of the picture that no instrument may cover, in fractions of its width and height from the left and the top.
 #[derive(Debug, Clone, PartialEq)]
 pub struct KeepClear {

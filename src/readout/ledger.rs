@@ -1,13 +1,14 @@
 //! What was shown, one row a frame.
 
-use super::PanelState;
+use super::{BannerLine, PanelState};
 use crate::panel::{OffScale, Panel};
 use crate::signal::State;
 use crate::time::SessionTime;
 use std::io::{self, Write};
 
 /// Writes the ledger: `frame,pts_s,session_s,utc`, then value (or text) and state of every hand, then a word for every lamp
-/// (`NAME.recorded`), for every limit (`NAME.calc`) and for every drive that is judged (`NAME.drive.calc`), and last the time
+/// (`NAME.recorded`), for every limit (`NAME.calc`) and for every drive that is judged (`NAME.drive.calc`), the sentences
+/// of the banner where there is one, and last the time
 /// constant of every instrument whose hands follow with a lag (`NAME.smoothing [s]`). What was not shown at all is `hidden`.
 pub struct Ledger<W: Write> {
     out: csv::Writer<W>,
@@ -31,6 +32,9 @@ impl<W: Write> Ledger<W> {
         header.extend(panel.limits.iter().map(|limit| format!("{}.calc", limit.name)));
         let driven = panel.instruments.iter().filter(|i| i.face.drive().is_some());
         header.extend(driven.map(|instrument| format!("{}.drive.calc", instrument.name)));
+        if panel.banner.is_some() {
+            header.extend(["banner.first", "banner.second"].map(String::from));
+        }
         let smoothed = panel.instruments.iter().filter(|i| i.smoothing_s > 0.0);
         header.extend(smoothed.map(|instrument| format!("{}.smoothing [s]", instrument.name)));
         out.write_record(&header)?;
@@ -80,6 +84,11 @@ impl<W: Write> Ledger<W> {
         let shown = self.panel.instruments.iter().zip(&state.instruments);
         for (_, shown) in shown.filter(|(instrument, _)| instrument.face.drive().is_some()) {
             self.out.write_field(shown.drive.word())?;
+        }
+        if self.panel.banner.is_some() {
+            for i in 0..BannerLine::MOST {
+                self.out.write_field(state.banner.get(i).map(BannerLine::sentence).unwrap_or_default())?;
+            }
         }
         for instrument in self.panel.instruments.iter().filter(|i| i.smoothing_s > 0.0) {
             self.out.write_field(instrument.smoothing_s.to_string())?;

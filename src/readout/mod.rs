@@ -1,22 +1,27 @@
 //! What every instrument shows at one moment: a pure function of the session and the time. The ledger is written from it.
 
+mod banner;
 mod clock;
 mod fade;
 mod ground;
 mod lamps;
 mod ledger;
+mod profile;
 mod trace;
+pub(crate) mod words;
 
+pub use banner::BannerLine;
 pub use ground::{GroundPoint, GroundTrack, local_metres};
 pub use lamps::{AlertShown, LampShown, LampWord, LampsState};
 pub use ledger::Ledger;
+pub use profile::{Profile, ProfilePoint};
 pub use trace::{Piece, Trace};
 
 use std::sync::Arc;
 
 use fade::Fade;
 
-pub use crate::judge::Drive;
+pub use crate::judge::{Drive, Phase};
 use crate::judge::{Judged, Timeline};
 use crate::panel::{ChannelFacts, Face, HandSource, Instrument, Panel, Severity, Shown};
 use crate::session::{ChannelId, Session};
@@ -31,6 +36,8 @@ pub struct PanelState {
     pub instruments: Vec<InstrumentState>,
     /// The recorded lamps and the computed alerts.
     pub lamps: LampsState,
+    /// The lines of the banner, the worst first; none on a panel that has no banner.
+    pub banner: Vec<BannerLine>,
     /// How the notice "recorded data - not for use in flight" stands.
     pub notice: Notice,
     /// Film time in seconds; none outside a film.
@@ -44,7 +51,8 @@ pub struct PanelState {
 pub struct InstrumentState {
     /// Its hands, in the order that its face documents; see [`crate::panel::Face::hands`].
     pub hands: Vec<Reading>,
-    /// What the face shows beside its hands, see [`crate::panel::Face::note_at`]; empty where there is nothing.
+    /// What the face shows beside its hands, see [`crate::panel::Face::note_at`]; the time on a phase strip; empty where there
+    /// is nothing.
     pub note: String,
     /// The gravest of the owner's limits on one of its channels that is passed; none where none is known to be.
     pub alert: Option<Severity>,
@@ -57,6 +65,10 @@ pub struct InstrumentState {
     pub traces: Vec<Arc<Trace>>,
     /// The whole way over the ground, on a face that shows it.
     pub ground: Option<Arc<GroundTrack>>,
+    /// The whole flight as one line, on a phase strip; its text is the phase.
+    pub profile: Option<Arc<Profile>>,
+    /// Session time in seconds since which the text has stood, on a phase strip.
+    pub since_s: Option<f64>,
     /// How far it is faded out: 0 where it is fully there, 1 where it is not shown.
     pub faded: f64,
     /// Whether each of its usual ranges is shown, in the order of [`crate::panel::Instrument::usual`].
@@ -99,6 +111,7 @@ pub struct Readout<'a> {
     panel: &'a Panel,
     /// One an instrument, in the panel's order.
     instruments: Vec<Fed>,
+    banner: banner::Banner,
 }
 
 /// An instrument and what feeds it.
@@ -113,6 +126,7 @@ struct Fed {
     /// The channels of a face that shows more than a moment.
     traces: Vec<Arc<Trace>>,
     ground: Option<Arc<GroundTrack>>,
+    profile: Option<Arc<Profile>>,
 }
 
 /// One hand: its channel, none where the session lacks it, and where it was read last.
@@ -171,6 +185,10 @@ impl<'a> Readout<'a> {
                 }
                 _ => None,
             };
+            let profile = match (face, &panel.phases) {
+                (Face::PhaseStrip(_), Some(rules)) => Some(Arc::new(Profile::new(session, rules, &judged.phases))),
+                _ => None,
+            };
             let condition = judged.shown.get(i).and_then(Option::as_ref);
             Fed {
                 face: face.clone(),
@@ -181,10 +199,12 @@ impl<'a> Readout<'a> {
                 limits,
                 traces,
                 ground,
+                profile,
             }
         };
         let instruments = panel.instruments.iter().enumerate().map(feed).collect();
-        Self { session, judged, panel, instruments }
+        let banner = banner::Banner::new(session, panel, |source| hand(source, 0.0));
+        Self { session, judged, panel, instruments, banner }
     }
 
     /// What the panel shows at a session time outside a film: a clock of film time has nothing to show.
@@ -208,7 +228,7 @@ impl<'a> Readout<'a> {
         let drive = |i: usize| self.judged.drives.get(i)?.as_ref().map(|line| line.at(time.0));
         let instruments = self.instruments.iter_mut().enumerate().map(|(i, fed)| {
             let (faded, usual) = (fed.faded(time, film), fed.usual_at(time));
-            let Fed { face, hands, limits, traces, ground, .. } = fed;
+            let Fed { face, hands, limits, traces, ground, profile, .. } = fed;
             let mut state = InstrumentState {
                 faded,
                 usual,
@@ -217,10 +237,22 @@ impl<'a> Readout<'a> {
                 drive: drive(i).unwrap_or_default(),
                 traces: traces.clone(),
                 ground: ground.clone(),
+                profile: profile.clone(),
                 ..InstrumentState::default()
             };
             if let Face::Clock(clock) = face {
                 (state.hands, state.text) = clock::shown(clock.shows, session, time, film);
+                return state;
+            }
+            if let Face::PhaseStrip(strip) = face {
+                let phase = self.judged.phases.line.at(time.0);
+                state.hands = vec![Reading::INVALID];
+                if phase != Phase::NotJudged {
+                    state.hands = vec![Reading { value: None, state: State::Derived, age_s: 0.0 }];
+                    phase.name().clone_into(&mut state.text);
+                }
+                state.since_s = self.judged.phases.line.since(time.0);
+                (_, state.note) = clock::shown(strip.clock, session, time, film);
                 return state;
             }
             for hand in hands {
@@ -233,7 +265,8 @@ impl<'a> Readout<'a> {
             state
         });
         let instruments = instruments.collect();
-        PanelState { instruments, lamps, notice, film_s: film.map(|film| film.0), session_s: time.0 }
+        let banner = self.banner.at(session, self.judged, self.panel, &lamps.alerts, time);
+        PanelState { instruments, lamps, banner, notice, film_s: film.map(|film| film.0), session_s: time.0 }
     }
 }
 

@@ -98,6 +98,7 @@ mod tests {
                 samples: Samples::Numbers(values.to_vec()),
                 missing: 0,
                 rules: StateRules::for_interval(1.0),
+                origin: crate::signal::Origin::Recorded,
             };
             let trace = Trace::new(&channel, session, |v| Some(2.0 * v));
             for t in (-100..1400).map(|i| f64::from(i) * 0.01 + 0.003) {

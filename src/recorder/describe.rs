@@ -19,8 +19,8 @@ pub struct LogSummary {
     pub rows_read: usize,
     /// Rows refused.
     pub rows_refused: usize,
-    /// Rows that hold no data of the log.
-    pub rows_skipped: usize,
+    /// Rows without data: header, units, comments and the like.
+    pub rows_left_out: usize,
     /// Its clock.
     pub clock: ClockSummary,
     /// Its channels, in the order of the file.
@@ -95,7 +95,7 @@ pub fn describe(recording: &Recording) -> LogSummary {
         format: recording.format,
         rows_read: recording.rows_read,
         rows_refused: recording.rows_refused,
-        rows_skipped: recording.rows_skipped,
+        rows_left_out: recording.rows_left_out,
         clock: ClockSummary {
             kind: clock.kind,
             first: clock.first.clone(),

@@ -165,4 +165,72 @@ pub enum RecorderError {
         /// The owner's.
         wanted: &'static str,
     },
+    /// The row that the owner names is no header.
+    #[error("{}, row {row}: the flight file says that the header stands here, but no row of cells does", file.display())]
+    NotAHeader {
+        /// The log.
+        file: PathBuf,
+        /// The row that was named.
+        row: u64,
+    },
+    /// A column that the owner names for the clock is not there.
+    #[error(
+        "{}: the column `{column}` is to be the log's clock, but the log does not have it{}", file.display(),
+        nearest.as_ref().map(|n| format!("; the nearest is `{n}`")).unwrap_or_default()
+    )]
+    NoSuchColumn {
+        /// The log.
+        file: PathBuf,
+        /// The name as stated.
+        column: String,
+        /// The column that is closest in spelling.
+        nearest: Option<String>,
+    },
+    /// A column that the owner names for the clock holds no times.
+    #[error(
+        "{}, column `{column}`: to be the log's clock, but holds no times (first value `{found}`); if they count something, \
+         say what, for example counts = \"ms\"", file.display()
+    )]
+    NoTimes {
+        /// The log.
+        file: PathBuf,
+        /// The column.
+        column: String,
+        /// Its first cell.
+        found: String,
+    },
+    /// The numbers of the clock can be read two ways.
+    #[error(
+        "{}, column `{column}`: `{found}` may have a decimal comma or one that parts thousands, and nothing in the table \
+         decides; set decimal = \"point\" or \"comma\" in the flight file", file.display()
+    )]
+    DecimalOpen {
+        /// The log.
+        file: PathBuf,
+        /// The clock's column.
+        column: String,
+        /// Its first cell.
+        found: String,
+    },
+    /// The part that the owner names is not there.
+    #[error("{}: its clock begins anew so often that there are {parts} parts; power_up takes a number from 1 to {parts}", file.display())]
+    PowerUp {
+        /// The log.
+        file: PathBuf,
+        /// How many parts there are.
+        parts: usize,
+    },
+    /// No stamp exists in the zone.
+    #[error(
+        "{}, row {row}: `{found}` never comes in the zone that was stated, and neither does any other row's time; state \
+         utc_offset in place of zone", file.display()
+    )]
+    LocalTimeNever {
+        /// The log.
+        file: PathBuf,
+        /// The first row.
+        row: u64,
+        /// Its stamp.
+        found: String,
+    },
 }

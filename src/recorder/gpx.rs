@@ -52,7 +52,7 @@ struct Walk {
 }
 
 /// Reads such a file.
-pub(super) fn read(path: &Path, bytes: &[u8], zone: Option<jiff::tz::Offset>) -> Result<Recording, RecorderError> {
+pub(super) fn read(path: &Path, bytes: &[u8], zone: Option<&jiff::tz::TimeZone>) -> Result<Recording, RecorderError> {
     // Names in another encoding must not hide the numbers, which are ASCII in all that are met.
     let walk = walk(&String::from_utf8_lossy(bytes));
     let nothing = |why: String| RecorderError::NothingDated { file: path.to_owned(), format: "GPX", why };
@@ -71,7 +71,8 @@ pub(super) fn read(path: &Path, bytes: &[u8], zone: Option<jiff::tz::Offset>) ->
     let local = walk.zoned == Some(false);
     let mut findings: Vec<Finding> = walk.findings();
     if local {
-        let message = "the times state no zone, though the format wants UTC: taken as local; state the zone in the flight file";
+        let message =
+            "the times state no zone, though the format wants UTC: taken as local; state the zone in the flight file";
         let finding = Finding::new(Severity::Warning, "zone_missing", message);
         findings.push(walk.first_row.map_or(finding.clone(), |row| finding.at_row(row)));
     }
@@ -230,7 +231,12 @@ impl Walk {
         let mut findings: Vec<Finding> = [
             tell(&self.untimed, Warning, "point_without_time", "no time that can be read; refused"),
             tell(&self.placeless, Warning, "bad_position", "latitude or longitude missing or out of range; refused"),
-            tell(&self.mixed, Warning, "zone_mixed", "some times state a zone and some do not; unlike the first, refused"),
+            tell(
+                &self.mixed,
+                Warning,
+                "zone_mixed",
+                "some times state a zone and some do not; unlike the first, refused",
+            ),
             tell(&self.segments, Note, "segment", "a new segment: reception was lost, or recording stopped"),
             tell(&self.void, Note, "void_fix", "fix is `none`: the position is not used"),
             tell(&self.east, Note, "longitude_180", "the format writes this longitude as -180; taken as it is"),

@@ -105,8 +105,11 @@ impl Fix {
             let value = whole(&text[..degrees])? + minutes / 60.0;
             let limit = if degrees == 2 { 90.0 } else { 180.0 };
             let letter = *line.get(at + degrees + 5)?;
-            (minutes < 60.0 && value <= limit && letters.contains(&letter))
-                .then_some(if letter == letters[1] { -value } else { value })
+            (minutes < 60.0 && value <= limit && letters.contains(&letter)).then_some(if letter == letters[1] {
+                -value
+            } else {
+                value
+            })
         };
         let (lat, lon) = (angle(7, 2, [b'N', b'S'], "LAD")?, angle(15, 3, [b'E', b'W'], "LOD")?);
         let valid = match line.get(24)? {
@@ -152,7 +155,7 @@ impl Days {
 }
 
 /// Reads such a file.
-pub(super) fn read(path: &Path, bytes: &[u8], zone: Option<jiff::tz::Offset>) -> Result<Recording, RecorderError> {
+pub(super) fn read(path: &Path, bytes: &[u8], zone: Option<&jiff::tz::TimeZone>) -> Result<Recording, RecorderError> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     let mut findings = Vec::new();
     let dated = lines(bytes).find_map(|(_, line)| header_date(line));

@@ -12,7 +12,8 @@ mod nmea;
 mod recording;
 mod series;
 
-pub use csv::{CsvOptions, DateOrder};
+pub(crate) use csv::is_text;
+pub use csv::{ClockOptions, CsvOptions, DateOrder, Decimal, Separator, TableOptions};
 pub use describe::{ChannelSummary, ClockSummary, Gap, LogSummary, describe};
 pub use error::RecorderError;
 pub use recording::{Clock, ClockKind, Format, Recording};
@@ -43,7 +44,7 @@ pub fn read(path: &Path, options: &Options) -> Result<Recording, RecorderError> 
         _ => return csv::read(path, &options.csv),
     };
     let bytes = std::fs::read(path).map_err(|source| RecorderError::Open { file: path.to_owned(), source })?;
-    let mut recording = reader(path, &bytes, options.csv.zone)?;
+    let mut recording = reader(path, &bytes, options.csv.zone.as_ref())?;
     state_units(&mut recording, &options.csv.units)?;
     Ok(recording)
 }

@@ -39,6 +39,8 @@ pub enum ClockKind {
     Utc,
     /// Date and time of some zone that the log does not name.
     Local,
+    /// Time of the GPS, which has no leap seconds.
+    Gps,
     /// Seconds since the logger was switched on.
     Counter,
 }
@@ -71,9 +73,10 @@ pub struct Recording {
     pub rows_read: usize,
     /// Data rows that were refused, each kind with its row numbers in `findings`.
     pub rows_refused: usize,
-    /// What holds no data of this log and was passed over, each kind with its count in `findings`: sentences of other kinds,
-    /// headers, comments, waypoints. Read, refused and skipped are together all that is in the file.
-    pub rows_skipped: usize,
+    /// Rows that hold no data and are no fault: what stands before the header, the header itself and where it is written
+    /// again, units, comments; sentences, headers and waypoints that are not read. Read, refused and left out are together all
+    /// that is in the file and not blank.
+    pub rows_left_out: usize,
     /// The logger's clock.
     pub clock: Clock,
     /// The columns, in the order of the file, without the time columns.

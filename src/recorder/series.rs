@@ -112,6 +112,7 @@ impl Series {
             let rules = StateRules::for_interval(usual_step(&times).unwrap_or(usual));
             let missing = kept.len() - times.len();
             Channel {
+                origin: crate::signal::Origin::Recorded,
                 name: column.name,
                 unit: column.unit.map(str::to_owned),
                 kind: column.kind,
@@ -156,23 +157,30 @@ pub(super) fn recording(
     path: &Path,
     format: Format,
     dated: Dated,
-    zone: Option<jiff::tz::Offset>,
+    zone: Option<&jiff::tz::TimeZone>,
     settled: Settled,
     rest: Rest,
 ) -> Result<Recording, RecorderError> {
     let mut findings = rest.findings;
     findings.extend(settled.findings);
-    let shift = match dated {
-        Dated::Utc => Some(0),
-        Dated::TimeOfDay => None,
-        Dated::Local => zone.map(|z| i64::from(z.seconds()) * SECOND),
-    };
     if zone.is_some() && dated != Dated::Local {
         let message = "the time zone that was stated is not used: the log counts UTC".to_owned();
         findings.push(Finding::new(Severity::Note, "zone_unused", message));
     }
-    let first = i128::from(settled.first_ns);
-    let first_utc = shift.and_then(|s| jiff::Timestamp::from_nanosecond(first - i128::from(s)).ok());
+    let first = jiff::Timestamp::from_nanosecond(i128::from(settled.first_ns)).ok();
+    let first_utc = match dated {
+        Dated::Utc => first,
+        Dated::TimeOfDay => None,
+        Dated::Local => first.zip(zone).and_then(|(first, zone)| {
+            let local = jiff::tz::Offset::UTC.to_datetime(first);
+            let instant = zone.to_ambiguous_timestamp(local).unambiguous().ok();
+            if instant.is_none() {
+                let message = format!("{local} comes twice or never in the zone that was stated: no instant is known");
+                findings.push(Finding::new(Severity::Warning, "local_time_open", message));
+            }
+            instant
+        }),
+    };
     let text = |ns| {
         let zulu = if dated == Dated::Local { "" } else { "Z" };
         format!("{}{zulu}", stamp(ns, dated != Dated::TimeOfDay))
@@ -183,7 +191,7 @@ pub(super) fn recording(
         format,
         rows_read: settled.read,
         rows_refused: settled.refused + rest.refused,
-        rows_skipped: rest.skipped,
+        rows_left_out: rest.skipped,
         clock: Clock {
             kind: if dated == Dated::Local { ClockKind::Local } else { ClockKind::Utc },
             first: text(settled.first_ns),

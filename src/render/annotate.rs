@@ -23,7 +23,7 @@ pub struct Annotator<'a> {
 impl<'a> Annotator<'a> {
     /// Prepares everything that does not change from frame to frame. `span` is the film times at which the film starts and ends.
     pub fn new(plan: &'a Plan, span: (f64, f64)) -> Result<Self, RenderError> {
-        let painter = Painter::new(&plan.panel, plan.clip.video.shape, plan.theme)?;
+        let painter = Painter::new(&plan.panel, plan.clip.video.shape, plan.look)?;
         Ok(Self {
             plan,
             readout: Readout::new(&plan.session, &plan.judged, &plan.panel),

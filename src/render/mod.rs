@@ -11,7 +11,7 @@ pub use pipeline::{Progress, Summary, render};
 pub use still::still;
 
 use crate::clock::ClockFit;
-use crate::draw::Theme;
+use crate::draw::Look;
 use crate::finding::{Finding, Severity};
 use crate::judge::{Judged, judge};
 use crate::panel::Panel;
@@ -31,8 +31,8 @@ pub struct Plan {
     pub panel: Panel,
     /// What the flight says of the panel's lamps and limits.
     pub judged: Judged,
-    /// The colours.
-    pub theme: Theme,
+    /// Colours and typeface.
+    pub look: Look,
     /// The film's clock on the session's.
     pub fit: ClockFit,
 }
@@ -65,9 +65,9 @@ pub struct FilmJob {
 
 impl Plan {
     /// Judges the flight by the panel, before frame one.
-    pub fn new(clip: Clip, session: Session, panel: Panel, theme: Theme, fit: ClockFit) -> Self {
+    pub fn new(clip: Clip, session: Session, panel: Panel, look: Look, fit: ClockFit) -> Self {
         let judged = judge(&session, &panel);
-        Self { clip, session, panel, judged, theme, fit }
+        Self { clip, session, panel, judged, look, fit }
     }
 
     /// Takes everything off the picture.

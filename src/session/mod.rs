@@ -1,5 +1,9 @@
 //! Recordings on one axis: any channel at any session time.
 
+mod derive;
+
+pub use derive::{Basis, SLOWEST_KT, SLOWEST_TRACK_KT};
+
 use crate::clock::{ClockFit, Dated};
 use crate::recorder::Recording;
 use crate::signal::{Channel, Cursor, Reading};
@@ -21,7 +25,13 @@ pub struct SessionLog {
 pub struct Session {
     logs: Vec<SessionLog>,
     reference: usize,
+    /// Channels that were computed, on the session's own clock.
+    derived: Vec<Channel>,
+    own_clock: ClockFit,
 }
+
+/// What stands before the names of derived channels; no log may be called so.
+pub const DERIVED: &str = "calc";
 
 /// Names a channel of a session, for look-ups without a search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,12 +45,12 @@ impl Session {
     pub fn of(recording: Recording) -> Self {
         let name = recording.file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
         let fit = crate::clock::join(0, &[dated(&recording)], &[], None).logs.pop().flatten();
-        Self { logs: vec![SessionLog { name, recording, fit }], reference: 0 }
+        Self::join(vec![SessionLog { name, recording, fit }], 0)
     }
 
     /// A session of several logs; `reference` is the index of the one whose clock is the session's.
     pub fn join(logs: Vec<SessionLog>, reference: usize) -> Self {
-        Self { logs, reference }
+        Self { logs, reference, derived: Vec::new(), own_clock: ClockFit::same() }
     }
 
     /// The logs, in the order of the flight file.
@@ -53,22 +63,33 @@ impl Session {
         self.logs.get(self.reference)
     }
 
-    /// The channels with their full names (`LOG.COLUMN`), in the order of the logs and their columns.
+    /// The channels with their full names (`LOG.COLUMN`), in the order of the logs and their columns; then those that were computed
+    /// (`calc.NAME`).
     pub fn channels(&self) -> impl Iterator<Item = (ChannelId, String, &Channel)> {
-        self.logs.iter().enumerate().flat_map(|(i, log)| {
-            let columns = log.recording.channels.iter().enumerate();
-            columns.map(move |(j, c)| (ChannelId { log: i, channel: j }, format!("{}.{}", log.name, c.name), c))
+        self.sources().enumerate().flat_map(|(i, (name, channels))| {
+            let columns = channels.iter().enumerate();
+            columns.map(move |(j, c)| (ChannelId { log: i, channel: j }, format!("{name}.{}", c.name), c))
         })
     }
 
-    /// The channel of this name: `LOG.COLUMN`, or `COLUMN` where only one log has it.
+    /// Every log's name and channels, and last those that were computed.
+    fn sources(&self) -> impl Iterator<Item = (&str, &[Channel])> {
+        let logs = self.logs.iter().map(|log| (log.name.as_str(), &*log.recording.channels));
+        logs.chain([(DERIVED, &*self.derived)])
+    }
+
+    fn source(&self, i: usize) -> Option<&[Channel]> {
+        if i == self.logs.len() { Some(&self.derived) } else { Some(&self.logs.get(i)?.recording.channels) }
+    }
+
+    /// The channel of this name: `LOG.COLUMN`, or `COLUMN` where only one log has it. A computed one is `calc.NAME`, always.
     pub fn find(&self, name: &str) -> Option<ChannelId> {
         let within = |log: usize, column: &str| {
-            let channel = self.logs[log].recording.channels.iter().position(|c| c.name == column)?;
+            let channel = self.source(log)?.iter().position(|c| c.name == column)?;
             Some(ChannelId { log, channel })
         };
-        for (i, log) in self.logs.iter().enumerate() {
-            let column = name.strip_prefix(log.name.as_str()).and_then(|rest| rest.strip_prefix('.'));
+        for (i, (source, _)) in self.sources().enumerate() {
+            let column = name.strip_prefix(source).and_then(|rest| rest.strip_prefix('.'));
             if let Some(found) = column.and_then(|column| within(i, column)) {
                 return Some(found);
             }
@@ -77,39 +98,31 @@ impl Session {
         all.next().filter(|_| all.next().is_none())
     }
 
-    /// Whether two channels come from one log, and so from one clock.
+    /// Whether two recorded channels come from one log, and so from one clock. Of a computed one that is not said.
     pub fn same_log(&self, a: ChannelId, b: ChannelId) -> bool {
-        a.log == b.log
+        a.log == b.log && a.log < self.logs.len()
     }
 
     /// A channel by its id.
     pub fn channel(&self, id: ChannelId) -> Option<&Channel> {
-        self.logs.get(id.log)?.recording.channels.get(id.channel)
+        self.source(id.log)?.get(id.channel)
     }
 
     /// Session time to the clock of a channel's log; none for a log that nothing joins.
     pub fn fit(&self, id: ChannelId) -> Option<&ClockFit> {
-        self.logs.get(id.log)?.fit.as_ref()
+        if id.log == self.logs.len() { Some(&self.own_clock) } else { self.logs.get(id.log)?.fit.as_ref() }
     }
 
     /// What a channel says at a session time.
     pub fn reading(&self, id: ChannelId, at: SessionTime, cursor: &mut Cursor) -> Reading {
-        let mut read = || {
-            let log = self.logs.get(id.log)?;
-            let time = log.fit.as_ref()?.at(at.0);
-            Some(log.recording.channels.get(id.channel)?.reading_at(time, cursor))
-        };
-        read().unwrap_or(Reading::INVALID)
+        let (Some(channel), Some(fit)) = (self.channel(id), self.fit(id)) else { return Reading::INVALID };
+        channel.reading_at(fit.at(at.0), cursor)
     }
 
     /// What a channel of texts says at a session time; see [`Channel::text_at`].
     pub fn text(&self, id: ChannelId, at: SessionTime, cursor: &mut Cursor) -> (Option<&str>, Reading) {
-        let mut read = || {
-            let log = self.logs.get(id.log)?;
-            let time = log.fit.as_ref()?.at(at.0);
-            Some(log.recording.channels.get(id.channel)?.text_at(time, cursor))
-        };
-        read().unwrap_or((None, Reading::INVALID))
+        let (Some(channel), Some(fit)) = (self.channel(id), self.fit(id)) else { return (None, Reading::INVALID) };
+        channel.text_at(fit.at(at.0), cursor)
     }
 
     /// First and last session time at which anything is recorded.

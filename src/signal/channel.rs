@@ -40,6 +40,18 @@ pub struct Channel {
     pub missing: usize,
     /// The ages that separate its states.
     pub rules: StateRules,
+    /// Where its values come from.
+    pub origin: Origin,
+}
+
+/// Where a channel's values come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Origin {
+    /// A logger wrote them.
+    #[default]
+    Recorded,
+    /// They were computed from other channels.
+    Derived,
 }
 
 /// Remembers where the last look-up ended, so that the next one, usually close by, costs next to nothing.
@@ -59,7 +71,7 @@ impl Channel {
         let (start, value) = (self.times[i], values[i]);
         let age_s = t - start;
         if age_s == 0.0 {
-            return Reading { value: Some(value), state: State::Measured, age_s };
+            return Reading { value: Some(value), state: self.fresh(), age_s };
         }
         match self.times.get(i + 1) {
             Some(&end) if end - start <= self.rules.joined_s => {
@@ -69,7 +81,7 @@ impl Channel {
                     Kind::Angle => shorter_arc(value, values[i + 1], share),
                     Kind::Discrete => value,
                 };
-                Reading { value: Some(value), state: State::Measured, age_s: 0.0 }
+                Reading { value: Some(value), state: self.fresh(), age_s: 0.0 }
             }
             _ => self.aged(Some(value), age_s),
         }
@@ -108,6 +120,14 @@ impl Channel {
     /// First and last record's time; none for an empty channel.
     pub fn span(&self) -> Option<(f64, f64)> {
         Some((*self.times.first()?, *self.times.last()?))
+    }
+
+    /// The state of a value of this moment.
+    const fn fresh(&self) -> State {
+        match self.origin {
+            Origin::Recorded => State::Measured,
+            Origin::Derived => State::Derived,
+        }
     }
 
     fn aged(&self, value: Option<f64>, age_s: f64) -> Reading {
@@ -169,6 +189,7 @@ mod tests {
             samples: Samples::Numbers(values.to_vec()),
             missing: 0,
             rules: StateRules::for_interval(1.0),
+            origin: Origin::Recorded,
         }
     }
 

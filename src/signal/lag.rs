@@ -70,6 +70,7 @@ mod tests {
             samples: Samples::Numbers(values.to_vec()),
             missing: 0,
             rules: StateRules::for_interval(1.0),
+            origin: crate::signal::Origin::Recorded,
         }
     }
 

@@ -4,7 +4,7 @@ mod channel;
 mod lag;
 mod rules;
 
-pub use channel::{Channel, Cursor, Kind, Samples};
+pub use channel::{Channel, Cursor, Kind, Origin, Samples};
 pub use lag::Lag;
 pub use rules::StateRules;
 

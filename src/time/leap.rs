@@ -38,6 +38,23 @@ pub fn follows_leap_second(unix_s: i64) -> bool {
     MIDNIGHTS.binary_search(&unix_s).is_ok()
 }
 
+/// Unix time of the epoch of GPS, 1980-01-06T00:00:00Z (IS-GPS-200).
+const GPS_EPOCH: i64 = 315_964_800;
+
+/// How many seconds GPS time is ahead of UTC, at a number of seconds since the epoch of GPS; in the leap second itself the
+/// number before it. No second is assumed after the last one that is known.
+pub fn gps_minus_utc(gps_s: i64) -> i64 {
+    let since = MIDNIGHTS.iter().filter(|midnight| **midnight > GPS_EPOCH);
+    // The n-th midnight after the epoch comes n seconds later to those who count leap seconds.
+    since.zip(1..).take_while(|(midnight, n)| gps_s >= **midnight - GPS_EPOCH + n).count() as i64
+}
+
+/// Unix nanoseconds of nanoseconds since the epoch of GPS. A leap second reads as the second after it, as in Unix time.
+pub fn unix_ns_of_gps(gps_ns: i64) -> i64 {
+    const SECOND: i64 = 1_000_000_000;
+    gps_ns + (GPS_EPOCH - gps_minus_utc(gps_ns.div_euclid(SECOND))) * SECOND
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -3,10 +3,12 @@
 //! Three clocks meet here. *Film time* starts at the first shown video frame. *Log time* starts at the first sample of a
 //! logger's power-up segment. *Session time* is the program's one axis: the clock of the reference logger.
 
+mod count;
 mod leap;
 mod text;
 
-pub use leap::follows_leap_second;
+pub use count::Count;
+pub use leap::{follows_leap_second, gps_minus_utc, unix_ns_of_gps};
 pub use text::{FilmTimeError, format_film_time, parse_film_time};
 
 /// A ratio of two integers, as containers state their time bases, frame rates and pixel aspects.

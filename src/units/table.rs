@@ -90,6 +90,8 @@ pub(super) static UNITS: &[Unit] = &[
     unit("s", Time, (1, 1), &["sec", "secs", "second", "seconds"]),
     unit("ms", Time, (1, 1000), &["msec", "millis", "millisecond", "milliseconds"]),
     unit("us", Time, (1, 1_000_000), &["µs", "μs", "usec", "micros", "microsecond", "microseconds"]),
+    unit("ns", Time, (1, 1_000_000_000), &["nsec", "nanos", "nanosecond", "nanoseconds"]),
+    unit("d", Time, (86_400, 1), &["day", "days"]),
     unit("min", Time, (60, 1), &["mins", "minute", "minutes"]),
     unit("h", Time, (3600, 1), &["hr", "hrs", "hour", "hours"]),
     unit("rad", Angle, (1, 1), &["radian", "radians"]),

@@ -1,7 +1,7 @@
 //! What a film costs beside the plain ffmpeg tool, in one run; reports only. Called by `tests/bench`.
 //!
 //! Rounds are interleaved, so that a busy moment of the machine meets every row. CPU is user and system time of the whole
-//! process; "decode" and "decode + panel" are the CPU clock of the thread that draws plus the decoder's, per frame.
+//! process; the stages are the CPU clock of the one thread that walks the film.
 
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 
@@ -9,9 +9,14 @@
 mod common;
 
 use common::{make_clip, run, said};
-use jumpseat::render::{Annotator, Plan};
+use jumpseat::blend::{Layer, covered_share};
+use jumpseat::draw::Painter;
+use jumpseat::readout::{Notice, Readout};
+use jumpseat::render::Plan;
+use jumpseat::session::Session;
 use jumpseat::time::FilmTime;
-use jumpseat::video::{FramePool, Item, Reader};
+use jumpseat::video::{self, FramePool, Item, Reader};
+use jumpseat::{clock, panel, recorder};
 use std::path::Path;
 use std::process::Command;
 use std::time::Instant;
@@ -24,32 +29,52 @@ fn spread(values: &mut [f64]) -> (f64, f64, f64) {
     (values[values.len() / 2], values[0], values[values.len() - 1])
 }
 
-/// A log whose hands move by a pixel or more on every frame.
+/// A log whose hands move by a pixel or more on every frame, and whose written values are new on each.
 fn busy_log(folder: &Path) -> std::path::PathBuf {
-    let mut text = String::from(
-        "time_ms,Rotor,IAS,EGT,RPM,Fuel Flow,Oil P,Oil T,Gearbox T,Volts,Fuel\nms,%,kt,degC,rpm,gal/h,psi,degC,degC,V,gal\n",
-    );
+    let columns = [
+        ("IAS (kt)", 30.0, 75.0),
+        ("Altitude (ft)", 200.0, 900.0),
+        ("Vertical Speed (ft/min)", -1500.0, 3000.0),
+        ("Rotor (%)", 88.0, 28.0),
+        ("Engine (%)", 86.0, 30.0),
+        ("EGT (degC)", 100.0, 650.0),
+        ("Fuel Flow (gal/h)", 2.0, 16.0),
+        ("Gearbox T (degC)", 10.0, 95.0),
+        ("Heading (deg)", 20.0, 300.0),
+        ("Oil P (psi)", 10.0, 80.0),
+        ("Oil T (degC)", 10.0, 100.0),
+        ("Fuel (gal)", 2.0, 16.0),
+        ("Volts (V)", 20.0, 8.0),
+        ("OAT (degC)", -20.0, 50.0),
+    ];
+    let names: Vec<&str> = columns.iter().map(|column| column.0).collect();
+    let mut text = format!("time_ms,{},Lamp\n", names.join(","));
     for i in 0..1200 {
-        let wave = |f: f64| (1.0 + (f64::from(i) * f).sin()) / 2.0;
-        let (a, b, c) = (wave(0.21), wave(0.17), wave(0.13));
-        text += &format!(
-            "{},{:.2},{:.2},{:.1},{:.0},{:.2},{:.1},{:.1},{:.1},{:.2},{:.2}\n",
-            i * 100,
-            100.0 * a,
-            110.0 * b,
-            800.0 * c,
-            2700.0 * a,
-            20.0 * b,
-            90.0 * c,
-            120.0 * a,
-            110.0 * b,
-            24.0 + 4.0 * c,
-            20.0 * a
-        );
+        text += &(i * 100).to_string();
+        for (n, (_, from, span)) in columns.iter().enumerate() {
+            let wave = 0.5 + 0.5 * (f64::from(i) * (0.31 + 0.023 * n as f64)).sin();
+            text += &format!(",{:.3}", from + span * wave);
+        }
+        text += ",1\n";
     }
     let path = folder.join("busy.csv");
     std::fs::write(&path, text).expect("log written");
     path
+}
+
+/// The flight file of a clip, and the plan that it makes.
+fn flight(folder: &Path, name: &str, log: &Path) -> Plan {
+    std::fs::write(folder.join("panel.toml"), include_str!("panel.toml")).expect("panel written");
+    let text = format!(
+        "panel = \"panel.toml\"\n[[film]]\nfile = \"{name}.mp4\"\n[[log]]\nname = \"busy\"\nfile = \"busy.csv\"\n\
+         [[clock.mark]]\nfilm = \"0:00\"\nbusy = 0.05\n"
+    );
+    std::fs::write(folder.join(format!("{name}.toml")), text).expect("flight written");
+    let read = panel::file::open(&folder.join("panel.toml")).expect("panel");
+    assert!(read.faults.is_empty(), "{:?}", read.faults);
+    let recording = recorder::read(log, &recorder::Options::default()).expect("log");
+    let clip = video::probe(&folder.join(format!("{name}.mp4"))).expect("clip");
+    Plan::new(clip, Session::of(recording), read.panel, Default::default(), clock::from_owner(0.05))
 }
 
 fn thread_cpu_s() -> f64 {
@@ -57,32 +82,77 @@ fn thread_cpu_s() -> f64 {
     t.tv_sec as f64 + t.tv_nsec as f64 * 1e-9
 }
 
-/// CPU milliseconds a frame on this thread: decoding (one decoder thread, which is this one), then copy, draw and blend.
-fn in_process(plan: &Plan) -> (f64, f64) {
+/// What a frame takes on this thread in CPU milliseconds, stage by stage, and how much of it is touched.
+#[derive(Default)]
+struct Stages {
+    decode: f64,
+    read_out: f64,
+    copy: f64,
+    draw: f64,
+    convert: f64,
+    blend: f64,
+    /// Instruments redrawn a frame, share of the frame redrawn, share covered.
+    redrawn: f64,
+    dirty: f64,
+    covered: f64,
+}
+
+/// Walks a film with one decoder thread, which is this one.
+fn in_process(plan: &Plan) -> Stages {
     let mut reader = Reader::open(&plan.clip.file, 1).expect("clip");
-    let mut annotator = Annotator::new(plan, plan.film_span()).expect("panel");
-    let mut pool = None;
-    let (mut decode, mut panel, mut frames) = (0.0, 0.0, 0.0);
+    let video = &plan.clip.video;
+    let mut readout = Readout::new(&plan.session, &plan.judged, &plan.panel);
+    let mut painter = Painter::new(&plan.panel, video.shape, plan.look).expect("panel");
+    let mut layers: Vec<Layer> = Vec::new();
+    let (mut pool, mut stages, mut frames) = (None, Stages::default(), 0.0);
+    let clocked = |stage: &mut f64, start: f64| *stage += 1000.0 * (thread_cpu_s() - start);
     loop {
         let start = thread_cpu_s();
         let item = reader.read_item().expect("decoded");
-        decode += thread_cpu_s() - start;
-        match item {
+        clocked(&mut stages.decode, start);
+        let frame = match item {
             None => break,
-            Some(Item::Sound(_)) => {}
-            Some(Item::Frame(frame)) => {
-                let start = thread_cpu_s();
-                let film = FilmTime(plan.clip.video.time_base.seconds(frame.pts - plan.clip.video.first_pts));
-                let state = annotator.state_at(film);
-                let pool = pool.get_or_insert_with(|| FramePool::like(&frame).expect("pool"));
-                let mut frame = pool.copy(&frame).expect("copy");
-                annotator.lay_over(&state, &mut frame.planes_mut().expect("planes")).expect("laid over");
-                panel += thread_cpu_s() - start;
-                frames += 1.0;
+            Some(Item::Sound(_)) => continue,
+            Some(Item::Frame(frame)) => frame,
+        };
+        let start = thread_cpu_s();
+        let film = FilmTime(video.time_base.seconds(frame.pts - video.first_pts));
+        let state = readout.in_film(film, plan.session_time(film), Notice::Bare);
+        clocked(&mut stages.read_out, start);
+        let pool = pool.get_or_insert_with(|| FramePool::like(&frame).expect("pool"));
+        let start = thread_cpu_s();
+        let mut frame = pool.copy(&frame).expect("copy");
+        clocked(&mut stages.copy, start);
+        let start = thread_cpu_s();
+        let drawn = painter.draw(&state);
+        clocked(&mut stages.draw, start);
+        let start = thread_cpu_s();
+        for (i, drawn) in drawn.iter().enumerate() {
+            if i == layers.len() {
+                layers.push(Layer::new(drawn.patch.place).expect("layer"));
             }
+            for &dirty in drawn.dirty {
+                layers[i].update(drawn.patch, dirty, &video.colour).expect("converted");
+                stages.dirty += f64::from(dirty.width) * f64::from(dirty.height);
+            }
+            stages.redrawn += f64::from(u8::from(!drawn.dirty.is_empty()));
         }
+        clocked(&mut stages.convert, start);
+        let start = thread_cpu_s();
+        let mut planes = frame.planes_mut().expect("planes");
+        for layer in &layers {
+            layer.blend(&mut planes, None).expect("blended");
+        }
+        clocked(&mut stages.blend, start);
+        frames += 1.0;
     }
-    (decode * 1000.0 / frames, panel * 1000.0 / frames)
+    let Stages { decode, read_out, copy, draw, convert, blend, redrawn, dirty, .. } = &mut stages;
+    for sum in [decode, read_out, copy, draw, convert, blend, redrawn, dirty] {
+        *sum /= frames;
+    }
+    stages.dirty /= f64::from(video.shape.width) * f64::from(video.shape.height);
+    stages.covered = covered_share(&layers, video.shape.width, video.shape.height);
+    stages
 }
 
 /// Wall and CPU seconds of a command, by the shell's own count of its children.
@@ -108,10 +178,12 @@ fn main() {
     let folder = tempfile::tempdir().expect("folder");
     let folder = folder.path();
     let log = busy_log(folder);
-    // `tests/bench 4K` runs that size alone; cargo adds options of its own.
-    let wanted = std::env::args().skip(1).find(|a| !a.starts_with('-'));
+    // `tests/bench 4K` runs that size alone, `tests/bench 4K stages` the stages without the encoders; cargo adds options of its own.
+    let words: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with('-')).collect();
+    let wanted = words.iter().find(|word| *word != "stages");
+    let stages_alone = words.iter().any(|word| word == "stages");
     for (size, name, frames) in [("1920x1080", "1080p", 120.0), ("3840x2160", "4K", 24.0)] {
-        if wanted.as_ref().is_some_and(|w| w != name) {
+        if wanted.is_some_and(|w| w != name) {
             continue;
         }
         let recipe = format!(
@@ -120,52 +192,97 @@ fn main() {
             frames / 30.0
         );
         let clip = make_clip(folder, &format!("{name}.mp4"), &recipe);
-        let plan = common::plan(&clip, &log);
-        let still = run(folder, &format!("still --film {name}.mp4 --log busy.csv --offset 0 --at 0.5 -o {name}.png"));
+        assert!(clip.is_file());
+        let plan = flight(folder, name, &log);
+        let still = run(folder, &format!("still {name}.toml --at 0.5 -o {name}.png"));
         assert!(still.status.success(), "{}", said(&still));
 
-        let ours = format!(
-            "{} render --film {name}.mp4 --log busy.csv --offset 0 -o out.mp4 --overwrite --quiet",
-            env!("CARGO_BIN_EXE_jumpseat")
-        );
+        let ours = format!("{} render {name}.toml -o out.mp4 --overwrite --quiet", env!("CARGO_BIN_EXE_jumpseat"));
         // The plain tool on the annotated film as well: instruments hide part of the picture and make it easier to encode.
-        run(
-            folder,
-            &format!(
-                "render --film {name}.mp4 --log busy.csv --offset 0 -o annotated.mp4 --crf 10 --overwrite --quiet"
-            ),
-        );
+        if !stages_alone {
+            run(folder, &format!("render {name}.toml -o annotated.mp4 --crf 10 --overwrite --quiet"));
+        }
         let plain = |input: &str| {
             format!("ffmpeg -nostdin -v error -y -i {input} -c:v libx264 -preset veryfast -crf 20 -c:a copy plain.mp4")
         };
+        // What the tool itself takes to lay pictures over each frame: less "decode alone", to compare with ours below.
+        make_clip(
+            folder,
+            "patch.png",
+            "-f lavfi -i testsrc2=s=300x300,format=rgba,colorchannelmixer=aa=0.7 -frames:v 1",
+        );
+        let layer = format!(
+            "-f lavfi -i testsrc2=s={size}:r=30:d={},format=argb,colorchannelmixer=aa=0.7 -c:v qtrle",
+            frames / 30.0
+        );
+        make_clip(folder, "layer.mov", &layer);
+        let decode = format!("ffmpeg -nostdin -v error -i {name}.mp4");
+        let stills: String = (1..=8)
+            .map(|i| {
+                let (from, to) = (if i == 1 { "0:v".to_owned() } else { format!("v{}", i - 1) }, format!("v{i}"));
+                let (x, y) = ((i - 1) % 4 * 420, (i - 1) / 4 * 420);
+                format!("[{from}][{i}:v]overlay={x}:{y}[{to}];")
+            })
+            .collect();
+        let stills = stills.trim_end_matches(';');
         let rows = [
+            ("decode alone", format!("{decode} -map 0:v -f null -")),
+            (
+                "decode, eight still patches over it",
+                format!("{decode}{} -filter_complex '{stills}' -map '[v8]' -f null -", " -i patch.png".repeat(8)),
+            ),
+            (
+                "decode, a moving layer over it",
+                format!("{decode} -i layer.mov -filter_complex '[0:v][1:v]overlay[v]' -map '[v]' -f null -"),
+            ),
             ("plain ffmpeg", plain(&format!("{name}.mp4"))),
             ("plain ffmpeg on the annotated film", plain("annotated.mp4")),
             ("ours, no panel", format!("{ours} --no-panel")),
             ("ours, with panel", ours.clone()),
         ];
+        let rows = if stages_alone { &rows[..3] } else { &rows[..] };
         let mut wall = vec![Vec::new(); rows.len()];
         let mut cpu = vec![Vec::new(); rows.len()];
-        let (mut decode, mut draw) = (Vec::new(), Vec::new());
+        let mut rounds: Vec<Stages> = Vec::new();
         for _ in 0..ROUNDS {
             for (i, (_, line)) in rows.iter().enumerate() {
                 let (w, c) = timed(folder, line);
                 wall[i].push(w * 1000.0 / frames);
                 cpu[i].push(c * 1000.0 / frames);
             }
-            let (d, p) = in_process(&plan);
-            decode.push(d);
-            draw.push(p);
+            rounds.push(in_process(&plan));
         }
+        let first = &rounds[0];
         println!(
-            "{name}, {} instruments, {ROUNDS} rounds; ms a frame: median (least - greatest)",
-            plan.panel.instruments.len()
+            "{name}, {} instruments, {:.1} pictures redrawn a frame ({:.1} % of it), {:.1} % covered; {ROUNDS} rounds; ms a frame: \
+             median (least - greatest)",
+            plan.panel.instruments.len(),
+            first.redrawn,
+            100.0 * first.dirty,
+            100.0 * first.covered
         );
-        for (what, values) in [("decode, thread CPU", &mut decode), ("copy + draw + blend, thread CPU", &mut draw)] {
-            let (m, low, high) = spread(values);
-            println!("  {what:38} {m:7.2} ({low:.2} - {high:.2})");
+        let stages: [(&str, fn(&Stages) -> f64); 7] = [
+            ("decode", |s| s.decode),
+            ("read out", |s| s.read_out),
+            ("copy", |s| s.copy),
+            ("draw", |s| s.draw),
+            ("convert", |s| s.convert),
+            ("blend", |s| s.blend),
+            ("copy + draw + convert + blend", |s| s.copy + s.draw + s.convert + s.blend),
+        ];
+        for (what, of) in stages {
+            let (m, low, high) = spread(&mut rounds.iter().map(of).collect::<Vec<_>>());
+            println!("  {:38} {m:7.2} ({low:.2} - {high:.2})", format!("{what}, thread CPU"));
         }
-        let base = (spread(&mut wall[0]).0, spread(&mut cpu[0]).0);
+        // What the tool takes for its own overlays, less the decoding that both do.
+        let alone = rows.iter().position(|(what, _)| *what == "decode alone").expect("the row");
+        let alone = spread(&mut cpu[alone].clone()).0;
+        for (i, (what, _)) in rows.iter().enumerate().filter(|(_, (what, _))| what.contains("over it")) {
+            let over = spread(&mut cpu[i].clone()).0 - alone;
+            println!("  {:38} {over:7.2}", format!("ffmpeg: {}", what.trim_start_matches("decode, ")));
+        }
+        let Some(plain) = rows.iter().position(|(what, _)| *what == "plain ffmpeg") else { continue };
+        let base = (spread(&mut wall[plain]).0, spread(&mut cpu[plain]).0);
         for (i, (what, _)) in rows.iter().enumerate() {
             let (w, wl, wh) = spread(&mut wall[i]);
             let (c, cl, ch) = spread(&mut cpu[i]);

@@ -3,8 +3,8 @@
 use std::sync::Arc;
 
 use jumpseat::panel::{Attitude, Clock, Control, Controls, DiscSize, Face, Marking, Panel, Shows, Side};
-use jumpseat::panel::{Slip, Strip, StripTrace, Track};
-use jumpseat::readout::{GroundPoint, GroundTrack, InstrumentState, Piece, Trace};
+use jumpseat::panel::{Banner, PhaseStrip, Severity, Slip, Strip, StripTrace, Track};
+use jumpseat::readout::{GroundPoint, GroundTrack, InstrumentState, Piece, Profile, ProfilePoint, Trace};
 use jumpseat::signal::{Reading, State};
 
 use super::{
@@ -46,15 +46,16 @@ impl Kind {
     pub fn is_round(&self) -> bool {
         match self.face {
             Face::Dial(_) | Face::Tachometer(_) | Face::VerticalSpeed(_) | Face::Altimeter(_) => true,
-            Face::Pair(_) | Face::Heading(_) | Face::Attitude(_) => true,
+            Face::Pair(_) | Face::Heading(_) | Face::Compass(_) | Face::Attitude(_) => true,
             Face::Tile(_) | Face::Clock(_) | Face::Bar(_) | Face::HeadingTape(_) | Face::Tape(_) => false,
-            Face::Strip(_) | Face::Controls(_) | Face::Slip(_) | Face::Track(_) | Face::Legend => false,
+            Face::Strip(_) | Face::Controls(_) | Face::Slip(_) | Face::Track(_) => false,
+            Face::PhaseStrip(_) | Face::Legend => false,
         }
     }
 
     /// Whether it shows a text, which has no number and can be no end of a sensor's range.
     pub fn is_text(&self) -> bool {
-        matches!(self.face, Face::Clock(_)) || self.values.is_empty()
+        matches!(self.face, Face::Clock(_) | Face::PhaseStrip(_)) || self.values.is_empty()
     }
 
     /// What it shows with these readings of its hands.
@@ -68,6 +69,13 @@ impl Kind {
             }
             Face::Strip(_) => shown.traces = shown.hands.iter().map(recorded).collect(),
             Face::Track(_) => shown.ground = Some(way()),
+            Face::PhaseStrip(_) => {
+                shown.hands.iter_mut().for_each(|hand| hand.value = None);
+                shown.text = "CRUISE".to_owned();
+                shown.note = "0:06:12".to_owned();
+                shown.profile = Some(profile());
+                shown.since_s = Some(12.0);
+            }
             _ => {}
         }
         shown
@@ -104,6 +112,7 @@ pub fn every_kind() -> Vec<Kind> {
         Kind::new("vertical speed", Face::VerticalSpeed(vertical_speed()), &[350.0]).ending(&[-2350.0], &[2350.0]);
     let pair = Kind::new("pair", Face::Pair(oil()), &[52.0, 78.0]).ending(&[-3.0, -20.0], &[112.0, 166.0]);
     let strip = Kind::new("strip", strip(&["EGT"], temperature_limits()), &[560.0]).ending(&[420.0], &[760.0]);
+    let phases = PhaseStrip { clock: Shows::Session, width_m: PhaseStrip::WIDTH_M };
     let clock = Clock { shows: Shows::Utc, title: "UTC".into() };
     vec![
         dial.sensing(&[30.0], &[100.0]),
@@ -117,6 +126,7 @@ pub fn every_kind() -> Vec<Kind> {
         Kind::new("bar", Face::Bar(fuel_bar()), &[13.4]).ending(&[-1.0], &[22.5]).sensing(&[2.0], &[18.0]),
         pair.sensing(&[5.0, 10.0], &[90.0, 140.0]),
         Kind::new("heading", Face::Heading(heading()), &[284.0]),
+        Kind::new("compass", Face::Compass(heading()), &[284.0]),
         Kind::new("heading tape", Face::HeadingTape(heading_tape()), &[284.0]),
         Kind { size: DiscSize::L, ..Kind::new("tape", Face::Tape(speed_tape()), &[58.0]).sensing(&[30.0], &[100.0]) },
         Kind::new("clock", Face::Clock(clock), &[]),
@@ -127,11 +137,12 @@ pub fn every_kind() -> Vec<Kind> {
         Kind::new("slip", Face::Slip(Slip { channel: "g".into(), range: (-0.2, 0.2) }), &[0.06])
             .sensing(&[-0.15], &[0.15]),
         Kind::new("track", Face::Track(track), &[47.0, 8.0]),
+        Kind::new("phase strip", Face::PhaseStrip(phases), &[]),
     ]
 }
 
 /// The kinds that show data.
-pub const KINDS: [&str; 16] = [
+pub const KINDS: [&str; 18] = [
     "dial",
     "tile",
     "tachometer",
@@ -148,6 +159,8 @@ pub const KINDS: [&str; 16] = [
     "controls",
     "slip",
     "track",
+    "phase strip",
+    "compass",
 ];
 
 /// The place in [`KINDS`] of a face; none for a card that shows no data.
@@ -169,6 +182,8 @@ pub const fn kind_of(face: &Face) -> Option<usize> {
         Face::Controls(_) => 13,
         Face::Slip(_) => 14,
         Face::Track(_) => 15,
+        Face::PhaseStrip(_) => 16,
+        Face::Compass(_) => 17,
         Face::Legend => return None,
     })
 }
@@ -234,7 +249,15 @@ pub fn way() -> Arc<GroundTrack> {
     Arc::new(GroundTrack::of(points.collect()))
 }
 
-/// A frame of this size has room for every kind, a legend, the row of lamps and the notice.
+/// A flight of a minute: the ground, a hover, up, and down again.
+pub fn profile() -> Arc<Profile> {
+    let points =
+        [(0.0, 0.0), (6.0, 0.0), (6.0, 0.22), (9.0, 0.22), (15.0, 0.9), (45.0, 1.0), (54.0, 0.22), (60.0, 0.22)];
+    let point = |(time_s, level)| ProfilePoint { time_s, level, joined: time_s > 0.0 };
+    Arc::new(Profile { span_s: (0.0, 60.0), points: points.map(point).to_vec() })
+}
+
+/// A frame of this size has room for every kind, a legend, the row of lamps, the banner and the notice.
 pub const WIDE: (u32, u32) = (2304, 480);
 
 /// All of them on one panel, in the order of [`every_kind`], the legend last.
@@ -242,10 +265,16 @@ pub fn whole_panel() -> Panel {
     let faces = every_kind().into_iter().map(|kind| (kind.name, kind.face));
     let instruments = faces.enumerate().map(|(i, (name, face))| {
         let (column, row) = ((i % 7) as f64, (i / 7) as f64);
-        instrument(name, face, DiscSize::S, Side::Left, 0.29 + 0.57 * column, 0.39 + 0.19 * row)
+        instrument(name, face, DiscSize::S, Side::Left, 0.29 + 0.57 * column, 0.38 + 0.185 * row)
     });
     // The card is higher than a row, and stands beside them.
     let legend = instrument("legend", Face::Legend, DiscSize::S, Side::Left, 4.35, 0.50);
     let instruments = instruments.chain([legend]);
-    Panel { instruments: instruments.collect(), lamps: lamps(), limits: limits(), ..Panel::default() }
+    Panel {
+        instruments: instruments.collect(),
+        lamps: lamps(),
+        limits: limits(),
+        banner: Some(Banner { least: Severity::Caution }),
+        ..Panel::default()
+    }
 }

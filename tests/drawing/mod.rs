@@ -9,6 +9,9 @@ pub mod kinds;
 pub mod measure;
 pub mod needle;
 
+#[allow(unused_imports, reason = "each test file uses its own part")]
+pub use colour::{contrast, luminance};
+
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::{
     Altimeter, AltimeterSetting, Datum, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Scale,
@@ -320,18 +323,6 @@ pub fn lamps_state(groups: [LampShown; 4], alerts: [AlertShown; 6]) -> LampsStat
             LampShown::Stale { .. } | LampShown::Invalid => LampWord::Unknown,
         });
     LampsState { recorded: recorded.collect(), groups: groups.to_vec(), alerts: alerts.to_vec() }
-}
-
-/// Relative luminance of an sRGB colour, WCAG 2.2 "relative luminance" (sRGB's own threshold .04045).
-pub fn luminance(rgb: [f64; 3]) -> f64 {
-    let [r, g, b] = rgb.map(|c| if c <= 0.04045 { c / 12.92 } else { ((c + 0.055) / 1.055).powf(2.4) });
-    0.2126 * r + 0.7152 * g + 0.0722 * b
-}
-
-/// WCAG 2.2 "contrast ratio".
-pub fn contrast(a: [f64; 3], b: [f64; 3]) -> f64 {
-    let (a, b) = (luminance(a), luminance(b));
-    (a.max(b) + 0.05) / (a.min(b) + 0.05)
 }
 
 pub fn reading(value: f64, state: State, age_s: f64) -> Reading {

@@ -1,4 +1,4 @@
-//! The pages of bars, pairs, heading cards and tapes.
+//! The pages of bars, pairs, heading cards, compasses and tapes.
 
 use super::Page;
 use super::pages::{reading, states};
@@ -103,6 +103,31 @@ pub(super) fn headings() -> Page {
     for (i, (size, heading, title)) in sizes.into_iter().enumerate() {
         let at = (0.20 + 0.29 * i as f64, 0.80);
         page.add(Face::Heading(heading), size, at, measured(94.0), title, "");
+    }
+    page
+}
+
+/// Headings on a card that stands still.
+pub(super) fn compasses() -> Page {
+    let mut page = page();
+    let magnetic = Heading { channel: "heading".into(), reference: Reference::Magnetic };
+    for (i, (title, note, reading)) in directions().into_iter().enumerate() {
+        let note = match title {
+            "DERIVED" => "an eye in the hand, calc",
+            "HELD" => "planked hand, time",
+            "STALE" => "hollow dashed hand, age",
+            "SENSOR SAT. LOW" | "SENSOR SAT. HIGH" => "hollow hand",
+            "STALE, VALUE GONE" => "no hand, age",
+            _ => note,
+        };
+        let at = (0.17 + 0.315 * (i % 5) as f64, 0.165 + 0.308 * (i / 5) as f64);
+        page.add(Face::Compass(magnetic.clone()), DiscSize::L, at, reading, title, note);
+    }
+    let of_true = Heading { reference: Reference::True, ..magnetic };
+    let sizes = [(DiscSize::Xl, "TRUE, XL"), (DiscSize::M, "M"), (DiscSize::S, "S")];
+    for (i, (size, title)) in sizes.into_iter().enumerate() {
+        let at = (0.52 + 0.29 * i as f64, 0.78);
+        page.add(Face::Compass(of_true.clone()), size, at, measured(196.0), title, "");
     }
     page
 }

@@ -5,21 +5,23 @@
 mod cards;
 mod markings;
 mod pages;
+mod phases;
 mod plates;
 mod samples;
 
 use crate::panel::{DiscSize, Face, Instrument, Panel, Place, Severity, Side};
 use crate::pixel::{FrameShape, PixelBox};
-use crate::readout::{Drive, InstrumentState, PanelState};
+use crate::readout::{BannerLine, Drive, InstrumentState, PanelState};
 use crate::signal::Reading;
 
+use super::banner;
 use super::lamp::{self, Plate};
 use super::painter::{self, DrawError, Painter};
 use super::path::{Path, Point, Rect};
 use super::raster::{Grid, over};
 use super::scene::Scene;
 use super::svg::svg;
-use super::text::{Casing, CasingWidth, Run, Setting, Weight};
+use super::text::{Casing, CasingWidth, Run, Weight};
 use super::theme::{Palette, Rgba, Theme};
 
 /// Narrowest and widest sheet in pixels; other widths are brought between.
@@ -28,6 +30,8 @@ const WIDTHS: (u32, u32) = (640, 7680);
 const WIDE: f64 = 1.6;
 /// Width of a lamp of its own, in modules: that of four in a row on a 16:9 picture.
 const LAMP_WIDTH: f64 = 0.1684;
+/// Room for a line of a banner, in modules.
+const BANNER_WIDTH: f64 = 0.76;
 
 /// The sheet at one width in one theme.
 pub struct Catalogue {
@@ -81,6 +85,8 @@ struct Page {
     state: PanelState,
     labels: Vec<(Point, String, &'static str)>,
     plates: Vec<(Point, Plate)>,
+    /// Lines of a banner.
+    banners: Vec<(Point, BannerLine)>,
     /// Discs that join two plates.
     joins: Vec<Point>,
 }
@@ -119,6 +125,7 @@ impl Page {
             Face::Strip(_) => 0.122,
             Face::Controls(_) | Face::Track(_) => 0.121,
             Face::Slip(_) => 0.060,
+            Face::PhaseStrip(_) => 0.052,
             Face::Legend => 0.110,
             _ => size.diameter_m() / 2.0 + 0.036,
         };
@@ -150,7 +157,7 @@ impl Page {
         for drawn in painter.draw(&self.state) {
             over(&mut picture, drawn.patch, drawn.patch.place);
         }
-        over(&mut picture, &grid.sprite(&self.words(shape, theme), place, Vec::new()), place);
+        over(&mut picture, &grid.sprite(&self.words(shape, theme), place), place);
         Ok(picture.rgba)
     }
 
@@ -170,6 +177,11 @@ impl Page {
             let rect = Rect::centred((at.0 * m, at.1 * m), LAMP_WIDTH * m, lamp::HEIGHT * m);
             lamp::draw(&mut words, plate, rect, m, theme.palette());
         }
+        for (at, line) in &self.banners {
+            let (of, texts) = banner::words(line);
+            let spot = banner::Spot { middle: (at.0 * m, at.1 * m), em: banner::BOLD * m, room: BANNER_WIDTH * m, m };
+            banner::draw(&mut words, of, &texts, spot, theme.palette());
+        }
         for at in &self.joins {
             lamp::differs(&mut words, (at.0 * m, at.1 * m), m, theme.palette());
         }
@@ -184,7 +196,7 @@ impl Page {
 
 fn label(scene: &mut Scene, text: &str, weight: Weight, em: f64, at: Point, palette: &Palette) {
     let casing = Casing { width: CasingWidth::Bare, colour: palette.casing.at(0.90) };
-    Setting::em(em).draw(scene, &[Run { text, weight, colour: palette.ink }], at, Some(casing));
+    palette.setting(em).draw(scene, &[Run { text, weight, colour: palette.ink }], at, Some(casing));
 }
 
 /// Slanting stripes from snow to night, so that every instrument is seen on something else.

@@ -6,7 +6,7 @@ use crate::signal::{Reading, State};
 
 use super::samples::{airspeed, exhaust, flow, gearbox, tachometer, vibration, volts};
 use super::{LAMP_WIDTH, Page};
-use super::{cards, markings, plates};
+use super::{cards, markings, phases, plates};
 use crate::draw::lamp::{self, Icon, Plate, Shape, Words};
 use crate::draw::part::Arrow;
 use crate::draw::path::Rect;
@@ -25,11 +25,13 @@ pub(super) fn all() -> Vec<Page> {
         cards::bars(),
         cards::pairs(),
         cards::headings(),
+        cards::compasses(),
         cards::tapes(),
         plates::texts(),
         plates::strips(),
         plates::motion(),
         plates::tracks(),
+        phases::page(),
     ]
 }
 

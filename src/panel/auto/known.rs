@@ -1,8 +1,9 @@
 //! Columns that are known by their name, and the instrument that each becomes.
 //!
-//! Names are common practice, no source. `RRPM` is missing on purpose: it is a rotor in one log and a right engine in the
-//! next. A bare `Altitude` does not say what it is counted from, and an altitude from satellites never belongs on an
-//! altimeter: both become plates. A track is not a heading, and is never called one.
+//! A bare altitude does not say what it is counted from, and an altitude from satellites never belongs on an altimeter: both
+//! become plates. A track is not a heading, and is never called one.
+
+use crate::meaning::Meaning;
 
 /// How a known column is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,8 +30,8 @@ pub(super) enum Make {
 pub(super) struct Known {
     /// Key of the instrument.
     pub key: &'static str,
-    /// Column names, compared without regard to case.
-    pub names: &'static [&'static str],
+    /// What its column means.
+    pub meaning: Meaning,
     /// Units in which it is taken.
     pub units: &'static [&'static str],
     pub title: &'static [&'static str],
@@ -40,13 +41,13 @@ pub(super) struct Known {
 
 const fn known(
     key: &'static str,
-    names: &'static [&'static str],
+    meaning: Meaning,
     units: &'static [&'static str],
     title: &'static [&'static str],
     decimals: u8,
     make: Make,
 ) -> Known {
-    Known { key, names, units, title, decimals, make }
+    Known { key, meaning, units, title, decimals, make }
 }
 
 const SPEED: &[&str] = &["kt", "mph", "km/h"];
@@ -58,49 +59,27 @@ const VOLUME: &[&str] = &["US gal", "L", "lb", "kg"];
 /// In the order in which they take their places. Two entries with one key are two dresses of one quantity: the first found
 /// is shown.
 pub(super) const KNOWN: [Known; 23] = [
-    known("airspeed", &["IAS", "Airspeed", "Indicated Airspeed"], SPEED, &["AIRSPEED"], 0, Make::Dial),
-    known("rotor", &["Rotor", "Rotor RPM", "NR"], &["%", "rpm"], &["ROTOR"], 0, Make::Rotor),
-    known("engine", &["RPM", "Engine", "Engine RPM"], &["%", "rpm"], &["ENGINE"], 0, Make::Engine),
-    known(
-        "altitude",
-        &["Indicated Altitude", "Altitude Indicated", "Baro Altitude", "Baro Alt"],
-        HEIGHT,
-        &["ALT"],
-        0,
-        Make::Indicated,
-    ),
-    known("altitude", &["Pressure Altitude", "Pressure Alt", "PALT"], HEIGHT, &["ALT"], 0, Make::Pressure),
-    known("egt", &["EGT", "TOT", "Exhaust Gas Temperature"], HEAT, &["EGT"], 0, Make::Upright),
-    known("vertical_speed", &["Vertical Speed", "VSI", "VSpd", "VS"], &["ft/min", "m/s"], &[], 0, Make::VerticalSpeed),
-    known("fuel_flow", &["Fuel Flow", "FF"], &["US gal/h", "L/h", "lb/h", "kg/h"], &["FUEL FLOW"], 1, Make::Upright),
-    known(
-        "gearbox_t",
-        &["Gearbox T", "Gearbox Oil T", "Gearbox Temperature"],
-        HEAT,
-        &["GEARBOX", "OIL T"],
-        0,
-        Make::Upright,
-    ),
-    known("oil_p", &["Oil P", "OILP", "Oil Pressure"], &["psi", "bar", "kPa"], &["OIL P"], 0, Make::Upright),
-    known("oil_t", &["Oil T", "OILT", "Oil Temperature"], HEAT, &["OIL T"], 0, Make::Upright),
-    known("fuel", &["Fuel", "Fuel Quantity"], VOLUME, &["FUEL"], 1, Make::Plate),
-    known("volts", &["Volts", "BAT", "Bus Voltage"], &["V"], &["VOLTS"], 1, Make::Plate),
-    known("heading", &["Heading", "HDG"], &["deg"], &["HEADING"], 0, Make::Plate),
-    known("ground_speed", &["Ground Speed", "GS", "GPS Speed", "Groundspeed"], OVER_GROUND, &["GND SPEED"], 0, Make::Plate),
-    known("track", &["Track", "Track True", "GPS Track", "COG", "Course"], &["deg"], &["TRACK"], 0, Make::Plate),
-    known(
-        "gnss_altitude",
-        &["GPS Altitude", "GNSS Altitude", "GPS Alt", "AltGPS", "GPSAlt", "GNSS Altitude MSL", "GNSS Altitude Ellipsoid", "GNSS Altitude Geoid"],
-        HEIGHT,
-        &["GNSS ALT"],
-        0,
-        Make::Plate,
-    ),
-    // Of a logger, not of the aircraft's own static system: a plate, and no altimeter.
-    known("pressure_altitude", &["Pressure Altitude 1013 hPa"], HEIGHT, &["PRESS ALT"], 0, Make::Plate),
-    known("elevation", &["Elevation"], HEIGHT, &["ELEVATION"], 0, Make::Plate),
-    known("bare_altitude", &["Altitude", "ALT"], HEIGHT, &["ALTITUDE"], 0, Make::Plate),
-    known("oat", &["OAT", "Outside Air Temperature"], HEAT, &["OAT"], 0, Make::Plate),
-    known("manifold", &["MAP", "Manifold Pressure"], &["inHg", "hPa"], &["MANIFOLD"], 1, Make::Plate),
-    known("amps", &["AMP", "Amps"], &["A"], &["AMPS"], 0, Make::Plate),
+    known("airspeed", Meaning::IndicatedAirspeed, SPEED, &["AIRSPEED"], 0, Make::Dial),
+    known("rotor", Meaning::Rotor, &["%", "rpm"], &["ROTOR"], 0, Make::Rotor),
+    known("engine", Meaning::Engine, &["%", "rpm"], &["ENGINE"], 0, Make::Engine),
+    known("altitude", Meaning::IndicatedAltitude, HEIGHT, &["ALT"], 0, Make::Indicated),
+    known("altitude", Meaning::PressureAltitude, HEIGHT, &["ALT"], 0, Make::Pressure),
+    known("egt", Meaning::ExhaustTemperature, HEAT, &["EGT"], 0, Make::Upright),
+    known("vertical_speed", Meaning::VerticalSpeed, &["ft/min", "m/s"], &[], 0, Make::VerticalSpeed),
+    known("fuel_flow", Meaning::FuelFlow, &["US gal/h", "L/h", "lb/h", "kg/h"], &["FUEL FLOW"], 1, Make::Upright),
+    known("gearbox_t", Meaning::GearboxTemperature, HEAT, &["GEARBOX", "OIL T"], 0, Make::Upright),
+    known("oil_p", Meaning::OilPressure, &["psi", "bar", "kPa"], &["OIL P"], 0, Make::Upright),
+    known("oil_t", Meaning::OilTemperature, HEAT, &["OIL T"], 0, Make::Upright),
+    known("fuel", Meaning::Fuel, VOLUME, &["FUEL"], 1, Make::Plate),
+    known("volts", Meaning::Volts, &["V"], &["VOLTS"], 1, Make::Plate),
+    known("heading", Meaning::Heading, &["deg"], &["HEADING"], 0, Make::Plate),
+    known("ground_speed", Meaning::GroundSpeed, OVER_GROUND, &["GND SPEED"], 0, Make::Plate),
+    known("track", Meaning::Track, &["deg"], &["TRACK"], 0, Make::Plate),
+    known("gnss_altitude", Meaning::GnssAltitude, HEIGHT, &["GNSS ALT"], 0, Make::Plate),
+    known("pressure_altitude", Meaning::LoggerPressureAltitude, HEIGHT, &["PRESS ALT"], 0, Make::Plate),
+    known("elevation", Meaning::Elevation, HEIGHT, &["ELEVATION"], 0, Make::Plate),
+    known("bare_altitude", Meaning::BareAltitude, HEIGHT, &["ALTITUDE"], 0, Make::Plate),
+    known("oat", Meaning::OutsideTemperature, HEAT, &["OAT"], 0, Make::Plate),
+    known("manifold", Meaning::ManifoldPressure, &["inHg", "hPa"], &["MANIFOLD"], 1, Make::Plate),
+    known("amps", Meaning::Current, &["A"], &["AMPS"], 0, Make::Plate),
 ];

@@ -11,6 +11,7 @@ use super::arrange::{Arrangement, PLATE};
 use super::{
     Altimeter, ByPower, Datum, Dial, DiscSize, Face, Gauge, Instrument, Pair, Panel, Scale, Slot, Tachometer, Tile,
 };
+use crate::meaning::Meaning;
 use known::{KNOWN, Known, Make};
 
 /// What is known of a recorded channel.
@@ -41,7 +42,7 @@ impl ChannelFacts {
     }
 
     fn is(&self, known: &Known) -> bool {
-        known.names.iter().any(|n| n.eq_ignore_ascii_case(self.column.trim()))
+        Meaning::of_name(&self.column) == Some(known.meaning)
     }
 }
 

@@ -1,4 +1,4 @@
-//! Tables of a heading card and of a heading tape: the channel, and which north it counts from.
+//! Tables of what shows a heading, on a card, a tape or a compass: the channel, and which north it counts from.
 
 use super::plates::width;
 use super::{InstrumentLines, channel, place};
@@ -8,12 +8,23 @@ use crate::panel::{Face, Heading, HeadingTape, Instrument, Reference};
 /// Words of a channel's name that plainly say that it is a direction of travel over the ground.
 const OVER_GROUND: [&str; 4] = ["track", "course", "cog", "trk"];
 
-/// Reads the rest of the table, of a tape or of a card; name and kind are read already.
+/// What a heading is shown on.
+#[derive(Clone, Copy, PartialEq)]
+pub(super) enum On {
+    /// A card that turns.
+    Card,
+    /// A tape.
+    Tape,
+    /// A card that stands still, under a hand.
+    Compass,
+}
+
+/// Reads the rest of the table; name and kind are read already.
 pub(super) fn read(
     mut section: Section<'_>,
     head: keyfile::Place,
     name: Option<String>,
-    on_tape: bool,
+    on: On,
 ) -> Option<(Instrument, InstrumentLines)> {
     let channel = channel(&mut section);
     let is_heading = channel.as_ref().is_some_and(|(channel, at)| fitting(&section, channel, at.clone()));
@@ -23,13 +34,18 @@ pub(super) fn read(
         section.missing("reference", "\"magnetic\" or \"true\": which north the recorded heading counts from");
     }
     let place = place(&mut section);
-    // Asked for on a tape alone: a card's width is its size.
-    let width = if on_tape { width(&mut section, HeadingTape::WIDTH_M, HeadingTape::WIDTHS_M) } else { Some(0.0) };
+    // Asked for on a tape alone: a disc's width is its size.
+    let width =
+        if on == On::Tape { width(&mut section, HeadingTape::WIDTH_M, HeadingTape::WIDTHS_M) } else { Some(0.0) };
     section.end();
 
     let ((channel, at), (place, place_at)) = (channel?, place?);
     let (heading, width_m) = (Heading { channel, reference: reference? }, width?);
-    let face = if on_tape { Face::HeadingTape(HeadingTape { heading, width_m }) } else { Face::Heading(heading) };
+    let face = match on {
+        On::Card => Face::Heading(heading),
+        On::Tape => Face::HeadingTape(HeadingTape { heading, width_m }),
+        On::Compass => Face::Compass(heading),
+    };
     let lines = InstrumentLines { unit: head.clone(), head, channels: vec![at], place: place_at, others: Vec::new() };
     is_heading.then_some((Instrument::new(name?, place, face), lines))
 }

@@ -3,7 +3,7 @@
 use super::tachometer::POWERS;
 use super::{ChannelPlaces, channel, name};
 use crate::keyfile::{self, Section};
-use crate::panel::{Arming, Lamp, Limit, LitWords, Power, Severity};
+use crate::panel::{Arming, Banner, Lamp, Limit, LitWords, Power, Severity};
 use std::collections::HashSet;
 
 pub(super) const ALERTS: [(&str, Severity); 3] =
@@ -198,6 +198,14 @@ fn arming(mut section: Section<'_>) -> Option<Arming> {
     let seconds = at_least_zero(&mut section, "for");
     section.end();
     bound.map(|(value, is_below)| Arming { value, above: !is_below, seconds })
+}
+
+/// The table of the banner: that it is there turns it on. What one should only know does not stand in everybody's way
+/// unless the owner says so.
+pub(super) fn banner(mut section: Section<'_>) -> Banner {
+    let least = section.word("least", &ALERTS).map_or(Severity::Caution, |word| word.0);
+    section.end();
+    Banner { least }
 }
 
 /// Where the lamps stand, in modules from the bottom.

@@ -15,10 +15,17 @@ pub(super) fn number(cell: &[u8]) -> Option<f64> {
     }
 }
 
-/// Whether a (trimmed) cell says that there is nothing: empty, NA, N/A, NaN, null, or only dashes.
+/// Whether a (trimmed) cell says that there is nothing: empty, NA, N/A, #N/A, NaN, null, infinity, or only dashes, stars
+/// or question marks.
 pub(super) fn is_missing(cell: &[u8]) -> bool {
-    let word = |word: &[u8]| cell.eq_ignore_ascii_case(word);
-    cell.is_empty() || word(b"na") || word(b"n/a") || word(b"nan") || word(b"null") || cell.iter().all(|b| *b == b'-')
+    const WORDS: [&[u8]; 7] = [b"na", b"n/a", b"#n/a", b"nan", b"null", b"inf", b"infinity"];
+    let Some(&first) = cell.first() else { return true };
+    if first.is_ascii_digit() {
+        return false;
+    }
+    let unsigned = cell.strip_prefix(b"-").or(cell.strip_prefix(b"+")).unwrap_or(cell);
+    (matches!(first, b'-' | b'*' | b'?') && cell.iter().all(|b| *b == first))
+        || WORDS.iter().any(|word| unsigned.eq_ignore_ascii_case(word))
 }
 
 /// The words of a column's name in lower case: `UTCDate`, `utc_date` and `UTC date` are all `utc`, `date`.
@@ -87,10 +94,10 @@ mod tests {
 
     #[test]
     fn nothing() {
-        for text in ["", "NA", "n/a", "NaN", "nan", "---", "-", "null"] {
+        for text in ["", "NA", "n/a", "NaN", "nan", "---", "-", "null", "inf", "-inf", "+INF", "****", "??", "#N/A"] {
             assert!(is_missing(text.as_bytes()), "{text}");
         }
-        for text in ["0", "-1", "NAV", "OFF", "none of it"] {
+        for text in ["0", "-1", "NAV", "OFF", "none of it", "-*", "info"] {
             assert!(!is_missing(text.as_bytes()), "{text}");
         }
     }

@@ -4,18 +4,25 @@
 
 use super::super::{Clock, ClockKind, RecorderError};
 use super::advance::{Advance, advance};
-use super::cells::{number, trim};
+use super::cells::trim;
 use super::clock_columns::ClockColumns;
 use super::dates::{DateRun, Dates};
+use super::marks::{Marks, value};
+use super::options::CsvOptions;
+use super::parts;
 use super::sniff::Layout;
 use super::stamp::{DAY, DateOrder, SECOND, TimeOfDay, read_date, read_time, split_stamp};
+use super::zones;
 use crate::finding::{Finding, Severity};
+use crate::time::{Count, unix_ns_of_gps};
 use csv::ByteRecord;
 use std::path::Path;
 
 /// The clock of the rows taken so far.
 pub(super) struct ClockReader {
     columns: ClockColumns,
+    /// How the numbers of the time column are written.
+    marks: Marks,
     order: Option<DateOrder>,
     utc_by_header: bool,
     /// Whether stamps carry a zone; settled by the first.
@@ -47,6 +54,12 @@ impl ClockReader {
     pub(super) fn new(columns: ClockColumns, layout: &Layout, order: Option<DateOrder>) -> Self {
         Self {
             utc_by_header: columns.says_utc(&layout.columns),
+            marks: match columns {
+                ClockColumns::Counter { column, .. } | ClockColumns::GpsWeek { time: column, .. } => {
+                    layout.columns[column].marks
+                }
+                _ => Marks::default(),
+            },
             columns,
             order,
             zoned: None,
@@ -71,17 +84,21 @@ impl ClockReader {
             ClockColumns::TimeOfDay(column) => {
                 read_time(cell(column), false).filter(|t| t.seconds && !t.leap).map(|t| self.push_time(t))
             }
-            ClockColumns::Counter { column, count_ns } => count(cell(column), count_ns).map(|ns| {
-                self.seconds_written = true;
-                self.ns.push(ns);
-            }),
+            ClockColumns::Counter { column, count } => counted(cell(column), count.step_ns(), self.marks)
+                .and_then(|ns| count.clock_ns(ns))
+                .map(|ns| self.push_count(ns)),
+            ClockColumns::GpsWeek { week, time, count_ns } => {
+                let week = value(cell(week), Marks::Point).filter(|w| w.fract() == 0.0 && (0.0..10_000.0).contains(w));
+                let time = counted(cell(time), count_ns, self.marks).filter(|ns| (0..=7 * DAY).contains(ns));
+                week.zip(time).map(|(week, ns)| self.push_count(week as i64 * 7 * DAY + ns))
+            }
         };
         if taken.is_none() {
             return false;
         }
         match self.columns {
-            ClockColumns::DateAndTime { date, time } => {
-                self.texts.extend_from_slice(cell(date));
+            ClockColumns::DateAndTime { date: first, time } | ClockColumns::GpsWeek { week: first, time, .. } => {
+                self.texts.extend_from_slice(cell(first));
                 self.texts.push(b' ');
                 self.texts.extend_from_slice(cell(time));
             }
@@ -127,6 +144,11 @@ impl ClockReader {
         Some(days)
     }
 
+    fn push_count(&mut self, ns: i64) {
+        self.seconds_written = true;
+        self.ns.push(ns);
+    }
+
     fn push_time(&mut self, time: TimeOfDay) {
         self.seconds_written |= time.seconds;
         self.ns.push(time.ns - time.zone.unwrap_or(0));
@@ -137,54 +159,83 @@ impl ClockReader {
         self.ns.len()
     }
 
-    /// Orders the dates, drops rows that do not advance the clock, and counts seconds from the first row.
+    /// Orders the dates, finds the instants, chooses the part of the log that has one clock, drops rows that do not advance
+    /// it, and counts seconds from the first row.
     ///
-    /// `rows` holds the physical line of every row taken.
+    /// `rows` holds the physical line of every row taken, `headed` the indices of rows right under a header written again.
     pub(super) fn settle(
         mut self,
         file: &Path,
         layout: &Layout,
         rows: &[u64],
-        zone: Option<jiff::tz::Offset>,
+        headed: &[usize],
+        options: &CsvOptions,
     ) -> Result<Settled, RecorderError> {
         let mut findings = Vec::new();
-        let dated = match self.columns {
-            ClockColumns::Stamp(column) | ClockColumns::DateAndTime { date: column, .. } => Some(column),
-            ClockColumns::TimeOfDay(_) => {
-                findings.extend(unwrap_midnights(&mut self.ns, rows));
-                None
-            }
-            ClockColumns::Counter { .. } => None,
-        };
         let mut readings = None;
-        let mut certain = false;
-        if let Some(column) = dated {
-            let dates = Dates::resolve(file, &layout.columns[column].name, &self.dates, &self.ns)?;
-            dates.apply(&self.dates, &mut self.ns);
-            certain = !dates.open;
-            readings = dates.readings(&self.dates, &self.ns);
-            findings.extend(dates.finding);
+        let mut certain = true;
+        let mut dated = false;
+        match self.columns {
+            ClockColumns::Stamp(column) | ClockColumns::DateAndTime { date: column, .. } => {
+                let dates = Dates::resolve(file, &layout.columns[column].name, &self.dates, &self.ns)?;
+                dates.apply(&self.dates, &mut self.ns);
+                dated = true;
+                certain = !dates.open;
+                readings = dates.readings(&self.dates, &self.ns);
+                findings.extend(dates.finding);
+            }
+            ClockColumns::TimeOfDay(_) => findings.extend(unwrap_midnights(&mut self.ns, rows)),
+            ClockColumns::Counter { count, column } => {
+                findings.extend(self.about_the_count(count, &layout.columns[column].name, rows, options));
+                dated = matches!(count, Count::Sheet1900 | Count::Sheet1904);
+                if let Count::PowerUp(count_ns) = count {
+                    findings.extend(parts::carry_on(&mut self.ns, count_ns, rows));
+                }
+            }
+            ClockColumns::GpsWeek { .. } => {
+                let (finding, known) = self.carry_weeks(rows, options.clock.gps_rollovers);
+                findings.extend(finding);
+                certain = known;
+            }
         }
-        let Advance { kept, findings: stuck } = advance(&self.ns, rows, &|i| self.text(i));
+        let mut live: Vec<usize> = (0..self.ns.len()).collect();
+        let (kind, is_utc) = self.kind(dated);
+        if let (Some(zone), false, true, true) = (&options.zone, is_utc, dated, certain) {
+            let instants = zones::instants(&self.ns, rows, zone, &|i| self.text(i));
+            certain = instants.certain;
+            findings.extend(instants.findings);
+            (self.ns, live) = (instants.ns, instants.live);
+            if live.is_empty() {
+                let (row, found) = (rows.first().copied().unwrap_or(0), self.text(0));
+                return Err(RecorderError::LocalTimeNever { file: file.to_owned(), row, found });
+            }
+        }
+        if options.zone.is_some() && (is_utc || !dated) {
+            let why = if is_utc { "the stamps themselves are UTC or state their zone" } else { "the log has no dates" };
+            let message = format!("the time zone that was stated is not used: {why}");
+            findings.push(Finding::new(Severity::Note, "zone_unused", message));
+        }
+        let is_count = kind == ClockKind::Counter;
+        let of_live = |of: &[i64]| live.iter().map(|&i| of[i]).collect::<Vec<_>>();
+        let live_ns = of_live(&self.ns);
+        let live_rows: Vec<u64> = live.iter().map(|&i| rows[i]).collect();
+        let headed: Vec<usize> = headed.iter().map(|&i| live.partition_point(|&l| l < i)).collect();
+        let text = |i: usize| self.text(live[i]);
+        let breaks = parts::breaks(&live_ns, &headed, is_count);
+        let (part, broken) = parts::choose(&live_rows, &breaks, options.clock.power_up, &text)
+            .map_err(|parts| RecorderError::PowerUp { file: file.to_owned(), parts })?;
+        findings.extend(broken);
+        let in_part = |i: usize| text(part.start + i);
+        let Advance { kept, findings: stuck } = advance(&live_ns[part.clone()], &live_rows[part.clone()], &in_part);
         findings.extend(stuck);
+        let kept: Vec<usize> = kept.into_iter().map(|i| live[part.start + i]).collect();
         let all = kept.len() == self.ns.len();
         let (first, last) = (kept.first().copied().unwrap_or(0), kept.last().copied().unwrap_or(0));
         let start = self.ns[first];
         let times = kept.iter().map(|&i| (self.ns[i] - start) as f64 / SECOND as f64).collect();
-        let utc = self.zoned == Some(true) || (dated.is_some() && self.utc_by_header);
-        let (shift, kind) = match self.columns {
-            ClockColumns::Counter { .. } => (None, ClockKind::Counter),
-            _ if utc => (Some(0), ClockKind::Utc),
-            _ => (zone.map(|z| i64::from(z.seconds()) * SECOND), ClockKind::Local),
-        };
-        if zone.is_some() && (utc || dated.is_none()) {
-            let why = if utc { "the stamps themselves are UTC or state their zone" } else { "the log has no dates" };
-            let message = format!("the time zone that was stated is not used: {why}");
-            findings.push(Finding::new(Severity::Note, "zone_unused", message));
-        }
-        let first_utc = shift
-            .filter(|_| certain)
-            .and_then(|shift| jiff::Timestamp::from_nanosecond(i128::from(start) - i128::from(shift)).ok());
+        let known = certain && (is_utc || (dated && options.zone.is_some()));
+        let unix = if kind == ClockKind::Gps { unix_ns_of_gps(start) } else { start };
+        let first_utc = known.then(|| jiff::Timestamp::from_nanosecond(i128::from(unix)).ok()).flatten();
         let clock = Clock {
             kind,
             first: self.text(first),
@@ -194,6 +245,72 @@ impl ClockReader {
             date_readings: readings,
         };
         Ok(Settled { clock, times, kept: (!all).then_some(kept), findings })
+    }
+
+    /// What the clock counts, and whether that makes its times instants.
+    fn kind(&self, dated: bool) -> (ClockKind, bool) {
+        match self.columns {
+            ClockColumns::Counter { count: Count::PowerUp(_), .. } => (ClockKind::Counter, false),
+            ClockColumns::Counter { count: Count::Unix(_), .. } => (ClockKind::Utc, true),
+            ClockColumns::Counter { count: Count::Gps(_), .. } | ClockColumns::GpsWeek { .. } => (ClockKind::Gps, true),
+            _ if self.zoned == Some(true) || (dated && self.utc_by_header) => (ClockKind::Utc, true),
+            _ => (ClockKind::Local, false),
+        }
+    }
+
+    /// How a count was understood that no name or unit explains.
+    fn about_the_count(&self, count: Count, column: &str, rows: &[u64], options: &CsvOptions) -> Option<Finding> {
+        if options.clock.counts.is_some() {
+            return None;
+        }
+        let first = self.ns.first().copied()?;
+        let instant =
+            |ns: i64| jiff::Timestamp::from_nanosecond(i128::from(ns)).map(|t| t.to_string()).unwrap_or_default();
+        let (severity, code, message) = match count {
+            Count::Unix(_) | Count::Gps(_) => {
+                let since = if matches!(count, Count::Gps(_)) { "the epoch of GPS" } else { "1970" };
+                let first = instant(count.unix_ns(first)?);
+                let message = format!("`{}` counts from {since}, which makes it {first}", self.text(0));
+                (Severity::Note, "count_since_epoch", message)
+            }
+            Count::Sheet1900 => {
+                let [older, newer] = [first, first + 1462 * DAY].map(|ns| instant(ns).replace('Z', ""));
+                let message = format!(
+                    "`{}` is taken as a spreadsheet's day, {older} if that counts from 1900; from 1904 it would be {newer}: \
+                     counts = \"days since 1904\" in the flight file",
+                    self.text(0)
+                );
+                (Severity::Warning, "spreadsheet_days", message)
+            }
+            _ => return None,
+        };
+        Some(Finding::new(severity, code, message).in_column(column).at_row(rows.first().copied()?))
+    }
+
+    /// Weeks of ten bits begin anew after 1024: which of the rounds it is, only the owner may know. Whether it is known.
+    fn carry_weeks(&mut self, rows: &[u64], rollovers: Option<u8>) -> (Option<Finding>, bool) {
+        const ROUND: i64 = 1024 * 7 * DAY;
+        let short = self.ns.iter().all(|ns| *ns < ROUND);
+        if !short {
+            return (None, true);
+        }
+        if let Some(n) = rollovers {
+            self.ns.iter_mut().for_each(|ns| *ns += i64::from(n.min(9)) * ROUND);
+            return (None, true);
+        }
+        let (Some(&first), Some(&row)) = (self.ns.first(), rows.first()) else { return (None, true) };
+        let years = [1, 2].map(|n| {
+            let unix = unix_ns_of_gps(first + n * ROUND);
+            jiff::Timestamp::from_nanosecond(i128::from(unix)).map(|t| t.to_string()).unwrap_or_default()
+        });
+        let message = format!(
+            "a week below 1024 has ten bits, which begin anew every 1024 weeks: `{}` may be {} or {}; gps_rollovers = 1 or 2 \
+             in the flight file dates the log",
+            self.text(0),
+            years[0],
+            years[1]
+        );
+        (Some(Finding::new(Severity::Warning, "gps_week_open", message).at_row(row)), false)
     }
 
     /// The error when no row could be taken because of its date.
@@ -234,19 +351,22 @@ fn year_leads(date: &[u8]) -> bool {
     date.len() > 4 && date[..4].iter().all(u8::is_ascii_digit)
 }
 
-/// A count in nanoseconds: exact for plain decimals, rounded for numbers with an exponent.
-fn count(cell: &[u8], count_ns: i64) -> Option<i64> {
+/// A count in nanoseconds: exact for plain decimals, rounded for numbers with an exponent or groups of thousands.
+fn counted(cell: &[u8], count_ns: i64, marks: Marks) -> Option<i64> {
+    let point = if marks == Marks::Comma { b',' } else { b'.' };
     let (negative, figures) = cell.strip_prefix(b"-").map_or((false, cell), |rest| (true, rest));
-    let mut halves = figures.splitn(2, |b| *b == b'.');
+    let mut halves = figures.splitn(2, |b| *b == point);
     let (whole, part) = (halves.next()?, halves.next().unwrap_or_default());
     let plain = |text: &[u8]| text.iter().all(u8::is_ascii_digit);
-    let ns = if !figures.is_empty() && whole.len() + part.len() <= 18 && plain(whole) && plain(part) {
-        number(cell)?;
+    let ns = if !figures.is_empty() && whole.len() + part.len() <= 26 && plain(whole) && plain(part) {
+        if whole.is_empty() && part.is_empty() {
+            return None;
+        }
         let mantissa = whole.iter().chain(part).fold(0, |n: i128, b| n * 10 + i128::from(b - b'0'));
-        let scaled = mantissa * i128::from(count_ns) / 10_i128.pow(part.len() as u32);
+        let scaled = mantissa.checked_mul(i128::from(count_ns))? / 10_i128.pow(part.len() as u32);
         i64::try_from(if negative { -scaled } else { scaled }).ok()?
     } else {
-        let ns = (number(cell)? * count_ns as f64).round();
+        let ns = (value(cell, marks)? * count_ns as f64).round();
         (ns.abs() < 9e18).then_some(ns as i64)?
     };
     // Half the range, so that the difference of any two counts fits.
@@ -275,12 +395,14 @@ mod tests {
 
     #[test]
     fn counts_are_exact() {
-        assert_eq!(count(b"0.1", SECOND), Some(100_000_000));
-        assert_eq!(count(b"123456.7", 1_000_000), Some(123_456_700_000));
-        assert_eq!(count(b"-2", SECOND), Some(-2 * SECOND));
-        assert_eq!(count(b"1.5e3", SECOND), Some(1500 * SECOND));
+        assert_eq!(counted(b"0.1", SECOND, Marks::Point), Some(100_000_000));
+        assert_eq!(counted(b"123456.7", 1_000_000, Marks::Point), Some(123_456_700_000));
+        assert_eq!(counted(b"-2", SECOND, Marks::Point), Some(-2 * SECOND));
+        assert_eq!(counted(b"0,25", SECOND, Marks::Comma), Some(SECOND / 4));
+        assert_eq!(counted(b"1781512200123456789", 1, Marks::Point), Some(1_781_512_200_123_456_789));
+        assert_eq!(counted(b"1.5e3", SECOND, Marks::Point), Some(1500 * SECOND));
         for text in ["", "-", ".", "x", "1,5", "99999999999999999999", "nan"] {
-            assert_eq!(count(text.as_bytes(), SECOND), None, "{text}");
+            assert_eq!(counted(text.as_bytes(), SECOND, Marks::Point), None, "{text}");
         }
     }
 

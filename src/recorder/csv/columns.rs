@@ -1,10 +1,13 @@
 //! The columns of values: collected row by row, then turned into channels.
 
-use super::cells::{holds_codes, is_direction, is_missing, number, trim};
+use super::cells::{holds_codes, is_direction, is_missing, trim};
+use super::header::Head;
+use super::marks::{Evidence, Marks, plain, value, with_groups, with_unit};
+use super::placeholders::{self, Named};
 use super::rows::RowList;
-use super::sniff::Head;
 use crate::finding::{Finding, Severity};
-use crate::signal::{Channel, Kind, Samples, StateRules};
+use crate::signal::{Channel, Kind, Origin, Samples, StateRules};
+use crate::units::Unit;
 use csv::ByteRecord;
 use std::sync::Arc;
 
@@ -26,44 +29,112 @@ pub(super) struct Column {
     odd_texts: Vec<String>,
     /// Cells of a text column that are numbers.
     numbers: usize,
+    /// The unit that sticks on cells, as it was last written, and where it did first.
+    stuck: Option<(&'static Unit, usize, String)>,
+    /// What cells that are no plain numbers say of the marks.
+    evidence: Evidence,
+    /// Rows (as indices) that hold a placeholder the owner named.
+    held_places: Vec<usize>,
+    /// A number with groups of thousands.
+    thousands: Option<(usize, String)>,
 }
 
 /// How many odd cells a finding quotes.
 const QUOTED: usize = 5;
 
 impl Column {
-    /// A column of texts where its name says that it holds codes, or where most cells of the sample that hold something
-    /// are no numbers; else of numbers. `turned`: the sample misled, take the other kind.
+    /// A column of texts where its name says that it holds codes, where its numbers cannot be read one way only, or where
+    /// most cells of the sample that hold something are no numbers; else of numbers. `turned`: the sample misled, take the
+    /// other kind.
     pub(super) fn new(index: usize, head: &Head, sample: &[ByteRecord], turned: bool) -> Self {
         let filled = || sample.iter().filter_map(|r| r.get(index)).map(trim).filter(|cell| !is_missing(cell));
-        let numbers = filled().filter(|cell| number(cell).is_some()).count();
+        let numbers = filled().filter(|cell| is_value(cell, head.marks)).count();
         let texts = 2 * numbers < filled().count();
-        let codes = holds_codes(&head.name, head.unit.map(|unit| unit.symbol));
-        let cells = if codes || (texts != turned) { Cells::Texts(Vec::new()) } else { Cells::Numbers(Vec::new()) };
-        Self { index, head: head.clone(), cells, odd: Vec::new(), odd_texts: Vec::new(), numbers: 0 }
+        let kept_as_text = holds_codes(&head.name, head.unit.map(|unit| unit.symbol)) || head.marks == Marks::Open;
+        let cells =
+            if kept_as_text || (texts != turned) { Cells::Texts(Vec::new()) } else { Cells::Numbers(Vec::new()) };
+        Self {
+            index,
+            head: head.clone(),
+            cells,
+            odd: Vec::new(),
+            odd_texts: Vec::new(),
+            numbers: 0,
+            stuck: None,
+            evidence: Evidence::default(),
+            held_places: Vec::new(),
+            thousands: None,
+        }
     }
 
     /// Takes the column's cell of a row.
-    pub(super) fn take(&mut self, record: &ByteRecord) {
+    pub(super) fn take(&mut self, record: &ByteRecord, named: &[Named]) {
         let cell = trim(record.get(self.index).unwrap_or_default());
         match &mut self.cells {
             Cells::Numbers(values) => {
-                let value = number(cell);
-                if value.is_none() && !is_missing(cell) {
-                    self.odd.push(values.len());
-                    if self.odd_texts.len() < QUOTED {
-                        self.odd_texts.push(String::from_utf8_lossy(cell).chars().take(30).collect());
-                    }
+                let row = values.len();
+                let mut found = plain(cell, self.head.marks);
+                if found.is_none() && !is_missing(cell) {
+                    found = self.take_odd(cell, row);
                 }
-                values.push(value.unwrap_or(f64::NAN));
+                if !named.is_empty() && named.iter().any(|p| p.is(cell, found)) {
+                    self.held_places.push(row);
+                    self.odd.pop_if(|odd| *odd == row);
+                    found = None;
+                }
+                if let Cells::Numbers(values) = &mut self.cells {
+                    values.push(found.unwrap_or(f64::NAN));
+                }
             }
-            Cells::Texts(texts) if is_missing(cell) => texts.push(None),
+            Cells::Texts(texts) if is_missing(cell) || named.iter().any(|p| p.is(cell, None)) => {
+                if !is_missing(cell) {
+                    self.held_places.push(texts.len());
+                }
+                texts.push(None);
+            }
             Cells::Texts(texts) => {
-                self.numbers += usize::from(number(cell).is_some());
                 let same = texts.last().and_then(Option::as_ref).filter(|last| last.as_bytes() == cell);
+                self.numbers += usize::from(is_value(cell, self.head.marks));
+                if self.head.marks == Marks::Open {
+                    self.evidence.add(Evidence::of(cell));
+                }
                 let text = same.map_or_else(|| String::from_utf8_lossy(cell).into(), Arc::clone);
                 texts.push(Some(text));
             }
+        }
+    }
+
+    /// A cell that is no plain number: with groups of thousands or a unit stuck on it may be one, else it is odd.
+    fn take_odd(&mut self, cell: &[u8], row: usize) -> Option<f64> {
+        if let Some(value) = with_groups(cell, self.head.marks) {
+            self.thousands.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
+            return Some(value);
+        }
+        if let Some((value, unit)) = with_unit(cell, self.head.marks) {
+            let expected = self.stuck.as_ref().map(|s| s.0).or(self.head.unit).unwrap_or(unit);
+            if expected == unit {
+                self.stuck.get_or_insert_with(|| (unit, row, String::from_utf8_lossy(cell).into_owned()));
+                return Some(value);
+            }
+        }
+        self.evidence.add(Evidence::of(cell));
+        self.odd.push(row);
+        if self.odd_texts.len() < QUOTED {
+            self.odd_texts.push(String::from_utf8_lossy(cell).chars().take(30).collect());
+        }
+        None
+    }
+
+    /// What its cells say of the marks in numbers, beyond the sample.
+    pub(super) fn evidence(&self) -> (usize, Evidence) {
+        (self.index, self.evidence)
+    }
+
+    /// The column's numbers, one a row taken.
+    pub(super) fn numbers(&self) -> Option<&[f64]> {
+        match &self.cells {
+            Cells::Numbers(values) => Some(values),
+            Cells::Texts(_) => None,
         }
     }
 
@@ -73,7 +144,7 @@ impl Column {
             Cells::Numbers(values) => self.odd.len() > values.iter().filter(|v| !v.is_nan()).count(),
             Cells::Texts(texts) => {
                 let codes = holds_codes(&self.head.name, self.head.unit.map(|unit| unit.symbol));
-                !codes && 2 * self.numbers > texts.iter().flatten().count()
+                !codes && self.head.marks != Marks::Open && 2 * self.numbers > texts.iter().flatten().count()
             }
         }
     }
@@ -85,9 +156,16 @@ impl Column {
 
     /// The channel, or none for a nameless column without content, which is a delimiter at the end of the lines.
     pub(super) fn finish(self, base: &Base<'_>, findings: &mut Vec<Finding>) -> Option<Channel> {
-        let Self { index, head, cells, odd, odd_texts, .. } = self;
+        let Self { index, mut head, cells, odd, odd_texts, stuck, held_places, thousands, .. } = self;
+        if let Some((unit, ..)) = &stuck {
+            head.unit = head.unit.or(Some(unit));
+        }
+        let mut found = None;
         let (samples, present) = match cells {
-            Cells::Numbers(values) => {
+            Cells::Numbers(mut values) => {
+                if base.find_placeholders {
+                    found = placeholders::take_out(&mut values, base.kept);
+                }
                 let kept = base.kept(values);
                 let present: Vec<bool> = kept.iter().map(|v| !v.is_nan()).collect();
                 (Samples::Numbers(kept.into_iter().filter(|v| !v.is_nan()).collect()), present)
@@ -107,6 +185,50 @@ impl Column {
         let mut tell = |severity, code, row: Option<u64>, message| {
             findings.push(Finding { row, ..Finding::new(severity, code, message).in_column(&*name) });
         };
+        let list = |rows: &[usize]| {
+            let mut list = RowList::default();
+            rows.iter().for_each(|&i| list.push(base.all_rows[i]));
+            list
+        };
+        if let Some((unit, row, text)) = &stuck {
+            let message = format!("the unit {unit} sticks on numbers, first `{text}`; it is taken off");
+            tell(Severity::Note, "unit_in_cells", Some(base.all_rows[*row]), message);
+        }
+        if let Some((row, text)) = &thousands {
+            let message = format!("a mark parts the thousands of numbers, first in `{text}`");
+            tell(Severity::Note, "thousands", Some(base.all_rows[*row]), message);
+        }
+        if !held_places.is_empty() {
+            let (rows, n) = (list(&held_places), held_places.len());
+            let message = format!("{n} cells hold a placeholder that was named, taken as missing: {rows}");
+            tell(Severity::Note, "placeholder_named", rows.first(), message);
+        }
+        if let Some(found) = &found {
+            let (rows, n, value) = (list(&found.rows), found.rows.len(), found.value);
+            let others = match found.others {
+                Some((low, high)) => format!("the others lie between {low} and {high}"),
+                None => "the column holds nothing else".to_owned(),
+            };
+            let message = format!(
+                "{n} cells hold {value}, and {others}: a placeholder, taken as missing ({rows}); \
+                 placeholders = [] in the flight file keeps them"
+            );
+            tell(Severity::Warning, "placeholder", rows.first(), message);
+        }
+        if head.marks == Marks::Open {
+            let first = match &samples {
+                Samples::Texts(texts) => texts.iter().find(|t| t.contains([',', '.'])),
+                Samples::Numbers(_) => None,
+            };
+            let text = first.map(|t| t.to_string()).unwrap_or_default();
+            let both = [Marks::Point, Marks::Comma].map(|m| value(text.as_bytes(), m).unwrap_or(f64::NAN));
+            let message = format!(
+                "`{text}` may be {} or {}, and nothing in the table decides; kept as text: set decimal = \"point\" or \
+                 \"comma\" in the flight file",
+                both[0], both[1]
+            );
+            tell(Severity::Warning, "number_open", None, message);
+        }
         let mut odd_rows = RowList::default();
         odd.iter().for_each(|&i| odd_rows.push(base.all_rows[i]));
         if let Some(row) = odd_rows.first() {
@@ -123,17 +245,10 @@ impl Column {
             let message = format!("{missing} of {} cells are missing: {rows}", present.len());
             tell(Severity::Note, "cells_missing", rows.first(), message);
         }
-        if let Samples::Texts(texts) = &samples
-            && let Some(comma) = texts.iter().find(|text| has_decimal_comma(text))
-        {
-            let message =
-                format!("`{comma}` looks like a number with a decimal comma, which is not read yet; kept as text");
-            tell(Severity::Warning, "decimal_comma", None, message);
-        }
         let (times, rules) = base.times(&present, missing);
         let unit = head.unit.map(|unit| unit.symbol.to_owned());
         let kind = kind(&name, unit.as_deref(), &samples);
-        Some(Channel { name, unit, kind, times, samples, missing, rules })
+        Some(Channel { name, unit, kind, times, samples, missing, rules, origin: Origin::Recorded })
     }
 }
 
@@ -144,6 +259,8 @@ pub(super) struct Base<'a> {
     pub(super) rows: &'a [u64],
     /// Indices of the rows kept; none where all were.
     pub(super) kept: Option<&'a [usize]>,
+    /// Whether placeholders are looked for, none having been named.
+    pub(super) find_placeholders: bool,
     /// Seconds of every row kept, and the usual step between them.
     pub(super) times: Arc<[f64]>,
     pub(super) step: f64,
@@ -181,7 +298,7 @@ fn kind(name: &str, unit: Option<&str>, samples: &Samples) -> Kind {
     }
 }
 
-fn has_decimal_comma(text: &str) -> bool {
-    let digits = |s: &str| !s.is_empty() && s.bytes().all(|b| b.is_ascii_digit());
-    text.trim_start_matches('-').split_once(',').is_some_and(|(whole, part)| digits(whole) && digits(part))
+/// Whether a cell is a number, with or without a unit stuck on.
+fn is_value(cell: &[u8], marks: Marks) -> bool {
+    value(cell, marks).is_some() || with_unit(cell, marks).is_some()
 }

@@ -1,18 +1,32 @@
 //! Records with the physical line that each starts on, and lists of such lines for findings.
 
+use super::blanks::{Blanks, Cut, DIVIDER};
 use csv::{ByteRecord, Reader, ReaderBuilder, Terminator};
 use std::fmt;
 use std::io::Read;
 
+/// What divides the cells of a line.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Division {
+    /// One byte between two cells.
+    Byte(u8),
+    /// Blanks.
+    Blanks(Blanks),
+}
+
 /// Walks over the records of a table; blank lines are passed over, but counted.
-pub(super) struct Rows<R> {
-    reader: Reader<R>,
+pub(super) struct Rows<'a> {
+    reader: Reader<Box<dyn Read + 'a>>,
     record: ByteRecord,
 }
 
-impl<R: Read> Rows<R> {
+impl<'a> Rows<'a> {
     /// A walk over text that ends with a line break.
-    pub(super) fn new(text: R, delimiter: u8) -> Self {
+    pub(super) fn new(text: impl Read + 'a, division: &Division) -> Self {
+        let (text, delimiter): (Box<dyn Read + 'a>, u8) = match division {
+            Division::Byte(byte) => (Box::new(text), *byte),
+            Division::Blanks(blanks) => (Box::new(Cut::new(text, blanks.clone())), DIVIDER),
+        };
         let reader = ReaderBuilder::new()
             .has_headers(false)
             .flexible(true)
@@ -103,7 +117,7 @@ mod tests {
     use super::*;
 
     fn rows(text: &str) -> Vec<(u64, u64, usize)> {
-        let mut rows = Rows::new(text.as_bytes().chain(&b"\n"[..]), b',');
+        let mut rows = Rows::new(text.as_bytes().chain(&b"\n"[..]), &Division::Byte(b','));
         let mut out = Vec::new();
         while let Some((first, last, record)) = rows.next().unwrap() {
             out.push((first, last, record.len()));

@@ -1,41 +1,42 @@
-//! What the first part of a table tells: the delimiter, where the header stands, the units, how wide a data row is.
+//! What the first part of a table tells: what divides its cells, where the header stands, how wide a data row is.
 
+use super::blanks::Blanks;
 use super::cells::{is_missing, number, trim};
-use super::rows::Rows;
+use super::header::{self, Head};
+use super::marks::{Evidence, Marks, value, with_unit};
+use super::options::{Separator, TableOptions};
+use super::rows::{Division, Rows};
 use super::stamp::{is_date, is_stamp, read_time};
-use crate::units::Unit;
 use csv::ByteRecord;
 
 /// How many records the look takes.
 const RECORDS: usize = 600;
 /// How many of them may come before the header.
 const BEFORE_HEADER: usize = 40;
+/// What lines of comment begin with, if the owner names nothing else.
+const COMMENTS: [&[u8]; 3] = [b"#", b"//", b"%"];
+
+/// A record with the physical line that it starts on.
+pub(super) type Row = (u64, ByteRecord);
 
 /// The shape of a table.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Layout {
-    pub(super) delimiter: u8,
-    /// Physical line of the header.
-    pub(super) header_row: u64,
+    pub(super) division: Division,
+    /// The separator in words, and the share of the first rows that fit the header under it.
+    pub(super) separator: (Separator, usize, usize),
+    /// Physical lines of the header, one or more.
+    pub(super) header_rows: Vec<u64>,
     /// Physical line of the units row.
     pub(super) unit_row: Option<u64>,
+    /// Header and units row as written.
+    pub(super) written: Vec<ByteRecord>,
     /// The columns, as many as a data row has cells.
     pub(super) columns: Vec<Head>,
     /// The first data rows, for a guess at what each column holds.
     pub(super) sample: Vec<ByteRecord>,
-}
-
-/// What header and units row say about a column.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Head {
-    /// Name as written, without the unit.
-    pub(super) name: String,
-    /// Its unit.
-    pub(super) unit: Option<&'static Unit>,
-    /// What the units row says, where it is no known unit.
-    pub(super) unit_text: Option<String>,
-    /// The units row's unit, where the header states another.
-    pub(super) clash: Option<&'static Unit>,
+    /// What lines of comment begin with.
+    pub(super) comments: Vec<Vec<u8>>,
 }
 
 /// Why the first part is no table.
@@ -45,27 +46,75 @@ pub(super) enum Trouble {
     NoColumns,
     /// There are rows, but none of names.
     NoHeader { row: u64, found: String },
+    /// The owner names a header row that is none.
+    NotHeader { row: u64 },
 }
 
-/// Finds the delimiter: the one under which most rows fit a header row, then the one that gives more columns.
-pub(super) fn layout(head: &[u8]) -> Result<Layout, Trouble> {
-    let tables = [b',', b';', b'\t', b'|'].map(|delimiter| (delimiter, records(head, delimiter)));
-    let best = tables
-        .iter()
-        .filter_map(|(delimiter, records)| find_header(records).map(|header| (*delimiter, records, header)))
-        .max_by_key(|(_, records, header)| (header.fits, records[header.at].1.len()));
-    if let Some((delimiter, records, header)) = best {
-        return Ok(lay_out(delimiter, records, &header));
+/// One way to divide the lines, and what comes of it.
+struct Attempt {
+    separator: Separator,
+    division: Division,
+    records: Vec<Row>,
+}
+
+/// Finds the division: the one under which most rows fit a header row, then the one that gives more columns. Blanks are
+/// tried last: they stand in texts too.
+pub(super) fn layout(head: &[u8], stated: &TableOptions) -> Result<Layout, Trouble> {
+    let comments: Vec<Vec<u8>> = match &stated.comment {
+        Some(mark) => vec![mark.as_bytes().to_vec()],
+        None => COMMENTS.map(<[u8]>::to_vec).to_vec(),
+    };
+    let attempt = |(separator, division): (Separator, Division)| {
+        let records = records(head, &division);
+        Attempt { separator, division, records }
+    };
+    let bytes =
+        [(Separator::Comma, b','), (Separator::Semicolon, b';'), (Separator::Tab, b'\t'), (Separator::Pipe, b'|')];
+    let divided: Vec<Attempt> = bytes
+        .into_iter()
+        .filter(|(separator, _)| stated.separator.is_none_or(|s| s == *separator))
+        .map(|(separator, byte)| attempt((separator, Division::Byte(byte))))
+        .collect();
+    let blank = || {
+        let ways = [Some(Blanks::Runs(1)), Some(Blanks::Runs(2)), Blanks::places(head)];
+        ways.into_iter().flatten().map(|way| attempt((Separator::Blanks, Division::Blanks(way)))).collect()
+    };
+    let best = |attempts: &[Attempt]| {
+        let found = attempts.iter().enumerate().filter_map(|(i, attempt)| {
+            let header = find_header(&attempt.records, &comments, stated)?;
+            // A header that nothing fits is no sign of a table as long as blanks have not been tried.
+            Some((header.fits, attempt.records.get(header.at)?.1.len(), i, header))
+        });
+        found.max_by_key(|(fits, width, ..)| (*fits, *width)).map(|(_, _, i, header)| (i, header))
+    };
+    let found = best(&divided);
+    if let Some((i, header)) = &found
+        && (header.fits > 0 || stated.separator.is_some())
+    {
+        return Ok(lay_out(&divided[*i], header, comments, stated));
     }
-    let divided =
-        tables.iter().find(|(_, records)| records.iter().filter(|(_, r)| r.len() > 1).count() * 2 > records.len());
-    let Some((row, record)) = divided.and_then(|(_, records)| records.first()) else { return Err(Trouble::NoColumns) };
+    if stated.separator.is_none_or(|s| s == Separator::Blanks) {
+        let by_blanks: Vec<Attempt> = blank();
+        if let Some((i, header)) = best(&by_blanks).filter(|(_, h)| h.fits > 0 && h.is_tabular) {
+            return Ok(lay_out(&by_blanks[i], &header, comments, stated));
+        }
+    }
+    if let Some((i, header)) = &found {
+        return Ok(lay_out(&divided[*i], header, comments, stated));
+    }
+    if let Some(row) = stated.header_row {
+        return Err(Trouble::NotHeader { row });
+    }
+    let cut = |a: &&Attempt| a.records.iter().filter(|(_, r)| r.len() > 1).count() * 2 > a.records.len();
+    let Some((row, record)) = divided.iter().find(cut).and_then(|a| a.records.first()) else {
+        return Err(Trouble::NoColumns);
+    };
     let line: Vec<_> = record.iter().map(String::from_utf8_lossy).collect();
     Err(Trouble::NoHeader { row: *row, found: line.join(" ").chars().take(60).collect() })
 }
 
-fn records(head: &[u8], delimiter: u8) -> Vec<(u64, ByteRecord)> {
-    let mut rows = Rows::new(std::io::Read::chain(head, &b"\n"[..]), delimiter);
+fn records(head: &[u8], division: &Division) -> Vec<Row> {
+    let mut rows = Rows::new(std::io::Read::chain(head, &b"\n"[..]), division);
     let mut out = Vec::new();
     // Reading from memory has no errors.
     while let Ok(Some((row, _, record))) = rows.next() {
@@ -78,37 +127,60 @@ fn records(head: &[u8], delimiter: u8) -> Vec<(u64, ByteRecord)> {
 }
 
 struct Header {
-    /// Index of its record.
+    /// Index of its (first) record.
     at: usize,
     /// Records after it that fit it.
     fits: usize,
     /// Cells of a data row.
     width: usize,
+    /// Whether a row after it has a number or a time in front, as rows of data do and words of a text do not.
+    is_tabular: bool,
 }
 
-/// The record of names that most of the records after it fit; the first of equals.
-fn find_header(records: &[(u64, ByteRecord)]) -> Option<Header> {
-    let mut best: Option<Header> = None;
-    for (at, (_, record)) in records.iter().enumerate().take(BEFORE_HEADER) {
-        if !holds_names(record) {
-            continue;
+/// Whether a record is a line of comment.
+pub(super) fn is_comment(record: &ByteRecord, comments: &[Vec<u8>]) -> bool {
+    let first = record.get(0).map(trim).unwrap_or_default();
+    comments.iter().any(|mark| first.starts_with(mark) && !mark.is_empty() && first != b"%")
+}
+
+/// The record of names that most of the records after it fit; the first of equals. A comment is one only if it is by far
+/// the best: some loggers write `#time,IAS`.
+fn find_header(records: &[Row], comments: &[Vec<u8>], stated: &TableOptions) -> Option<Header> {
+    let mut best: [Option<Header>; 2] = [None, None];
+    for (at, (row, record)) in records.iter().enumerate() {
+        match stated.header_row {
+            Some(named) if named == *row => {}
+            None if at < BEFORE_HEADER && holds_names(record) => {}
+            _ => continue,
         }
+        let commented = usize::from(is_comment(record, comments));
+        let after = || records[at + 1..].iter().filter(|(_, r)| !is_comment(r, comments));
         let (width, fits) = widths(record)
             .into_iter()
-            .map(|width| (width, records[at + 1..].iter().filter(|(_, r)| fits(r, record, width)).count()))
+            .map(|width| (width, after().filter(|(_, r)| fits(r, record, width)).count()))
             .max_by_key(|(width, fits)| (*fits, *width == record.len()))?;
-        if best.as_ref().is_none_or(|b| fits > b.fits) {
-            best = Some(Header { at, fits, width });
+        if best[commented].as_ref().is_none_or(|b| fits > b.fits) {
+            let leads = |r: &ByteRecord| r.get(0).map(trim).is_some_and(|c| number(c).is_some() || dates_a_row(c));
+            let is_tabular = after().any(|(_, r)| r.len() == width && leads(r));
+            best[commented] = Some(Header { at, fits, width, is_tabular });
         }
     }
-    best
+    let [plain, commented] = best;
+    let enough = |h: &Header| commented.as_ref().is_none_or(|c| c.fits <= 2 * h.fits);
+    if plain.as_ref().is_some_and(enough) { plain } else { commented.or(plain) }
 }
 
 /// Two or more cells, more names than numbers, and no date or time: those stand in data rows only.
-fn holds_names(record: &ByteRecord) -> bool {
+pub(super) fn holds_names(record: &ByteRecord) -> bool {
     let cells = || record.iter().map(trim).filter(|cell| !is_missing(cell));
-    let numbers = cells().filter(|cell| number(cell).is_some()).count();
+    let numbers = cells().filter(|cell| is_number(cell)).count();
     record.len() > 1 && cells().count() > 2 * numbers && !cells().any(dates_a_row)
+}
+
+/// Whether a cell is a number under any marks, with or without a unit stuck on.
+fn is_number(cell: &[u8]) -> bool {
+    let under = |marks| value(cell, marks).is_some() || with_unit(cell, marks).is_some();
+    cell.first().is_some_and(|b| !b.is_ascii_alphabetic()) && (under(Marks::Point) || under(Marks::Comma))
 }
 
 /// Whether a cell holds a date, a time or both.
@@ -134,54 +206,68 @@ fn fits(record: &ByteRecord, header: &ByteRecord, width: usize) -> bool {
     record.len() == width && (width <= header.len() || record.iter().next_back().is_some_and(|c| trim(c).is_empty()))
 }
 
-fn lay_out(delimiter: u8, records: &[(u64, ByteRecord)], header: &Header) -> Layout {
-    let (header_row, names) = &records[header.at];
-    let mut rows = records[header.at + 1..].iter().filter(|(_, r)| fits(r, names, header.width)).peekable();
-    // A units row may end its line as the header does where the data rows do not.
-    let next = records.get(header.at + 1).filter(|(_, r)| holds_units(r) && widths(names).contains(&r.len()));
-    let unit_row = next.or_else(|| rows.peek().copied().filter(|(_, r)| holds_units(r)));
-    let columns = (0..header.width)
-        .map(|i| {
-            let text = |record: &ByteRecord| record.get(i).map(|c| String::from_utf8_lossy(trim(c)).into_owned());
-            column(&text(names).unwrap_or_default(), unit_row.and_then(|(_, r)| text(r)))
-        })
-        .collect();
+fn lay_out(attempt: &Attempt, header: &Header, comments: Vec<Vec<u8>>, stated: &TableOptions) -> Layout {
+    let records = &attempt.records;
+    let count = stated.header_rows.map(|n| usize::try_from(n).unwrap_or(1).clamp(1, 4));
+    let heading = header::rows(records, header.at, count);
+    let names = &records[heading.end - 1].1;
+    let data = || records[heading.end..].iter().filter(|(_, r)| !is_comment(r, &comments));
+    let mut rows = data().filter(|(_, r)| fits(r, names, header.width)).peekable();
+    let unit_row = match stated.unit_row {
+        Some(named) => records.iter().find(|(row, _)| *row == named),
+        // A units row may end its line as the header does where the data rows do not.
+        None => data()
+            .next()
+            .filter(|(_, r)| header::holds_units(r) && widths(names).contains(&r.len()))
+            .or_else(|| rows.peek().copied().filter(|(_, r)| header::holds_units(r))),
+    };
+    let mut columns = header::columns(&records[heading.clone()], unit_row, header.width, &comments);
+    let header_rows: Vec<u64> = records[heading.clone()].iter().map(|(row, _)| *row).collect();
+    let written = records[heading].iter().chain(unit_row).map(|(_, r)| r.clone()).collect();
     let unit_row = unit_row.map(|(row, _)| *row);
-    let sample = rows.filter(|(row, _)| Some(*row) != unit_row).map(|(_, record)| record.clone()).collect();
-    Layout { delimiter, header_row: *header_row, unit_row, columns, sample }
+    let is_data = |(row, _): &&Row| Some(*row) != unit_row && !header_rows.contains(row);
+    let sample: Vec<ByteRecord> = rows.filter(is_data).map(|(_, record)| record.clone()).collect();
+    let mut table = Evidence::default();
+    for (i, column) in columns.iter_mut().enumerate() {
+        sample.iter().filter_map(|r| r.get(i)).for_each(|cell| column.evidence.add(Evidence::of(trim(cell))));
+        table.add(column.evidence);
+    }
+    columns.iter_mut().for_each(|column| column.marks = column.evidence.decide(table, stated.decimal));
+    Layout {
+        division: attempt.division.clone(),
+        separator: (attempt.separator, header.fits, records.len() - header.at - 1),
+        header_rows,
+        unit_row,
+        written,
+        columns,
+        sample,
+        comments,
+    }
 }
 
-/// No number, no stamp, and most of its words are known units.
-fn holds_units(record: &ByteRecord) -> bool {
-    let cells = || record.iter().map(trim).filter(|cell| !is_missing(cell));
-    let known = cells().filter(|cell| unit_of(&String::from_utf8_lossy(cell)).is_some()).count();
-    known > 0 && 2 * known > cells().count() && !cells().any(|cell| number(cell).is_some() || dates_a_row(cell))
-}
+impl Layout {
+    /// The header's first physical line.
+    pub(super) fn header_row(&self) -> u64 {
+        self.header_rows.first().copied().unwrap_or(1)
+    }
 
-/// The unit in a text, with or without brackets.
-fn unit_of(text: &str) -> Option<&'static Unit> {
-    let bare = in_brackets(text).filter(|(before, _)| before.is_empty()).map_or(text, |(_, inside)| inside);
-    Unit::parse(bare).ok()
-}
+    /// The columns' marks by all that has been seen of them; whether any changed.
+    pub(super) fn decide_again(&mut self, seen: &[(usize, Evidence)], stated: &TableOptions) -> bool {
+        seen.iter().for_each(|(i, evidence)| self.columns[*i].evidence.add(*evidence));
+        let mut table = Evidence::default();
+        self.columns.iter().for_each(|column| table.add(column.evidence));
+        let mut changed = false;
+        for column in &mut self.columns {
+            let marks = column.evidence.decide(table, stated.decimal);
+            changed |= std::mem::replace(&mut column.marks, marks) != marks;
+        }
+        changed
+    }
 
-/// Splits `name [inside]` or `name (inside)`.
-fn in_brackets(text: &str) -> Option<(&str, &str)> {
-    [('[', ']'), ('(', ')')].iter().find_map(|&(open, close)| {
-        let (before, inside) = text.strip_suffix(close)?.rsplit_once(open)?;
-        Some((before.trim(), inside.trim()))
-    })
-}
-
-/// Brackets that hold no known unit belong to the name: `EGT (left)`.
-fn column(name: &str, unit_cell: Option<String>) -> Head {
-    let (name, in_name) = in_brackets(name)
-        .filter(|(before, _)| !before.is_empty())
-        .and_then(|(before, inside)| Some((before, Some(Unit::parse(inside).ok()?))))
-        .unwrap_or((name, None));
-    let unit_cell = unit_cell.filter(|text| !is_missing(text.as_bytes()));
-    let in_row = unit_cell.as_deref().and_then(unit_of);
-    let clash = in_name.and(in_row).filter(|unit| Some(*unit) != in_name);
-    Head { name: name.to_owned(), unit: in_name.or(in_row), unit_text: unit_cell.filter(|_| in_row.is_none()), clash }
+    /// The number that the sample's cell of a column writes.
+    pub(super) fn number(&self, record: &ByteRecord, column: usize) -> Option<f64> {
+        value(trim(record.get(column)?), self.columns[column].marks)
+    }
 }
 
 #[cfg(test)]
@@ -189,7 +275,7 @@ mod tests {
     use super::*;
 
     fn look(text: &str) -> Layout {
-        layout(text.as_bytes()).unwrap()
+        layout(text.as_bytes(), &TableOptions::default()).unwrap()
     }
 
     fn units(layout: &Layout) -> Vec<Option<&str>> {
@@ -201,11 +287,14 @@ mod tests {
     }
 
     #[test]
-    fn delimiters() {
-        assert_eq!(look("a,b,c\n1,2,3\n").delimiter, b',');
-        assert_eq!(look("t [s];IAS [kt]\n1,5;20,25\n2,5;21,25\n").delimiter, b';');
-        assert_eq!(look("a\tb, c\n1\t2\n").delimiter, b'\t');
-        assert_eq!(look("a|b\n1|2\n").delimiter, b'|');
+    fn separators() {
+        assert_eq!(look("a,b,c\n1,2,3\n").separator.0, Separator::Comma);
+        assert_eq!(look("t [s];IAS [kt]\n1,5;20,25\n2,5;21,25\n").separator.0, Separator::Semicolon);
+        assert_eq!(look("a\tb, c\n1\t2\n").separator.0, Separator::Tab);
+        assert_eq!(look("a|b\n1|2\n").separator.0, Separator::Pipe);
+        let blanks = look("t    Oil T   IAS\n0    80.5    40\n1            41\n2    81.0\n");
+        assert_eq!((blanks.separator.0, names(&blanks)), (Separator::Blanks, vec!["t", "Oil T", "IAS"]));
+        assert_eq!(blanks.sample.len(), 3, "an empty cell is blank");
     }
 
     #[test]
@@ -231,7 +320,7 @@ mod tests {
     #[test]
     fn header_after_and_before_free_text() {
         let l = look("My logger\nSerial, 12\nt,a,b\nFree, text\n1,2,3\n2,3,4\n");
-        assert_eq!((l.header_row, l.columns.len(), l.sample.len()), (3, 3, 2));
+        assert_eq!((l.header_row(), l.columns.len(), l.sample.len()), (3, 3, 2));
     }
 
     #[test]
@@ -243,7 +332,8 @@ mod tests {
 
     #[test]
     fn no_table() {
-        assert_eq!(layout(b"just a text\nof two lines\n"), Err(Trouble::NoColumns));
-        assert_eq!(layout(b"0,1,2\n1,2,3\n"), Err(Trouble::NoHeader { row: 1, found: "0 1 2".into() }));
+        let fails = |text: &[u8]| layout(text, &TableOptions::default()).unwrap_err();
+        assert_eq!(fails(b"just a text\nof two lines\n"), Trouble::NoColumns);
+        assert_eq!(fails(b"0,1,2\n1,2,3\n"), Trouble::NoHeader { row: 1, found: "0 1 2".into() });
     }
 }

@@ -1,6 +1,8 @@
 //! The bytes of a table: is it text at all, in which encoding, and a reader that gives UTF-8.
 
 use super::super::RecorderError;
+use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE};
+use std::cell::Cell;
 use std::fs::File;
 use std::io::{self, Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
@@ -34,13 +36,24 @@ pub(super) struct Source {
     decoded: Option<Vec<u8>>,
     /// The first part of the text, whole lines only unless it is one long line.
     pub(super) head: Vec<u8>,
-    /// Name of the encoding, where it is not UTF-8, and whether it is a guess.
-    pub(super) encoding: Option<(&'static str, bool)>,
+    /// Name of the encoding, where it is not UTF-8, and how it is known.
+    pub(super) encoding: Option<(&'static str, &'static str)>,
+    /// NUL bytes passed over so far, and the line of the first.
+    pub(super) nuls: Nuls,
+    /// Whether the file ends in the middle of a line.
+    pub(super) ends_open: bool,
+}
+
+/// NUL bytes: how many, and the physical line of the first.
+#[derive(Debug, Default)]
+pub(super) struct Nuls {
+    pub(super) count: Cell<u64>,
+    pub(super) row: Cell<u64>,
 }
 
 impl Source {
-    /// Opens a file and looks at its first part.
-    pub(super) fn open(path: &Path) -> Result<Self, RecorderError> {
+    /// Opens a file and looks at its first part. `stated`: the encoding by the owner's word.
+    pub(super) fn open(path: &Path, stated: Option<&'static Encoding>) -> Result<Self, RecorderError> {
         let opened = |source| RecorderError::Open { file: path.to_owned(), source };
         // Opening a pipe would wait for a writer, and the file is read twice.
         if !std::fs::metadata(path).map_err(opened)?.is_file() {
@@ -55,37 +68,45 @@ impl Source {
         if head.is_empty() {
             return Err(RecorderError::Empty { file: path.to_owned() });
         }
-        let mut source = Self { file: path.to_owned(), skip: 0, decoded: None, head, encoding: None };
-        source.settle_encoding(&mut file)?;
+        let mut source = Self {
+            file: path.to_owned(),
+            skip: 0,
+            decoded: None,
+            head,
+            encoding: None,
+            nuls: Nuls::default(),
+            ends_open: false,
+        };
+        source.settle_encoding(&mut file, stated)?;
         let other = |found| Err(RecorderError::NotALog { file: path.to_owned(), found });
         if let Some((.., found)) = OTHERS.iter().find(|(at, sign, _)| source.starts_at(*at, sign)) {
             return other(found);
         }
-        if !looks_like_text(&source.head) {
+        if !is_text(&source.head) {
             return other("its bytes are not text");
         }
+        let is_part = source.head.len() >= HEAD;
+        source.head.retain(|b| *b != 0);
         if source.head.iter().all(u8::is_ascii_whitespace) {
             return other("it holds only blanks; copy it anew from the logger's card");
         }
-        if source.head.len() >= HEAD
-            && let Some(end) = source.head.iter().rposition(|&b| b == b'\n')
-        {
+        if is_part && let Some(end) = source.head.iter().rposition(|&b| b == b'\n') {
             source.head.truncate(end + 1);
         }
         Ok(source)
     }
 
-    /// The text from its start, as UTF-8 with lines that end in LF or CR LF, the last one too.
+    /// The text from its start, as UTF-8 without NUL bytes, its lines ended by LF or CR LF, the last one too.
     pub(super) fn reader(&self) -> Result<Box<dyn Read + '_>, RecorderError> {
+        self.nuls.count.set(0);
+        let ending: &[u8] = if self.ends_open { b"\n" } else { b"" };
         if let Some(text) = &self.decoded {
-            return Ok(Box::new(text.chain(line_end(text.last()))));
+            return Ok(Box::new(WithoutNuls { text: &text[..], nuls: &self.nuls, line: 1 }.chain(ending)));
         }
         let opened = |source| RecorderError::Open { file: self.file.clone(), source };
         let mut file = File::open(&self.file).map_err(opened)?;
-        let mut last = [0];
-        file.seek(SeekFrom::End(-1)).and_then(|_| file.read_exact(&mut last)).map_err(opened)?;
         file.seek(SeekFrom::Start(self.skip)).map_err(opened)?;
-        Ok(Box::new(file.chain(line_end(last.first()))))
+        Ok(Box::new(WithoutNuls { text: file, nuls: &self.nuls, line: 1 }.chain(ending)))
     }
 
     fn starts_at(&self, at: usize, sign: &[u8]) -> bool {
@@ -93,58 +114,113 @@ impl Source {
     }
 
     /// UTF-8 is read as it comes; anything else, and lines that end in CR alone, are decoded in memory first.
-    fn settle_encoding(&mut self, file: &mut File) -> Result<(), RecorderError> {
+    fn settle_encoding(&mut self, file: &mut File, stated: Option<&'static Encoding>) -> Result<(), RecorderError> {
+        let read = |source| RecorderError::Read { file: self.file.clone(), row: 0, source };
         let utf8 = match std::str::from_utf8(&self.head) {
             Ok(_) => true,
             Err(error) => error.error_len().is_none() && self.head.len() >= HEAD,
         };
-        let marked = encoding_rs::Encoding::for_bom(&self.head);
-        let (encoding, guess) = match marked {
-            Some((encoding, length)) if encoding == encoding_rs::UTF_8 => {
-                self.skip = length as u64;
-                self.head.drain(..length);
-                (encoding, false)
-            }
-            Some((encoding, _)) => (encoding, false),
-            None if utf8 || !looks_like_text(&self.head) => (encoding_rs::UTF_8, false),
-            None => {
+        let marked = Encoding::for_bom(&self.head);
+        let (encoding, how) = match (stated, marked, utf16(&self.head)) {
+            (Some(encoding), ..) => (encoding, "as the flight file says"),
+            (None, Some((encoding, _)), _) => (encoding, "by its byte order mark"),
+            (None, None, Some(encoding)) => (encoding, "guessed from its bytes: every other one is NUL"),
+            _ if utf8 || !is_text(&self.head) => (UTF_8, ""),
+            _ => {
                 let mut detector = chardetng::EncodingDetector::new(chardetng::Iso2022JpDetection::Deny);
                 detector.feed(&self.head, self.head.len() < HEAD);
-                (detector.guess(None, chardetng::Utf8Detection::Deny), true)
+                (detector.guess(None, chardetng::Utf8Detection::Deny), "guessed from its bytes")
             }
         };
-        let old_mac = self.head.contains(&b'\r') && !self.head.contains(&b'\n') && looks_like_text(&self.head);
-        if encoding == encoding_rs::UTF_8 && !old_mac {
+        if encoding != UTF_8 {
+            self.encoding = Some((encoding.name(), how));
+        }
+        let old_mac = self.head.contains(&b'\r') && !self.head.contains(&b'\n') && is_text(&self.head);
+        if encoding == UTF_8 && !old_mac {
+            if let Some((_, length)) = marked.filter(|(e, _)| *e == UTF_8) {
+                self.skip = length as u64;
+                self.head.drain(..length);
+            }
+            let length = file.metadata().map_err(read)?.len();
+            let mut last = [b'\n'];
+            if length > 0 {
+                file.seek(SeekFrom::End(-1)).and_then(|_| file.read_exact(&mut last)).map_err(read)?;
+            }
+            self.ends_open = last != [b'\n'];
             return Ok(());
         }
-        let whole =
-            self.rest(file).map_err(|source| RecorderError::Read { file: self.file.clone(), row: 0, source })?;
+        let mut whole = self.head.clone();
+        file.read_to_end(&mut whole).map_err(read)?;
         let mut text = encoding.decode(&whole).0.into_owned().into_bytes();
         if !text.contains(&b'\n') {
             text.iter_mut().filter(|b| **b == b'\r').for_each(|b| *b = b'\n');
         }
-        if encoding != encoding_rs::UTF_8 {
-            self.encoding = Some((encoding.name(), guess));
-        }
+        self.ends_open = text.last() != Some(&b'\n');
         self.head = text[..text.len().min(HEAD)].to_vec();
         self.decoded = Some(text);
         Ok(())
     }
+}
 
-    fn rest(&self, file: &mut File) -> io::Result<Vec<u8>> {
-        let mut whole = self.head.clone();
-        file.read_to_end(&mut whole)?;
-        Ok(whole)
+/// Passes over NUL bytes, which a logger leaves where it reserved room and lost power.
+struct WithoutNuls<'a, R> {
+    text: R,
+    nuls: &'a Nuls,
+    line: u64,
+}
+
+impl<R: Read> Read for WithoutNuls<'_, R> {
+    fn read(&mut self, buffer: &mut [u8]) -> io::Result<usize> {
+        loop {
+            let n = self.text.read(buffer)?;
+            let bytes = &mut buffer[..n];
+            let lines = |bytes: &[u8]| bytes.iter().filter(|b| **b == b'\n').count() as u64;
+            if n == 0 || !bytes.contains(&0) {
+                // Lines are only counted up to the first NUL.
+                if self.nuls.count.get() == 0 {
+                    self.line += lines(bytes);
+                }
+                return Ok(n);
+            }
+            if self.nuls.count.get() == 0 {
+                let first = bytes.iter().position(|b| *b == 0).unwrap_or(0);
+                self.nuls.row.set(self.line + lines(&bytes[..first]));
+            }
+            let mut kept = 0;
+            for i in 0..n {
+                if bytes[i] != 0 {
+                    bytes[kept] = bytes[i];
+                    kept += 1;
+                }
+            }
+            self.nuls.count.set(self.nuls.count.get() + (n - kept) as u64);
+            if kept > 0 {
+                return Ok(kept);
+            }
+        }
     }
 }
 
-/// What is missing after the last byte for the last line to be a whole one.
-fn line_end(last: Option<&u8>) -> &'static [u8] {
-    if last == Some(&b'\n') { b"" } else { b"\n" }
+/// UTF-16 without a byte order mark: the text of a log is nearly all below U+0100, so every other byte is NUL.
+fn utf16(bytes: &[u8]) -> Option<&'static Encoding> {
+    let bytes = &bytes[..bytes.len().min(4096) / 2 * 2];
+    let nuls = |parity: usize| bytes.iter().skip(parity).step_by(2).filter(|b| **b == 0).count();
+    let most = |many: usize, few: usize| many * 10 >= bytes.len() / 2 * 8 && few * 50 <= many;
+    let (even, odd) = (nuls(0), nuls(1));
+    match bytes.len() >= 8 {
+        true if most(odd, even) => Some(UTF_16LE),
+        true if most(even, odd) => Some(UTF_16BE),
+        _ => None,
+    }
 }
 
-/// Text has no NUL and hardly any other control byte.
-fn looks_like_text(bytes: &[u8]) -> bool {
-    let odd = bytes.iter().filter(|&&b| b < 32 && !matches!(b, b'\t' | b'\n' | b'\r' | 0x0c | 0x1a | 0x1b)).count();
-    !bytes.contains(&0) && odd * 100 <= bytes.len()
+/// Whether the first part of a file may be the text of a log: UTF-16 by its mark or its looks, or text in which hardly any
+/// byte is a control byte. NUL bytes do not count, if anything stands between them: a logger leaves them where it loses power.
+pub(crate) fn is_text(bytes: &[u8]) -> bool {
+    if matches!(Encoding::for_bom(bytes), Some((encoding, _)) if encoding != UTF_8) || utf16(bytes).is_some() {
+        return true;
+    }
+    let odd = |b: u8| b != 0 && b < 32 && !matches!(b, b'\t' | b'\n' | b'\r' | 0x0c | 0x1a | 0x1b);
+    let (odd, written) = bytes.iter().fold((0, 0), |(o, w), &b| (o + usize::from(odd(b)), w + usize::from(b != 0)));
+    odd * 100 <= written && written * 20 >= bytes.len().min(4096)
 }

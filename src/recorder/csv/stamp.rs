@@ -31,15 +31,24 @@ impl fmt::Display for DateOrder {
     }
 }
 
-/// A date as its text gives it, and the day (since 1970-01-01) that it is under each order of [`DateOrder::ALL`].
+/// A date as its text gives it, and the day (since 1970-01-01) that it is under each order of [`DateOrder::ALL`]: figures
+/// with strokes, dashes or points between them, eight figures, a month by its name, or the day or week of the year as ISO
+/// 8601 writes them (`2026-166`, `2026-W25-1`). A day of the week in front counts for nothing.
 ///
 /// Two-digit years: 70 to 99 are of the 20th century, the others of the 21st (common practice, no source).
 pub(in crate::recorder) fn read_date(text: &[u8]) -> [Option<i32>; 3] {
     let none = [None; 3];
+    let Some(first) = text.first() else { return none };
+    if !first.is_ascii_digit() || text.iter().any(|b| b.is_ascii_alphabetic()) {
+        return [date_with_letters(text); 3];
+    }
     if text.len() == 8 && text.iter().all(u8::is_ascii_digit) {
         let field = |range: std::ops::Range<usize>| digits(&text[range]);
         let day = day_number(field(0..4), field(4..6), field(6..8));
         return [day; 3];
+    }
+    if text.len() == 8 && text[4] == b'-' && text[5..].iter().all(u8::is_ascii_digit) {
+        return [day_of_year(digits(&text[..4]), digits(&text[5..])); 3];
     }
     let Some(&separator) = text.iter().find(|b| !b.is_ascii_digit()) else { return none };
     if !matches!(separator, b'/' | b'-' | b'.') {
@@ -50,7 +59,6 @@ pub(in crate::recorder) fn read_date(text: &[u8]) -> [Option<i32>; 3] {
         return none;
     };
     let short = |f: &[u8]| matches!(f.len(), 1 | 2);
-    let century = |f| digits(f).map(|y| if y < 70 { 2000 + y } else { 1900 + y });
     match (a.len(), c.len()) {
         (4, 1 | 2) if short(b) => [day_number(digits(a), digits(b), digits(c)); 3],
         (1 | 2, 4) if short(b) => {
@@ -58,12 +66,88 @@ pub(in crate::recorder) fn read_date(text: &[u8]) -> [Option<i32>; 3] {
             [day_number(year, digits(b), digits(a)), day_number(year, digits(a), digits(b)), None]
         }
         (1 | 2, 2) if short(b) => [
-            day_number(century(c), digits(b), digits(a)),
-            day_number(century(c), digits(a), digits(b)),
-            (a.len() == 2).then(|| day_number(century(a), digits(b), digits(c))).flatten(),
+            day_number(short_year(c), digits(b), digits(a)),
+            day_number(short_year(c), digits(a), digits(b)),
+            (a.len() == 2).then(|| day_number(short_year(a), digits(b), digits(c))).flatten(),
         ],
         _ => none,
     }
+}
+
+fn short_year(text: &[u8]) -> Option<i16> {
+    digits(text).map(|y| if y < 70 { 2000 + y } else { 1900 + y })
+}
+
+/// `15 Jun 2026`, `15-JUN-26`, `June 15, 2026`, `Mon 15 Jun 2026`, `2026-Jun-15`, `2026-W25-1`, `2026W251`.
+fn date_with_letters(text: &[u8]) -> Option<i32> {
+    const MONTHS: [&[u8]; 12] = [
+        b"january",
+        b"february",
+        b"march",
+        b"april",
+        b"may",
+        b"june",
+        b"july",
+        b"august",
+        b"september",
+        b"october",
+        b"november",
+        b"december",
+    ];
+    const DAYS: [&[u8]; 7] = [b"monday", b"tuesday", b"wednesday", b"thursday", b"friday", b"saturday", b"sunday"];
+    // The first three letters or more.
+    let names = |list: &[&[u8]], word: &[u8]| {
+        let begins =
+            |name: &&[u8]| word.len() >= 3 && name.get(..word.len()).is_some_and(|n| n.eq_ignore_ascii_case(word));
+        list.iter().position(begins)
+    };
+    // Words of letters and of figures, however they are parted or not.
+    let mut fields: Vec<&[u8]> = Vec::new();
+    let mut rest = text;
+    while let Some(first) = rest.first() {
+        let kind = |b: &u8| (b.is_ascii_alphabetic(), b.is_ascii_digit());
+        let end = rest.iter().position(|b| kind(b) != kind(first)).unwrap_or(rest.len());
+        let (field, after) = rest.split_at(end);
+        match first {
+            b if b.is_ascii_alphanumeric() => fields.push(field),
+            _ if field.iter().all(|b| matches!(b, b' ' | b'-' | b'/' | b'.' | b',')) => {}
+            _ => return None,
+        }
+        rest = after;
+    }
+    match fields[..] {
+        [year, w, week, day] if w.eq_ignore_ascii_case(b"w") => day_of_week(digits(year), digits(week), digits(day)),
+        [year, w, both] if w.eq_ignore_ascii_case(b"w") && both.len() == 3 => {
+            day_of_week(digits(year), digits(&both[..2]), digits(&both[2..]))
+        }
+        _ => {
+            let fields = match fields.split_first() {
+                Some((first, rest)) if names(&DAYS, first).is_some() => rest,
+                _ => &fields[..],
+            };
+            let year = |f: &[u8]| if f.len() == 2 { short_year(f) } else { digits(f).filter(|_| f.len() == 4) };
+            let month = |f: &[u8]| names(&MONTHS, f).and_then(|m| i16::try_from(m + 1).ok());
+            match *fields {
+                [y, m, d] if y.len() == 4 && month(m).is_some() => day_number(digits(y), month(m), digits(d)),
+                [d, m, y] if month(m).is_some() => day_number(year(y), month(m), digits(d)),
+                [m, d, y] => day_number(year(y), month(m), digits(d)),
+                _ => None,
+            }
+        }
+    }
+}
+
+fn day_of_year(year: Option<i16>, day: Option<i16>) -> Option<i32> {
+    let first = day_number(year, Some(1), Some(1))?;
+    let date = jiff::civil::Date::new(year?, 1, 1).ok()?;
+    let day = day.filter(|d| (1..=date.days_in_year()).contains(d))?;
+    Some(first + i32::from(day) - 1)
+}
+
+fn day_of_week(year: Option<i16>, week: Option<i16>, day: Option<i16>) -> Option<i32> {
+    let weekday = jiff::civil::Weekday::from_monday_one_offset(day?.try_into().ok()?).ok()?;
+    let date = jiff::civil::ISOWeekDate::new(year?, week?.try_into().ok()?, weekday).ok()?.date();
+    day_number(Some(date.year()), Some(date.month().into()), Some(date.day().into()))
 }
 
 fn day_number(year: Option<i16>, month: Option<i16>, day: Option<i16>) -> Option<i32> {
@@ -140,6 +224,12 @@ fn read_fraction(text: &[u8]) -> Option<i64> {
 }
 
 fn split_zone(text: &[u8]) -> Option<(&[u8], Option<i64>)> {
+    let named = text.len().checked_sub(3).map(|at| text.split_at(at));
+    if let Some((rest, zone)) = named
+        && (zone.eq_ignore_ascii_case(b"utc") || zone.eq_ignore_ascii_case(b"gmt"))
+    {
+        return Some((rest.trim_ascii_end(), Some(0)));
+    }
     if let Some((b'Z' | b'z', rest)) = text.split_last() {
         return Some((rest.trim_ascii_end(), Some(0)));
     }
@@ -156,17 +246,36 @@ fn split_zone(text: &[u8]) -> Option<(&[u8], Option<i64>)> {
     Some((time.trim_ascii_end(), Some(if zone[0] == b'-' { -ahead } else { ahead })))
 }
 
-/// Takes off AM (`Some(false)`) or PM (`Some(true)`).
+/// Takes off AM (`Some(false)`) or PM (`Some(true)`), with or without points.
 fn split_half(text: &[u8]) -> (&[u8], Option<bool>) {
-    let Some((time, half)) = text.split_at_checked(text.len().saturating_sub(2)) else { return (text, None) };
-    let afternoon = half.eq_ignore_ascii_case(b"pm");
-    if afternoon || half.eq_ignore_ascii_case(b"am") { (time.trim_ascii_end(), Some(afternoon)) } else { (text, None) }
+    for (ending, afternoon) in [(&b"am"[..], false), (b"pm", true), (b"a.m.", false), (b"p.m.", true)] {
+        if let Some((time, half)) = text.len().checked_sub(ending.len()).map(|at| text.split_at(at))
+            && half.eq_ignore_ascii_case(ending)
+        {
+            return (time.trim_ascii_end(), Some(afternoon));
+        }
+    }
+    (text, None)
 }
 
-/// Splits a stamp into the texts of date and time, at the first `T` or blank; whether it was a `T`.
+/// Splits a stamp into the texts of date and time; whether a `T` stood between them.
+///
+/// The time begins with the figures before the first colon, or, where there is none, after the first `T` or blank that
+/// figures follow.
 pub(in crate::recorder) fn split_stamp(text: &[u8]) -> Option<(&[u8], &[u8], bool)> {
-    let at = text.iter().position(|b| matches!(b, b'T' | b't' | b' '))?;
-    Some((&text[..at], text[at + 1..].trim_ascii_start(), text[at] != b' '))
+    let between = |b: &u8| matches!(b, b'T' | b't' | b' ' | b',' | b'_');
+    let at = match text.iter().position(|b| *b == b':') {
+        Some(colon) => text[..colon].iter().rposition(|b| !b.is_ascii_digit())?,
+        None => {
+            let follows = |i: &usize| text.get(i + 1).is_some_and(u8::is_ascii_digit);
+            (1..text.len()).filter(|i| matches!(text[*i], b'T' | b't' | b' ')).find(follows)?
+        }
+    };
+    if !between(&text[at]) {
+        return None;
+    }
+    let date = text[..at].trim_ascii_end();
+    Some((date.strip_suffix(b",").unwrap_or(date), &text[at + 1..], matches!(text[at], b'T' | b't')))
 }
 
 /// Whether a cell is a date by its looks; eight digits without a separator are not, for they may be any number.
@@ -200,10 +309,44 @@ mod tests {
         assert_eq!(read_date(b"20250504"), [Some(20212); 3]);
         assert_eq!(read_date(b"13.04.2025")[1], None);
         assert_eq!(read_date(b"25/05/04")[2], Some(20212));
-        for text in
-            ["", "4/5", "4/5/2025/1", "4-5/2025", "29.2.2026", "0/5/2025", "4/5/25000", "2026-166", "a/b/c", "4/5/1"]
-        {
+        for text in [
+            "",
+            "4/5",
+            "4/5/2025/1",
+            "4-5/2025",
+            "29.2.2026",
+            "0/5/2025",
+            "4/5/25000",
+            "2026-366",
+            "a/b/c",
+            "4/5/1",
+            "2026-W54-1",
+        ] {
             assert_eq!(read_date(text.as_bytes())[0], None, "{text}");
+        }
+    }
+
+    #[test]
+    fn months_by_name_days_and_weeks_of_the_year() {
+        for text in [
+            "15 Jun 2026",
+            "15-JUN-26",
+            "15JUN2026",
+            "June 15, 2026",
+            "Jun 15 2026",
+            "Mon, 15 Jun 2026",
+            "2026-Jun-15",
+            "2026-166",
+            "2026-W25-1",
+            "2026W251",
+        ] {
+            assert_eq!(read_date(text.as_bytes()), [Some(20_619); 3], "{text}");
+        }
+        for text in ["15 Jux 2026", "Ju 15 2026", "31 Feb 2026", "N37.20.16", "TEST 1", "E1", "15 Jun", "Jun 2026"] {
+            assert_eq!(read_date(text.as_bytes()), [None; 3], "{text}");
+        }
+        for text in ["15 Oct 2026 08:30:00", "Mon 15 Jun 2026 08:30", "15/06/2026, 8:30 p.m.", "2026-06-15T083000Z"] {
+            assert!(is_stamp(text.as_bytes()), "{text}");
         }
     }
 
@@ -213,6 +356,8 @@ mod tests {
         assert_eq!(ns(b"13:12:02"), Some(47_522 * SECOND));
         assert_eq!(ns(b"1:12:02 PM"), Some(47_522 * SECOND));
         assert_eq!(ns(b"12:00 am"), Some(0));
+        assert_eq!(ns(b"1:12:02 p.m."), Some(47_522 * SECOND));
+        assert_eq!(read_time(b"13:12:02 UTC", false).and_then(|t| t.zone), Some(0));
         assert_eq!(ns(b"13:12:02.0625"), Some(47_522 * SECOND + 62_500_000));
         for text in [
             "13",

@@ -28,7 +28,8 @@ pub(super) fn looks_like(head: &[u8]) -> bool {
                 Piece::Other(_) => any = true,
                 Piece::BadSum => {
                     any = true;
-                    known |= piece.get(3..6).and_then(|kind| std::str::from_utf8(kind).ok()).is_some_and(sentence::is_read);
+                    known |=
+                        piece.get(3..6).and_then(|kind| std::str::from_utf8(kind).ok()).is_some_and(sentence::is_read);
                 }
                 Piece::Noise => (),
             }
@@ -52,7 +53,7 @@ struct Odd {
 }
 
 /// Reads such a log.
-pub(super) fn read(path: &Path, bytes: &[u8], zone: Option<jiff::tz::Offset>) -> Result<Recording, RecorderError> {
+pub(super) fn read(path: &Path, bytes: &[u8], zone: Option<&jiff::tz::TimeZone>) -> Result<Recording, RecorderError> {
     let all = || lines(bytes).filter(|(_, line)| !line.starts_with(b"#"));
     let summed = all().any(|(_, l)| pieces(l).any(|p| matches!(frame(p), Piece::Good { sum: true, .. })));
     let mut odd = Odd::default();

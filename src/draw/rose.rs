@@ -1,0 +1,78 @@
+//! The rose of a compass: ticks all round, four letters, tens of degrees between them. Upright, however it is turned.
+
+use super::hands::{Pivot, REACH};
+use super::marks;
+use super::path::{Path, polar};
+use super::scene::Scene;
+use super::sizes::{SMALLEST_EM, Sizes};
+use super::text::{Run, Weight};
+use super::theme::Palette;
+
+/// Em of the numerals between the letters, over a dial's numerals.
+const NUMERAL: f64 = 0.78;
+
+/// The rose of one dial.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Rose<'a> {
+    pub pivot: Pivot,
+    pub sizes: Sizes,
+    pub palette: &'a Palette,
+    /// Em of the four letters over a dial's numerals.
+    pub letters: f64,
+}
+
+/// What stands at a multiple of thirty degrees: a letter, or tens of degrees.
+pub(super) fn name_of(degrees: i32) -> String {
+    match degrees.rem_euclid(360) {
+        0 => "N".to_owned(),
+        90 => "E".to_owned(),
+        180 => "S".to_owned(),
+        270 => "W".to_owned(),
+        other => (other / 10).to_string(),
+    }
+}
+
+impl Rose<'_> {
+    /// Ticks, turned clockwise by so many degrees; `strength` dims them.
+    pub fn ticks(self, scene: &mut Scene, turn: f64, strength: f32) {
+        let Pivot { centre, r, k } = self.pivot;
+        let weight = k * self.palette.tick_weight;
+        let short = self.palette.short_ticks && 0.010 * k * r >= 0.78;
+        let kinds = [
+            (5, 10, 0.048, 0.010, 0.75, short),
+            (10, 30, 0.075, 0.014, 0.90, true),
+            (30, 360, 0.120, 0.022, 1.0, true),
+        ];
+        for (step, longer, length, width, alpha, wanted) in kinds {
+            let mut ticks = Path::default();
+            let carried = |degrees: &i32| wanted && (longer == 360 || degrees % longer != 0);
+            for degrees in (0..360).step_by(step).filter(carried) {
+                let at = turn + f64::from(degrees);
+                ticks.append(Path::polyline(&[polar(centre, (REACH - length) * r, at), polar(centre, REACH * r, at)]));
+            }
+            scene.stroke(ticks.clone(), (width * weight + 0.018) * r, self.palette.casing.at(0.45 * strength));
+            scene.stroke(ticks, width * weight * r, self.palette.ink.at(alpha * strength));
+        }
+    }
+
+    /// Letters and numerals, an equal gap to the ticks all round.
+    pub fn names(self, scene: &mut Scene, turn: f64, strength: f32) {
+        let Pivot { centre, r, .. } = self.pivot;
+        for degrees in (0..360).step_by(30) {
+            let share = if degrees % 90 == 0 { self.letters } else { NUMERAL };
+            let em = share * self.sizes.numeral;
+            if em < if share < 1.0 { 1.0 } else { 0.83 } * SMALLEST_EM {
+                continue;
+            }
+            let (text, setting) = (name_of(degrees), self.palette.setting(em.max(SMALLEST_EM)));
+            let run = [Run { text: &text, weight: Weight::Bold, colour: self.palette.ink.at(strength) }];
+            let at = turn + f64::from(degrees);
+            let (sin, cos) = at.to_radians().sin_cos();
+            let half = (setting.width(&run) / 2.0 / r, 0.375 * setting.em / r);
+            let radius = REACH - 0.154 - 1.04 * (half.0 * sin).hypot(half.1 * cos);
+            let mut casing = marks::passed(self.palette);
+            casing.colour = casing.colour.at(casing.colour.alpha * strength);
+            setting.draw(scene, &run, polar(centre, radius * r, at), Some(casing));
+        }
+    }
+}

@@ -1,0 +1,91 @@
+//! What all the channels of the rules say together, record by record.
+
+use crate::judge::said::{Said, said};
+use crate::panel::{PhaseChannels, PhaseRules};
+use crate::session::{ChannelId, Session};
+use crate::units::Unit;
+
+/// What is known at one moment, in the units of the rules.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Moment {
+    pub rotor: Option<f64>,
+    pub engine: Option<f64>,
+    /// Rotor minus engine; only from one log, since between two clocks a change of speed would look like a difference.
+    pub split: Option<f64>,
+    pub ground_speed: Option<f64>,
+    pub airspeed: Option<f64>,
+    pub vertical_speed: Option<f64>,
+    /// Above the field.
+    pub height: Option<f64>,
+    pub power: Option<f64>,
+}
+
+/// Every moment at which a record begins or ceases to count.
+pub(super) struct Grid {
+    /// Session times in seconds, rising.
+    pub times: Vec<f64>,
+    /// One a time.
+    pub moments: Vec<Moment>,
+    pub plus_minus_s: f64,
+}
+
+impl Grid {
+    pub fn new(rules: &PhaseRules, session: &Session) -> Self {
+        let ids = rules.channels.names().map(|name| session.find(name?));
+        let mut steps: [Vec<(f64, Said)>; 7] = Default::default();
+        for ((steps, id), (_, unit)) in steps.iter_mut().zip(ids).zip(PhaseChannels::ALL) {
+            *steps = id.map(|id| converted(session, id, unit)).unwrap_or_default();
+        }
+        let mut times: Vec<f64> = steps.iter().flatten().map(|step| step.0).collect();
+        times.sort_by(f64::total_cmp);
+        times.dedup();
+        let one_log = matches!((ids[0], ids[1]), (Some(rotor), Some(engine)) if session.same_log(rotor, engine));
+        let mut next = [0; 7];
+        let moments = times.iter().map(|&time| {
+            let mut values = [None; 7];
+            for ((value, steps), next) in values.iter_mut().zip(&steps).zip(&mut next) {
+                while steps.get(*next).is_some_and(|step| step.0 <= time) {
+                    *next += 1;
+                }
+                *value = match next.checked_sub(1).and_then(|i| steps.get(i)) {
+                    Some((_, Said::Value(value))) => Some(*value),
+                    _ => None,
+                };
+            }
+            let [rotor, engine, ground_speed, airspeed, vertical_speed, altitude, power] = values;
+            let split = rotor.zip(engine).filter(|_| one_log).map(|(rotor, engine)| rotor - engine);
+            let height = altitude.zip(rules.field_ft).map(|(altitude, field)| altitude - field);
+            Moment { rotor, engine, split, ground_speed, airspeed, vertical_speed, height, power }
+        });
+        let moments = moments.collect();
+        let used = ids.iter().zip(&steps).filter(|(_, steps)| !steps.is_empty());
+        let plus_minus_s = used.filter_map(|(id, _)| plus_minus(session, (*id)?)).fold(0.0, f64::max);
+        Self { times, moments, plus_minus_s }
+    }
+}
+
+/// A channel's steps in the unit of the rules; none of one whose unit is not stated or does not convert.
+fn converted(session: &Session, id: ChannelId, unit: &str) -> Vec<(f64, Said)> {
+    let mut steps = said(session, id);
+    let recorded = session.channel(id).and_then(|channel| channel.unit.as_deref());
+    if unit.is_empty() || recorded == Some(unit) {
+        return steps;
+    }
+    let units = recorded.and_then(|recorded| Some((Unit::parse(recorded).ok()?, Unit::parse(unit).ok()?)));
+    let Some((from, to)) = units.filter(|(from, to)| from.convert(0.0, to).is_ok()) else { return Vec::new() };
+    for (_, said) in &mut steps {
+        if let Said::Value(value) = said {
+            *said = from.convert(*value, to).map_or(Said::Invalid, Said::Value);
+        }
+    }
+    steps
+}
+
+/// The usual time between two records, and how sure the clock is.
+fn plus_minus(session: &Session, id: ChannelId) -> Option<f64> {
+    let (times, fit) = (&session.channel(id)?.times, session.fit(id)?);
+    let mut gaps: Vec<f64> = times.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    let middle = gaps.len() / 2;
+    let usual = if gaps.is_empty() { 0.0 } else { *gaps.select_nth_unstable_by(middle, f64::total_cmp).1 };
+    Some(usual + fit.sigma(fit.inverse(*times.first()?)))
+}

@@ -1,0 +1,156 @@
+//! How a derived channel is put together.
+
+use std::sync::Arc;
+
+use super::Basis;
+use crate::meaning::Meaning;
+use crate::session::{ChannelId, Session};
+use crate::signal::{Channel, Cursor, Kind, Origin, Samples, State, StateRules};
+use crate::time::SessionTime;
+use crate::units::Unit;
+
+/// A channel that feeds a formula, in the formula's unit.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Input {
+    pub id: ChannelId,
+    from: &'static Unit,
+    to: &'static Unit,
+}
+
+/// What a derived channel is called.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Named {
+    pub name: &'static str,
+    pub unit: &'static str,
+    pub kind: Kind,
+}
+
+/// Adds derived channels to a session.
+pub(super) struct Maker<'a> {
+    session: &'a mut Session,
+    pub basis: &'a Basis,
+}
+
+impl<'a> Maker<'a> {
+    pub fn new(session: &'a mut Session, basis: &'a Basis) -> Self {
+        Self { session, basis }
+    }
+
+    /// The channel with a meaning, whose unit is stated and converts: the reference log's first, then the others' in their order, then
+    /// a derived one.
+    pub fn input(&self, meaning: Meaning, unit: &str) -> Option<Input> {
+        let to = Unit::parse(unit).ok()?;
+        let reference = self.session.reference;
+        let mut found: Vec<Input> = Vec::new();
+        for (id, _, channel) in self.session.channels() {
+            let from = channel.unit.as_deref().and_then(|unit| Unit::parse(unit).ok());
+            let is_it =
+                Meaning::of(&channel.name, from) == Some(meaning) && matches!(channel.samples, Samples::Numbers(_));
+            if let Some(from) = from.filter(|from| is_it && from.dimension == to.dimension) {
+                found.push(Input { id, from, to });
+            }
+        }
+        found.iter().find(|input| input.id.log == reference).or(found.first()).copied()
+    }
+
+    /// Whether some channel has a meaning already.
+    pub fn has(&self, meaning: Meaning) -> bool {
+        self.session.channels().any(|(_, _, channel)| Meaning::of_name(&channel.name) == Some(meaning))
+    }
+
+    /// The records of an input in session time and in the formula's unit.
+    pub fn records(&self, input: Input) -> (Vec<(f64, f64)>, StateRules) {
+        let empty = (Vec::new(), StateRules::for_interval(1.0));
+        let (Some(channel), Some(fit)) = (self.session.channel(input.id), self.session.fit(input.id)) else {
+            return empty;
+        };
+        let Samples::Numbers(values) = &channel.samples else { return empty };
+        let converted = |(&t, &v): (&f64, &f64)| Some((fit.inverse(t), input.from.convert(v, input.to).ok()?));
+        (channel.times.iter().zip(values).filter_map(converted).collect(), channel.rules)
+    }
+
+    /// What an input says at a moment, if that is a value of this moment.
+    pub fn at(&self, input: Input, session_s: f64, cursor: &mut Cursor) -> Option<f64> {
+        let reading = self.session.reading(input.id, SessionTime(session_s), cursor);
+        let fresh = matches!(reading.state, State::Measured | State::Derived);
+        input.from.convert(reading.value.filter(|_| fresh)?, input.to).ok()
+    }
+
+    /// Adds a channel: `formula` of the session time and of every input at each record of the first.
+    pub fn add<const N: usize>(
+        &mut self,
+        named: Named,
+        inputs: [Input; N],
+        mut formula: impl FnMut(f64, [f64; N]) -> Option<f64>,
+    ) {
+        let Some(&first) = inputs.first() else { return };
+        let (records, rules) = self.records(first);
+        let mut cursors = [Cursor::default(); N];
+        let of_moment = |&(time, value): &(f64, f64)| {
+            let mut values = [value; N];
+            for i in 1..N {
+                values[i] = self.at(inputs[i], time, &mut cursors[i])?;
+            }
+            Some((time, formula(time, values)?))
+        };
+        let made: Vec<(f64, f64)> = records.iter().filter_map(of_moment).collect();
+        self.put(named, made, rules, records.len());
+    }
+
+    /// Adds a channel of given records, of which there could have been `wanted`. A channel without a record is not added.
+    pub fn put(&mut self, named: Named, records: Vec<(f64, f64)>, rules: StateRules, wanted: usize) {
+        let finite: Vec<(f64, f64)> = records.into_iter().filter(|(_, value)| value.is_finite()).collect();
+        if finite.is_empty() {
+            return;
+        }
+        self.session.derived.push(Channel {
+            name: named.name.to_owned(),
+            unit: (!named.unit.is_empty()).then(|| named.unit.to_owned()),
+            kind: named.kind,
+            times: finite.iter().map(|record| record.0).collect::<Arc<[f64]>>(),
+            missing: wanted - finite.len().min(wanted),
+            samples: Samples::Numbers(finite.into_iter().map(|record| record.1).collect()),
+            rules,
+            origin: Origin::Derived,
+        });
+    }
+}
+
+/// The slope of a straight line through the records within `half_s` of each of them, least squares; none where the records do not
+/// surround the moment, or leave a gap of more than `gap_s`. `way` is the difference of two values.
+pub(super) fn slopes(
+    records: &[(f64, f64)],
+    half_s: f64,
+    gap_s: f64,
+    way: impl Fn(f64, f64) -> f64,
+) -> Vec<(f64, f64)> {
+    let (mut start, mut end) = (0, 0);
+    let mut slopes = Vec::with_capacity(records.len());
+    for &(time, middle) in records {
+        while start < records.len() && records[start].0 < time - half_s - 1e-9 {
+            start += 1;
+        }
+        while end < records.len() && records[end].0 <= time + half_s + 1e-9 {
+            end += 1;
+        }
+        let window = &records[start..end];
+        let (Some(first), Some(last)) = (window.first(), window.last()) else { continue };
+        let whole = window.windows(2).all(|pair| pair[1].0 - pair[0].0 <= gap_s);
+        if window.len() < 3 || !whole || time - first.0 < half_s - gap_s || last.0 - time < half_s - gap_s {
+            continue;
+        }
+        let n = window.len() as f64;
+        let mean_t = window.iter().map(|record| record.0 - time).sum::<f64>() / n;
+        let mean_v = window.iter().map(|record| way(middle, record.1)).sum::<f64>() / n;
+        let (mut over, mut under) = (0.0, 0.0);
+        for &(t, v) in window {
+            let dt = t - time - mean_t;
+            over += dt * (way(middle, v) - mean_v);
+            under += dt * dt;
+        }
+        if under > 0.0 {
+            slopes.push((time, over / under));
+        }
+    }
+    slopes
+}
