@@ -18,7 +18,7 @@ const PRESSURE: &str = "Pressure Altitude 1013 hPa";
 /// Whether these are the first bytes of such a file.
 pub(super) fn looks_like(head: &[u8]) -> bool {
     let head = head.strip_prefix(b"\xef\xbb\xbf").unwrap_or(head);
-    let first = lines(head).map(|(_, line)| line).find(|line| !line.is_empty()).unwrap_or_default();
+    let first = lines(head).map(|(_, line)| line).find(|line| !line.trim_ascii().is_empty()).unwrap_or_default();
     let maker = first.len() >= 4 && first[0] == b'A' && first[1..4].iter().all(u8::is_ascii_alphanumeric);
     let mut rest = lines(head).map(|(_, line)| line);
     if maker && !first.contains(&b',') { rest.any(|l| l.starts_with(b"HFDTE") || is_fix(l)) } else { rest.any(is_fix) }
@@ -59,7 +59,7 @@ fn extensions(line: &[u8], from: usize) -> Option<Vec<Extension>> {
         found.push(Extension { code: String::from_utf8_lossy(code).into_owned(), first, last });
         rest = &rest[digits + 3..];
     }
-    rest.is_empty().then_some(found)
+    rest.trim_ascii().is_empty().then_some(found)
 }
 
 /// The values of a record's extensions: none for blanks; nothing at all where a byte is no digit.
@@ -166,7 +166,7 @@ pub(super) fn read(path: &Path, bytes: &[u8], zone: Option<&jiff::tz::TimeZone>)
     let [mut bad, mut void, mut bad_header, mut noise] = std::array::from_fn(|_| RowList::default());
     let mut skipped: BTreeMap<char, usize> = BTreeMap::new();
     let mut geoid = false;
-    for (row, line) in lines(bytes).filter(|(_, line)| !line.is_empty()) {
+    for (row, line) in lines(bytes).filter(|(_, line)| !line.trim_ascii().is_empty()) {
         match line[0] {
             b'B' => {
                 let mut note = || {

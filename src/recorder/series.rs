@@ -219,10 +219,10 @@ pub(super) fn tell(rows: &RowList, severity: Severity, code: &'static str, why: 
     rows.first().map(|row| Finding::new(severity, code, format!("{rows}: {why}")).at_row(row))
 }
 
-/// The physical lines of a file with their numbers from 1; LF, CR LF and CR end a line.
+/// The physical lines of a file with their numbers from 1; LF, CR LF and CR end a line. Blanks at their ends may be fields.
 pub(super) fn lines(bytes: &[u8]) -> impl Iterator<Item = (u64, &[u8])> {
     let end = if bytes.contains(&b'\n') { b'\n' } else { b'\r' };
-    (1..).zip(bytes.split(move |b| *b == end).map(<[u8]>::trim_ascii))
+    (1..).zip(bytes.split(move |b| *b == end).map(|line| line.strip_suffix(b"\r").unwrap_or(line)))
 }
 
 /// Days since 1970-01-01.

@@ -19,7 +19,7 @@ use std::path::Path;
 /// Whether these are the first bytes of such a log: a third of the lines, notes aside, hold a sentence, one of a known kind.
 pub(super) fn looks_like(head: &[u8]) -> bool {
     let (mut all, mut sentences, mut known) = (0, 0, false);
-    for (_, line) in lines(head).filter(|(_, line)| !line.is_empty() && !line.starts_with(b"#")) {
+    for (_, line) in lines(head).filter(|(_, line)| !line.trim_ascii().is_empty() && !line.starts_with(b"#")) {
         all += 1;
         let mut any = false;
         for piece in pieces(line) {
