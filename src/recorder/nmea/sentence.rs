@@ -147,20 +147,16 @@ pub(super) fn read(kind: &str, fields: &[&[u8]]) -> Result<Said, Refusal> {
                 said.push(LONGITUDE, angle(field(2), field(3), 3)?);
             }
         }
-        "VTG" => {
-            if field(8) != b"N" {
-                said.push(TRACK, turn(0)?);
-                said.push(TRACK_MAGNETIC, turn(2)?);
-                let knots = amount(4)?.or(amount(6)?.map(|kmh| kmh / 1.852));
-                said.push(SPEED, knots);
-            }
+        "VTG" if field(8) != b"N" => {
+            said.push(TRACK, turn(0)?);
+            said.push(TRACK_MAGNETIC, turn(2)?);
+            let knots = amount(4)?.or(amount(6)?.map(|kmh| kmh / 1.852));
+            said.push(SPEED, knots);
         }
-        "GSA" => {
-            if field(1) != b"1" {
-                said.push(PDOP, amount(14)?);
-                said.push(HDOP, amount(15)?);
-                said.push(VDOP, amount(16)?);
-            }
+        "GSA" if field(1) != b"1" => {
+            said.push(PDOP, amount(14)?);
+            said.push(HDOP, amount(15)?);
+            said.push(VDOP, amount(16)?);
         }
         "ZDA" => {
             said.time = time(field(0))?;
@@ -185,7 +181,7 @@ pub(super) fn read(kind: &str, fields: &[&[u8]]) -> Result<Said, Refusal> {
             said.push(HEADING_MAGNETIC, turn(2)?);
             said.push(WATER, amount(4)?.or(amount(6)?.map(|kmh| kmh / 1.852)));
         }
-        _ if field(4) == b"A" => {
+        "MWV" if field(4) == b"A" => {
             let knots = match field(3) {
                 b"N" => 1.0,
                 b"K" => 1.0 / 1.852,
@@ -200,6 +196,7 @@ pub(super) fn read(kind: &str, fields: &[&[u8]]) -> Result<Said, Refusal> {
             said.push(angle, turn(0)?);
             said.push(speed, amount(2)?.map(|v| v * knots));
         }
+        // Without a fix, or a reading that is not valid.
         _ => (),
     }
     Ok(said)
