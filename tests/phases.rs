@@ -212,6 +212,7 @@ fn channel(name: &str, unit: &str, values: &[Option<f64>]) -> Channel {
         missing: 0,
         origin: jumpseat::signal::Origin::Recorded,
         rules: StateRules { joined_s: 1.0, held_s: 1.0, stale_s: 3.0 },
+        origin: jumpseat::signal::Origin::Recorded,
     }
 }
 

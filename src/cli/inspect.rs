@@ -71,8 +71,11 @@ fn print_log(recording: &Recording) {
     let clock = &recording.clock;
     println!("{}", recording.file.display());
     println!(
-        "  log, {} rows read, {} refused, {} without data",
-        recording.rows_read, recording.rows_refused, recording.rows_left_out
+        "  log ({}), {} rows read, {} refused, {} without data",
+        recording.format.word(),
+        recording.rows_read,
+        recording.rows_refused,
+        recording.rows_left_out
     );
     println!("  clock: {} to {}, steps of {} s", clock.first, clock.last, clock.resolution_s);
     if let Some((day_first, month_first)) = &clock.date_readings {

@@ -23,8 +23,12 @@ pub enum Meaning {
     IndicatedAltitude,
     /// Altitude on 1013.25 hPa.
     PressureAltitude,
+    /// Altitude on 1013.25 hPa of a logger's own sensor, which is not joined to the aircraft's static system.
+    LoggerPressureAltitude,
     /// Altitude from satellites, whatever its datum.
     GnssAltitude,
+    /// Elevation of which nothing says what it is counted from or how it was measured.
+    Elevation,
     /// An altitude that does not say what it is counted from.
     BareAltitude,
     /// Climb and descent.
@@ -73,10 +77,11 @@ pub enum Meaning {
 
 use Dimension::{Angle, Length, Mass, Pressure, Ratio, Rotation, Speed, Temperature, Voltage, Volume};
 use Meaning::{
-    BareAltitude, CalibratedAirspeed, Current, DewPoint, Engine, ExhaustTemperature, Fuel, FuelFlow,
+    BareAltitude, CalibratedAirspeed, Current, DewPoint, Elevation, Engine, ExhaustTemperature, Fuel, FuelFlow,
     GearboxTemperature, GnssAltitude, GroundSpeed, Heading, ImpactPressure, IndicatedAirspeed, IndicatedAltitude,
-    Latitude, Longitude, MagneticHeading, ManifoldPressure, OilPressure, OilTemperature, OutsideTemperature,
-    PressureAltitude, Rotor, StaticPressure, Track, TrueAirspeed, TrueHeading, VerticalSpeed, Volts,
+    Latitude, LoggerPressureAltitude, Longitude, MagneticHeading, ManifoldPressure, OilPressure, OilTemperature,
+    OutsideTemperature, PressureAltitude, Rotor, StaticPressure, Track, TrueAirspeed, TrueHeading, VerticalSpeed,
+    Volts,
 };
 
 /// Every meaning, what it may measure, and the names that say so.
@@ -104,8 +109,13 @@ const TABLE: &[(Meaning, &[Dimension], &[&str])] = &[
             "AltMSL",
             "Altitude MSL",
             "Altitude Ellipsoid",
+            "GNSS Altitude MSL",
+            "GNSS Altitude Ellipsoid",
+            "GNSS Altitude Geoid",
         ],
     ),
+    (LoggerPressureAltitude, &[Length], &["Pressure Altitude 1013 hPa"]),
+    (Elevation, &[Length], &["Elevation"]),
     (BareAltitude, &[Length], &["Altitude", "ALT"]),
     (VerticalSpeed, &[Speed], &["Vertical Speed", "VSI", "VSpd", "VS", "Rate of Climb", "ROC"]),
     (

@@ -33,7 +33,7 @@ pub enum RecorderError {
         file: PathBuf,
     },
     /// The bytes are something else.
-    #[error("{}: not a log: {found}; expected a table of separated cells (CSV) under a header row", file.display())]
+    #[error("{}: not a log: {found}; expected a table of separated cells (CSV) under a header row, NMEA 0183, GPX or IGC", file.display())]
     NotALog {
         /// The file.
         file: PathBuf,
@@ -76,6 +76,16 @@ pub enum RecorderError {
         column: String,
         /// Its first cell.
         found: String,
+    },
+    /// The format is known, and nothing in the file can be put on a clock.
+    #[error("{}: {format} without one record that can be dated: {why}", file.display())]
+    NothingDated {
+        /// The log.
+        file: PathBuf,
+        /// The format's name.
+        format: &'static str,
+        /// What is missing, and the cure.
+        why: String,
     },
     /// A header, and nothing usable under it.
     #[error("{}, row {header_row}: a header without data rows: {why}", file.display())]

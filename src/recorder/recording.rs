@@ -11,6 +11,24 @@ use std::path::PathBuf;
 pub enum Format {
     /// Rows of separated cells under a header.
     Csv,
+    /// Sentences of NMEA 0183.
+    Nmea,
+    /// Tracks of GPX.
+    Gpx,
+    /// A flight recorder's file as the FAI's IGC lays it down.
+    Igc,
+}
+
+impl Format {
+    /// The word used in files.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Csv => "csv",
+            Self::Nmea => "nmea",
+            Self::Gpx => "gpx",
+            Self::Igc => "igc",
+        }
+    }
 }
 
 /// What a logger's clock counts.
@@ -56,7 +74,8 @@ pub struct Recording {
     /// Data rows that were refused, each kind with its row numbers in `findings`.
     pub rows_refused: usize,
     /// Rows that hold no data and are no fault: what stands before the header, the header itself and where it is written
-    /// again, units, comments. Read, refused and left out are all the rows of the file that are not blank.
+    /// again, units, comments; sentences, headers and waypoints that are not read. Read, refused and left out are together all
+    /// that is in the file and not blank.
     pub rows_left_out: usize,
     /// The logger's clock.
     pub clock: Clock,

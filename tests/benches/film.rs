@@ -97,6 +97,9 @@ struct Stages {
     covered: f64,
 }
 
+/// A row of the report.
+type Stage = (&'static str, fn(&Stages) -> f64);
+
 /// Walks a film with one decoder thread, which is this one.
 fn in_process(plan: &Plan) -> Stages {
     let mut reader = Reader::open(&plan.clip.file, 1).expect("clip");
@@ -261,7 +264,7 @@ fn main() {
             100.0 * first.dirty,
             100.0 * first.covered
         );
-        let stages: [(&str, fn(&Stages) -> f64); 7] = [
+        let stages: [Stage; 7] = [
             ("decode", |s| s.decode),
             ("read out", |s| s.read_out),
             ("copy", |s| s.copy),

@@ -51,13 +51,14 @@ const fn known(
 }
 
 const SPEED: &[&str] = &["kt", "mph", "km/h"];
+const OVER_GROUND: &[&str] = &["kt", "mph", "km/h", "m/s"];
 const HEIGHT: &[&str] = &["ft", "m"];
 const HEAT: &[&str] = &["°C", "°F"];
 const VOLUME: &[&str] = &["US gal", "L", "lb", "kg"];
 
 /// In the order in which they take their places. Two entries with one key are two dresses of one quantity: the first found
 /// is shown.
-pub(super) const KNOWN: [Known; 21] = [
+pub(super) const KNOWN: [Known; 23] = [
     known("airspeed", Meaning::IndicatedAirspeed, SPEED, &["AIRSPEED"], 0, Make::Dial),
     known("rotor", Meaning::Rotor, &["%", "rpm"], &["ROTOR"], 0, Make::Rotor),
     known("engine", Meaning::Engine, &["%", "rpm"], &["ENGINE"], 0, Make::Engine),
@@ -72,9 +73,11 @@ pub(super) const KNOWN: [Known; 21] = [
     known("fuel", Meaning::Fuel, VOLUME, &["FUEL"], 1, Make::Plate),
     known("volts", Meaning::Volts, &["V"], &["VOLTS"], 1, Make::Plate),
     known("heading", Meaning::Heading, &["deg"], &["HEADING"], 0, Make::Plate),
-    known("ground_speed", Meaning::GroundSpeed, SPEED, &["GND SPEED"], 0, Make::Plate),
+    known("ground_speed", Meaning::GroundSpeed, OVER_GROUND, &["GND SPEED"], 0, Make::Plate),
     known("track", Meaning::Track, &["deg"], &["TRACK"], 0, Make::Plate),
     known("gnss_altitude", Meaning::GnssAltitude, HEIGHT, &["GNSS ALT"], 0, Make::Plate),
+    known("pressure_altitude", Meaning::LoggerPressureAltitude, HEIGHT, &["PRESS ALT"], 0, Make::Plate),
+    known("elevation", Meaning::Elevation, HEIGHT, &["ELEVATION"], 0, Make::Plate),
     known("bare_altitude", Meaning::BareAltitude, HEIGHT, &["ALTITUDE"], 0, Make::Plate),
     known("oat", Meaning::OutsideTemperature, HEAT, &["OAT"], 0, Make::Plate),
     known("manifold", Meaning::ManifoldPressure, &["inHg", "hPa"], &["MANIFOLD"], 1, Make::Plate),

@@ -9,15 +9,15 @@ use super::rows::RowList;
 use crate::finding::{Finding, Severity};
 
 /// What is left of the rows.
-pub(super) struct Advance {
+pub(in crate::recorder) struct Advance {
     /// Indices of the rows kept, times strictly rising.
-    pub(super) kept: Vec<usize>,
+    pub(in crate::recorder) kept: Vec<usize>,
     /// What was refused.
-    pub(super) findings: Vec<Finding>,
+    pub(in crate::recorder) findings: Vec<Finding>,
 }
 
 /// Applies the rule of this module. `text` gives a row's stamp as written.
-pub(super) fn advance(ns: &[i64], rows: &[u64], text: &dyn Fn(usize) -> String) -> Advance {
+pub(in crate::recorder) fn advance(ns: &[i64], rows: &[u64], text: &dyn Fn(usize) -> String) -> Advance {
     let mut kept: Vec<usize> = Vec::with_capacity(ns.len());
     let (mut repeated, mut ahead) = (RowList::default(), RowList::default());
     let mut back = RowList::default();

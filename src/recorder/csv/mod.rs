@@ -27,9 +27,12 @@ mod source;
 mod stamp;
 mod zones;
 
+pub(super) use advance::{Advance, advance};
 pub use options::{ClockOptions, CsvOptions, Decimal, Separator, TableOptions};
+pub(super) use rows::RowList;
 pub(crate) use source::is_text;
 pub use stamp::DateOrder;
+pub(super) use stamp::{DAY, SECOND, read_date, read_time, split_stamp};
 
 use super::{Format, RecorderError, Recording, usual_step};
 use crate::finding::Finding;

@@ -68,8 +68,8 @@ impl<'a> Rows<'a> {
 
 /// Rows of one kind, as ranges: the first few are kept, all are counted.
 #[derive(Debug, Clone, Default, PartialEq)]
-pub(super) struct RowList {
-    pub(super) count: usize,
+pub(in crate::recorder) struct RowList {
+    pub(in crate::recorder) count: usize,
     ranges: Vec<(u64, u64)>,
     more: bool,
 }
@@ -78,7 +78,7 @@ impl RowList {
     const SHOWN: usize = 6;
 
     /// Adds a row; rows come in rising order.
-    pub(super) fn push(&mut self, row: u64) {
+    pub(in crate::recorder) fn push(&mut self, row: u64) {
         self.count += 1;
         if self.more {
             return;
@@ -92,7 +92,7 @@ impl RowList {
     }
 
     /// The first row of the list.
-    pub(super) fn first(&self) -> Option<u64> {
+    pub(in crate::recorder) fn first(&self) -> Option<u64> {
         self.ranges.first().map(|(first, _)| *first)
     }
 }

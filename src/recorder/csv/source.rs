@@ -22,9 +22,9 @@ const OTHERS: &[(usize, &[u8], &str)] = &[
     (0, b"\x89PNG", "it is a picture (PNG)"),
     (0, b"\xff\xd8\xff", "it is a picture (JPEG)"),
     (0, b"SQLite format", "it is a database (SQLite); export the table as CSV"),
-    (0, b"<", "it is XML or HTML text, which is not read yet"),
-    (0, b"$GP", "it holds NMEA 0183 sentences, which are not read yet"),
-    (0, b"$GN", "it holds NMEA 0183 sentences, which are not read yet"),
+    (0, b"<", "it is XML or HTML text, but no GPX"),
+    (0, b"$GP", "it begins like NMEA 0183, but few of its lines are sentences"),
+    (0, b"$GN", "it begins like NMEA 0183, but few of its lines are sentences"),
 ];
 
 /// A file that was found to be text.

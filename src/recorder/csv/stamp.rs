@@ -3,8 +3,8 @@
 use crate::time::follows_leap_second;
 use std::fmt;
 
-pub(super) const SECOND: i64 = 1_000_000_000;
-pub(super) const DAY: i64 = 86_400 * SECOND;
+pub(in crate::recorder) const SECOND: i64 = 1_000_000_000;
+pub(in crate::recorder) const DAY: i64 = 86_400 * SECOND;
 
 /// The order of day, month and year in dates such as 4/5/2025. Dates that begin with a four-digit year need none.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -18,7 +18,7 @@ pub enum DateOrder {
 }
 
 impl DateOrder {
-    pub(super) const ALL: [Self; 3] = [Self::DayFirst, Self::MonthFirst, Self::YearFirst];
+    pub(in crate::recorder) const ALL: [Self; 3] = [Self::DayFirst, Self::MonthFirst, Self::YearFirst];
 }
 
 impl fmt::Display for DateOrder {
@@ -36,7 +36,7 @@ impl fmt::Display for DateOrder {
 /// 8601 writes them (`2026-166`, `2026-W25-1`). A day of the week in front counts for nothing.
 ///
 /// Two-digit years: 70 to 99 are of the 20th century, the others of the 21st (common practice, no source).
-pub(super) fn read_date(text: &[u8]) -> [Option<i32>; 3] {
+pub(in crate::recorder) fn read_date(text: &[u8]) -> [Option<i32>; 3] {
     let none = [None; 3];
     let Some(first) = text.first() else { return none };
     if !first.is_ascii_digit() || text.iter().any(|b| b.is_ascii_alphabetic()) {
@@ -164,19 +164,19 @@ fn digits(text: &[u8]) -> Option<i16> {
 
 /// A time of day as its text gives it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct TimeOfDay {
+pub(in crate::recorder) struct TimeOfDay {
     /// Nanoseconds since midnight; a whole day for 24:00:00, and for the leap second 23:59:60.
-    pub(super) ns: i64,
+    pub(in crate::recorder) ns: i64,
     /// Nanoseconds that local time is ahead of UTC, where the text says so.
-    pub(super) zone: Option<i64>,
+    pub(in crate::recorder) zone: Option<i64>,
     /// Whether seconds are written.
-    pub(super) seconds: bool,
+    pub(in crate::recorder) seconds: bool,
     /// Whether the second is the 60th.
-    pub(super) leap: bool,
+    pub(in crate::recorder) leap: bool,
 }
 
 /// Reads `h:mm[:ss[.fff]]` or `hhmmss[.fff]` (only with `basic`), then AM or PM, then `Z`, `+hh:mm`, `+hhmm` or `+hh`.
-pub(super) fn read_time(text: &[u8], basic: bool) -> Option<TimeOfDay> {
+pub(in crate::recorder) fn read_time(text: &[u8], basic: bool) -> Option<TimeOfDay> {
     let (text, zone) = split_zone(text)?;
     let (text, half) = split_half(text);
     let (hour, minute, rest) = if basic && text.len() >= 6 && text[..6].iter().all(u8::is_ascii_digit) {
@@ -208,7 +208,7 @@ pub(super) fn read_time(text: &[u8], basic: bool) -> Option<TimeOfDay> {
 impl TimeOfDay {
     /// The moment on `day` (since 1970-01-01) in nanoseconds: UTC where the text has a zone, else local.
     /// None for a second 60 that was never inserted.
-    pub(super) fn on(self, day: i32) -> Option<i64> {
+    pub(in crate::recorder) fn on(self, day: i32) -> Option<i64> {
         let ns = i64::from(day) * DAY + self.ns - self.zone.unwrap_or(0);
         (!self.leap || follows_leap_second(ns.div_euclid(SECOND))).then_some(ns)
     }
@@ -262,7 +262,7 @@ fn split_half(text: &[u8]) -> (&[u8], Option<bool>) {
 ///
 /// The time begins with the figures before the first colon, or, where there is none, after the first `T` or blank that
 /// figures follow.
-pub(super) fn split_stamp(text: &[u8]) -> Option<(&[u8], &[u8], bool)> {
+pub(in crate::recorder) fn split_stamp(text: &[u8]) -> Option<(&[u8], &[u8], bool)> {
     let between = |b: &u8| matches!(b, b'T' | b't' | b' ' | b',' | b'_');
     let at = match text.iter().position(|b| *b == b':') {
         Some(colon) => text[..colon].iter().rposition(|b| !b.is_ascii_digit())?,
@@ -279,12 +279,12 @@ pub(super) fn split_stamp(text: &[u8]) -> Option<(&[u8], &[u8], bool)> {
 }
 
 /// Whether a cell is a date by its looks; eight digits without a separator are not, for they may be any number.
-pub(super) fn is_date(cell: &[u8]) -> bool {
+pub(in crate::recorder) fn is_date(cell: &[u8]) -> bool {
     !cell.iter().all(u8::is_ascii_digit) && read_date(cell).iter().any(Option::is_some)
 }
 
 /// Whether a cell holds date and time.
-pub(super) fn is_stamp(cell: &[u8]) -> bool {
+pub(in crate::recorder) fn is_stamp(cell: &[u8]) -> bool {
     split_stamp(cell).is_some_and(|(date, time, basic)| {
         read_date(date).iter().any(Option::is_some) && read_time(time, basic).is_some()
     })
