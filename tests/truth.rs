@@ -13,6 +13,7 @@ struct Seen {
     measured: usize,
     held: usize,
     nothing: usize,
+    derived: usize,
     worst: f64,
 }
 
@@ -28,7 +29,7 @@ fn a_hundred_flights_read_as_they_were_flown() {
         "{} measured readings, worst at {:.2} of its tolerance; {} held, {} without a number",
         seen.measured, seen.worst, seen.held, seen.nothing
     );
-    assert!(seen.measured > 500_000 && seen.held > 100 && seen.nothing > 100);
+    assert!(seen.measured > 500_000 && seen.held > 100 && seen.nothing > 100 && seen.derived > 100_000);
 }
 
 fn one_flight(seed: u64, seconds: f64, seen: &mut Seen) {
@@ -81,6 +82,23 @@ fn one_flight(seed: u64, seconds: f64, seen: &mut Seen) {
                         seen.worst = seen.worst.max(off / tolerance);
                     }
                     seen.measured += 1;
+                }
+                // Computed channels have tests of their own; the split is the truth's difference.
+                ("derived", Ok(value)) => {
+                    assert!(channel.starts_with("calc."), "{}", at());
+                    if channel == "calc.Needle Split [%]" {
+                        let of = |name: &str| {
+                            let column = truth.column(name);
+                            let (fine, dt) = (resolution(name), interval(name));
+                            (truth.value(column, place), truth.tolerance(column, place, fine, dt, ENGINE_CLOCK_S))
+                        };
+                        if let ((Some(rotor), a), (Some(engine), b)) = (of("engine.Rotor [%]"), of("engine.Engine [%]"))
+                        {
+                            let off = (value - (rotor - engine)).abs();
+                            assert!(off <= a + b, "{}: {value}, true {}", at(), rotor - engine);
+                        }
+                    }
+                    seen.derived += 1;
                 }
                 ("held", Ok(_)) => seen.held += 1,
                 ("stale" | "invalid", Err(_)) => {
