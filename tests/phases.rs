@@ -210,7 +210,6 @@ fn channel(name: &str, unit: &str, values: &[Option<f64>]) -> Channel {
         times: records.iter().map(|r| r.0).collect(),
         samples: Samples::Numbers(records.iter().map(|r| r.1).collect()),
         missing: 0,
-        origin: jumpseat::signal::Origin::Recorded,
         rules: StateRules { joined_s: 1.0, held_s: 1.0, stale_s: 3.0 },
         origin: jumpseat::signal::Origin::Recorded,
     }
