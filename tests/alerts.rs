@@ -2,18 +2,16 @@
 //! tick by tick.
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 
+mod made;
 #[path = "truth/mod.rs"]
 mod truth;
 
-use jumpseat::clock::{self, Moment};
 use jumpseat::demo::{self, DemoOptions};
-use jumpseat::flight;
 use jumpseat::judge::{AlertState, Judged, Recorded, Timeline, judge};
 use jumpseat::panel::{Arming, Lamp, Limit, LitWords, Panel, Severity, file};
 use jumpseat::readout::{AlertShown, LampShown, LampWord, LampsState, Notice, Readout};
-use jumpseat::recorder::{self, Clock, ClockKind, Format, Options, Recording};
-use jumpseat::session::{Session, SessionLog, dated};
-use jumpseat::signal::{Channel, Kind, Samples, StateRules};
+use jumpseat::session::Session;
+use jumpseat::signal::{Channel, Kind, StateRules};
 use jumpseat::time::SessionTime;
 use proptest::prelude::*;
 use std::collections::HashMap;
@@ -24,26 +22,6 @@ use truth::{ENGINE_CLOCK_S, STEP_S, Truth};
 const RECORD_S: f64 = 0.1;
 /// What the log's rounding to a tenth may hide of the rotor's speed, in %.
 const ROUNDING: f64 = 0.05;
-
-/// The two logs of an invented flight, joined by the marks of its flight file.
-fn session(folder: &Path) -> Session {
-    let file = flight::open(&folder.join("flight.toml")).expect("flight file");
-    assert!(file.faults.is_empty(), "{:?}", file.faults);
-    let mut logs: Vec<SessionLog> = Vec::new();
-    for entry in &file.logs {
-        let csv = entry.csv.clone();
-        let recording = recorder::read(&entry.file, &Options { csv }).expect("log");
-        logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
-    }
-    let marks =
-        file.marks.iter().map(|mark| Moment { film_s: mark.film_s, logs_s: mark.logs_s.clone(), why: "mark".into() });
-    let dates: Vec<_> = logs.iter().map(|log| dated(&log.recording)).collect();
-    let joined = clock::join(file.reference(), &dates, &marks.collect::<Vec<_>>(), None);
-    for (log, fit) in logs.iter_mut().zip(joined.logs) {
-        log.fit = fit;
-    }
-    Session::join(logs, file.reference())
-}
 
 /// What happened, in rows of the truth.
 fn events(folder: &Path) -> HashMap<String, (f64, f64)> {
@@ -92,7 +70,7 @@ fn one_flight(seed: u64, seconds: f64, seen: &mut Seen) {
     demo::write(folder, &DemoOptions { seconds, seed, film: false }).expect("flight");
     let read = file::open(&folder.join("panel.toml")).expect("panel");
     assert!(read.faults.is_empty(), "{:?}", read.faults);
-    let (panel, session, truth) = (read.panel, session(folder), Truth::read(folder));
+    let (panel, session, truth) = (read.panel, made::session(folder), Truth::read(folder));
     let judged = judge(&session, &panel);
     let events = events(folder);
     // The reference is the air log: its clock is the session's.
@@ -203,38 +181,10 @@ const HELD: usize = 4;
 type Series = Vec<Option<f64>>;
 
 fn session_of(series: &[Series]) -> Session {
-    let channels = series.iter().enumerate().map(|(n, series)| {
-        let records: Vec<(f64, f64)> =
-            series.iter().enumerate().filter_map(|(i, value)| Some((tick(i), (*value)?))).collect();
-        Channel {
-            name: format!("c{n}"),
-            unit: None,
-            kind: Kind::Continuous,
-            times: records.iter().map(|r| r.0).collect(),
-            samples: Samples::Numbers(records.iter().map(|r| r.1).collect()),
-            missing: 0,
-            rules: RULES,
-            origin: jumpseat::signal::Origin::Recorded,
-        }
-    });
-    let clock = Clock {
-        kind: ClockKind::Counter,
-        first: "0".into(),
-        last: "0".into(),
-        first_utc: None,
-        resolution_s: 0.001,
-        date_readings: None,
-    };
-    Session::of(Recording {
-        file: "log.csv".into(),
-        format: Format::Csv,
-        rows_read: 0,
-        rows_refused: 0,
-        rows_left_out: 0,
-        clock,
-        channels: channels.collect(),
-        findings: Vec::new(),
-    })
+    let channels = series.iter().enumerate();
+    let made =
+        channels.map(|(n, values)| made::channel(&format!("c{n}"), None, Kind::Continuous, (TICK_S, RULES), values));
+    Session::of(made::recording(made.collect()))
 }
 
 /// What a series says in a tick: its last record, not older than it may be held.

@@ -1,49 +1,23 @@
 //! The banner's words over time, from records to the ledger.
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 
+mod made;
+
 use jumpseat::judge::judge;
 use jumpseat::panel::{Banner, DiscSize, Face, Instrument, Limit, Panel, Place, Severity, Side, Tile};
 use jumpseat::readout::{BannerLine, Ledger, Notice, Readout};
-use jumpseat::recorder::{Clock, ClockKind, Format, Recording};
 use jumpseat::session::Session;
-use jumpseat::signal::{Channel, Kind, Samples, StateRules};
+use jumpseat::signal::{Channel, Kind, StateRules};
 use jumpseat::time::SessionTime;
 
 /// One record a second, none where there is none; a record counts for two seconds, and is too old after five.
 fn channel(name: &str, unit: Option<&str>, values: &[Option<f64>]) -> Channel {
-    let records: Vec<(f64, f64)> =
-        values.iter().enumerate().filter_map(|(i, value)| Some((i as f64, (*value)?))).collect();
-    Channel {
-        name: name.into(),
-        unit: unit.map(Into::into),
-        kind: Kind::Discrete,
-        times: records.iter().map(|r| r.0).collect(),
-        samples: Samples::Numbers(records.iter().map(|r| r.1).collect()),
-        missing: 0,
-        rules: StateRules { joined_s: 1.0, held_s: 2.0, stale_s: 5.0 },
-        origin: jumpseat::signal::Origin::Recorded,
-    }
+    let rules = StateRules { joined_s: 1.0, held_s: 2.0, stale_s: 5.0 };
+    made::channel(name, unit, Kind::Discrete, (1.0, rules), values)
 }
 
 fn session(channels: Vec<Channel>) -> Session {
-    let clock = Clock {
-        kind: ClockKind::Counter,
-        first: "0".into(),
-        last: "0".into(),
-        first_utc: None,
-        resolution_s: 0.001,
-        date_readings: None,
-    };
-    Session::of(Recording {
-        file: "log.csv".into(),
-        format: Format::Csv,
-        rows_read: 0,
-        rows_refused: 0,
-        rows_left_out: 0,
-        clock,
-        channels,
-        findings: Vec::new(),
-    })
+    Session::of(made::recording(channels))
 }
 
 fn limit(name: &str, channel: &str, below: f64, severity: Severity) -> Limit {

@@ -5,8 +5,12 @@
 
 #[path = "faulty_files/flight.rs"]
 mod flight;
+#[path = "faulty_files/kinds.rs"]
+mod kinds;
 #[path = "faulty_files/panel.rs"]
 mod panel;
+#[path = "faulty_files/scales.rs"]
+mod scales;
 #[path = "faulty_files/texts.rs"]
 mod texts;
 
@@ -44,7 +48,7 @@ fn sound_files_pass() {
 
 #[test]
 fn every_fault_shows_its_line_and_its_cure() {
-    let cases: Vec<&Case> = panel::CASES.iter().chain(flight::CASES).collect();
+    let cases: Vec<&Case> = panel::CASES.iter().chain(kinds::CASES).chain(scales::CASES).chain(flight::CASES).collect();
     assert!(cases.len() >= 40);
     let mut wrong = Vec::new();
     for case in &cases {

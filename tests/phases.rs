@@ -1,35 +1,18 @@
 //! Phases: invented flights against the script that they were flown by, and any series against the words of the rules.
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 
-use jumpseat::clock::{self, Moment};
+mod made;
+
+use jumpseat::clock;
 use jumpseat::demo::{self, DemoOptions};
 use jumpseat::flight;
 use jumpseat::judge::{Phase, Phases, judge};
 use jumpseat::panel::{Panel, PhaseChannels, PhaseRules, file};
-use jumpseat::recorder::{self, Clock, ClockKind, Format, Options, Recording};
-use jumpseat::session::{Session, SessionLog, dated};
-use jumpseat::signal::{Channel, Kind, Samples, StateRules};
+use jumpseat::session::{Session, SessionLog};
+use jumpseat::signal::{Channel, Kind, StateRules};
 use proptest::prelude::*;
 use std::collections::HashMap;
 use std::path::Path;
-
-fn session(folder: &Path) -> Session {
-    let file = flight::open(&folder.join("flight.toml")).expect("flight file");
-    let mut logs: Vec<SessionLog> = Vec::new();
-    for entry in &file.logs {
-        let csv = entry.csv.clone();
-        let recording = recorder::read(&entry.file, &Options { csv }).expect("log");
-        logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
-    }
-    let marks =
-        file.marks.iter().map(|mark| Moment { film_s: mark.film_s, logs_s: mark.logs_s.clone(), why: "mark".into() });
-    let dates: Vec<_> = logs.iter().map(|log| dated(&log.recording)).collect();
-    let joined = clock::join(file.reference(), &dates, &marks.collect::<Vec<_>>(), None);
-    for (log, fit) in logs.iter_mut().zip(joined.logs) {
-        log.fit = fit;
-    }
-    Session::join(logs, file.reference())
-}
 
 /// Session times between which things happened, and the true seconds of one second of the timetable.
 struct Script {
@@ -71,7 +54,7 @@ fn flown(seed: u64, seconds: f64) -> (Session, Panel, Script) {
     let mut panel = read.panel;
     let conditions = flight::open(&folder.join("flight.toml")).expect("flight file").conditions;
     panel.phases.as_mut().expect("rules").follow(conditions.field_elevation_ft);
-    (session(folder), panel, Script::read(folder, (seconds / 600.0).min(1.0)))
+    (made::session(folder), panel, Script::read(folder, (seconds / 600.0).min(1.0)))
 }
 
 /// Every hundredth of a second of the spans that the script names, and the ends that it gives.
@@ -178,7 +161,7 @@ fn rotor_and_engine_from_two_logs_are_not_compared() {
     let second = |name: &str, value: f64| channel(name, "%", &vec![Some(value); 60]);
     let logs = ["a", "b"].map(|name| SessionLog {
         name: name.into(),
-        recording: recording(vec![second("Speed", 100.0)]),
+        recording: made::recording(vec![second("Speed", 100.0)]),
         fit: Some(clock::from_owner(0.0)),
     });
     let rules = |engine: &str| {
@@ -201,39 +184,8 @@ fn rotor_and_engine_from_two_logs_are_not_compared() {
 
 /// One record a second.
 fn channel(name: &str, unit: &str, values: &[Option<f64>]) -> Channel {
-    let records: Vec<(f64, f64)> =
-        values.iter().enumerate().filter_map(|(i, value)| Some((i as f64, (*value)?))).collect();
-    Channel {
-        name: name.into(),
-        unit: Some(unit.into()),
-        kind: Kind::Continuous,
-        times: records.iter().map(|r| r.0).collect(),
-        samples: Samples::Numbers(records.iter().map(|r| r.1).collect()),
-        missing: 0,
-        rules: StateRules { joined_s: 1.0, held_s: 1.0, stale_s: 3.0 },
-        origin: jumpseat::signal::Origin::Recorded,
-    }
-}
-
-fn recording(channels: Vec<Channel>) -> Recording {
-    let clock = Clock {
-        kind: ClockKind::Counter,
-        first: "0".into(),
-        last: "0".into(),
-        first_utc: None,
-        resolution_s: 0.001,
-        date_readings: None,
-    };
-    Recording {
-        file: "log.csv".into(),
-        format: Format::Csv,
-        rows_read: 0,
-        rows_refused: 0,
-        rows_left_out: 0,
-        clock,
-        channels,
-        findings: Vec::new(),
-    }
+    let rules = StateRules { joined_s: 1.0, held_s: 1.0, stale_s: 3.0 };
+    made::channel(name, Some(unit), Kind::Continuous, (1.0, rules), values)
 }
 
 const NAMES: [(&str, &str); 6] =
@@ -247,7 +199,7 @@ fn judged(rows: &Rows) -> Phases {
         .iter()
         .enumerate()
         .map(|(i, (name, unit))| channel(name, unit, &rows.iter().map(|row| row[i]).collect::<Vec<_>>()));
-    let session = Session::of(recording(channels.collect()));
+    let session = Session::of(made::recording(channels.collect()));
     let [rotor, engine, ground_speed, airspeed, vertical_speed, altitude] =
         NAMES.map(|(name, _)| Some(name.to_owned()));
     // The invented aircraft flies at full rotor speed and idles below it.

@@ -32,7 +32,7 @@ impl Lane {
 
 /// How a set of markings is drawn.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Look {
+pub(super) struct Strength {
     /// As outlines: with power off.
     pub hollow: bool,
     /// Factors on the opacity of the dark edges, and of the marks themselves.
@@ -40,7 +40,7 @@ pub(super) struct Look {
     pub ink: f32,
 }
 
-impl Look {
+impl Strength {
     /// Opacity of what is not in force: plainly less than the rest, and red still holds three to one against its dark edge.
     pub const DIM: f32 = 0.66;
 
@@ -83,7 +83,7 @@ pub(super) fn scale(
     lanes: &[(Lane, &[Marking])],
     palette: &Palette,
 ) {
-    let look = Look::full(false);
+    let look = Strength::full(false);
     let marked: Vec<Marked<'_>> =
         lanes.iter().map(|&(lane, markings)| Marked { pivot, scale, lane, markings, look, palette }).collect();
     marked.iter().for_each(|lane| lane.ranges(scene));
@@ -104,7 +104,7 @@ pub(super) fn sets(
     pivot: Pivot,
     scale: &Scale,
     lane: Lane,
-    sets: &[(&[Marking], Look)],
+    sets: &[(&[Marking], Strength)],
     palette: &Palette,
 ) {
     let marked = sets.iter().map(|&(markings, look)| Marked { pivot, scale, lane, markings, look, palette });
@@ -134,7 +134,7 @@ pub(super) fn forms(
     (lane, markings): (Lane, &[Marking]),
     palette: &Palette,
 ) -> Vec<(Marking, Form)> {
-    let marked = Marked { pivot, scale, lane, markings, look: Look::full(false), palette };
+    let marked = Marked { pivot, scale, lane, markings, look: Strength::full(false), palette };
     let form = |marking: &Marking| match *marking {
         Marking::Precaution { from, to } => {
             let several = marked.block_count(from, to).is_some_and(|(_, _, count)| count > 1.0);
@@ -152,7 +152,7 @@ struct Marked<'a> {
     scale: &'a Scale,
     lane: Lane,
     markings: &'a [Marking],
-    look: Look,
+    look: Strength,
     palette: &'a Palette,
 }
 

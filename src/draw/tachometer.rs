@@ -17,7 +17,7 @@ use super::dial::no_data;
 use super::face::{Face, Ground};
 use super::hands::Pivot;
 use super::lamp;
-use super::lanes::{self, Lane, Look};
+use super::lanes::{self, Lane, Strength};
 use super::leaves::{Between, Leaf, LeafPair, Leaves};
 use super::marks;
 use super::part::{Alarm, Chip, Frame, Part, RowValue, StateKey, ValueInk};
@@ -174,15 +174,15 @@ impl TachometerFace {
         let mut scene = Scene::default();
         let sets = &self.both.rotor_by_power;
         let (on, off) = (&sets.on[..], &sets.off[..]);
-        let (solid, hollow) = (Look::full(false), Look::full(true));
-        let dim = |look: Look| Look { ink: Look::DIM, ..look };
-        let bare = |look: Look| Look { edge: 0.0, ..look };
+        let (solid, hollow) = (Strength::full(false), Strength::full(true));
+        let dim = |look: Strength| Strength { ink: Strength::DIM, ..look };
+        let bare = |look: Strength| Strength { edge: 0.0, ..look };
         let sets = match in_force {
             None => vec![(off, hollow), (on, solid)],
             Some(Power::On) => vec![(off, dim(hollow)), (on, solid)],
             // The edges of the hairs would hide a dim band: it lies on them, and the hairs on it.
             Some(Power::Off) => {
-                vec![(on, Look { ink: 0.0, ..solid }), (off, hollow), (on, bare(dim(solid))), (off, bare(hollow))]
+                vec![(on, Strength { ink: 0.0, ..solid }), (off, hollow), (on, bare(dim(solid))), (off, bare(hollow))]
             }
         };
         lanes::sets(&mut scene, self.pivot, &self.both.scale, ROTOR_LANE, &sets, self.palette);

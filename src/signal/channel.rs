@@ -178,20 +178,8 @@ pub(super) fn shorter_way(a: f64, b: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::made::channel;
     use super::*;
-
-    fn channel(kind: Kind, times: &[f64], values: &[f64]) -> Channel {
-        Channel {
-            name: "x".into(),
-            unit: None,
-            kind,
-            times: times.into(),
-            samples: Samples::Numbers(values.to_vec()),
-            missing: 0,
-            rules: StateRules::for_interval(1.0),
-            origin: Origin::Recorded,
-        }
-    }
 
     fn at(channel: &Channel, t: f64) -> (State, Option<f64>) {
         let reading = channel.reading_at(t, &mut Cursor::default());

@@ -58,21 +58,8 @@ fn way(kind: Kind, from: f64, to: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::made::channel;
     use super::*;
-    use crate::signal::StateRules;
-
-    fn channel(kind: Kind, times: &[f64], values: &[f64]) -> Channel {
-        Channel {
-            name: "x".into(),
-            unit: None,
-            kind,
-            times: times.into(),
-            samples: Samples::Numbers(values.to_vec()),
-            missing: 0,
-            rules: StateRules::for_interval(1.0),
-            origin: crate::signal::Origin::Recorded,
-        }
-    }
 
     /// Against the differential equation itself, integrated in steps of 0.1 ms.
     #[test]

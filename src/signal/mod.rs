@@ -2,6 +2,8 @@
 
 mod channel;
 mod lag;
+#[cfg(test)]
+mod made;
 mod rules;
 
 pub use channel::{Channel, Cursor, Kind, Origin, Samples};

@@ -54,7 +54,7 @@ mod tests {
     }
 
     fn word(holds: &[Option<bool>]) -> String {
-        holds.iter().map(|h| h.map_or('?', |yes| if yes { 'X' } else { '.' })).collect()
+        holds.iter().map(|h| h.map_or('?', |yes| if yes { '#' } else { '.' })).collect()
     }
 
     fn read(text: &str) -> Vec<Option<f64>> {
@@ -64,13 +64,13 @@ mod tests {
     #[test]
     fn it_counts_from_where_it_began() {
         for (values, expected) in [
-            ("00555533300000", "..XXXXXXX....."),
-            ("005500555000", "......XXX..."),
-            ("0555330330333", ".XXXXXXXXXXXX"),
-            ("0555503055", ".XXXXXXXXX"),
-            ("0555?33300555000", ".XXX?.....XXX..."),
-            ("0555?5?5550", ".XXX???XXXX"),
-            ("0555?5500", ".XXX?...."),
+            ("00555533300000", "..#######....."),
+            ("005500555000", "......###..."),
+            ("0555330330333", ".############"),
+            ("0555503055", ".#########"),
+            ("0555?33300555000", ".###?.....###..."),
+            ("0555?5?5550", ".###???####"),
+            ("0555?5500", ".###?...."),
             ("0??", ".??"),
         ] {
             assert_eq!(word(&held(&read(values))), expected, "{values}");

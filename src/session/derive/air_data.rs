@@ -131,7 +131,7 @@ fn vertical_speed(maker: &mut Maker<'_>) {
     }
     let Some(altitude) = maker.input(Meaning::PressureAltitude, "ft") else { return };
     let (records, rules) = maker.records(altitude);
-    let half = HALF_S.max(1.5 * rules.joined_s / 1.5);
+    let half = HALF_S.max(rules.joined_s);
     let made = slopes(&records, half, rules.joined_s, |a, b| b - a);
     let oat = maker.input(Meaning::OutsideTemperature, "°C");
     let mut cursor = Cursor::default();

@@ -1,0 +1,77 @@
+//! Sessions for tests: of channels made by hand, and of an invented flight's files.
+#![allow(
+    dead_code,
+    clippy::expect_used,
+    reason = "each test takes what it needs, and stops at what is not as it must be"
+)]
+
+use jumpseat::clock::{self, Moment};
+use jumpseat::flight;
+use jumpseat::recorder::{self, Clock, ClockKind, Format, Options, Recording};
+use jumpseat::session::{Session, SessionLog, dated};
+use jumpseat::signal::{Channel, Kind, Origin, Samples, StateRules};
+use std::path::Path;
+
+/// One record every `step_s` seconds, none where there is none.
+pub fn channel(
+    name: &str,
+    unit: Option<&str>,
+    kind: Kind,
+    (step_s, rules): (f64, StateRules),
+    values: &[Option<f64>],
+) -> Channel {
+    let records: Vec<(f64, f64)> =
+        values.iter().enumerate().filter_map(|(i, value)| Some((i as f64 * step_s, (*value)?))).collect();
+    Channel {
+        name: name.into(),
+        unit: unit.map(Into::into),
+        kind,
+        times: records.iter().map(|r| r.0).collect(),
+        samples: Samples::Numbers(records.iter().map(|r| r.1).collect()),
+        missing: 0,
+        rules,
+        origin: Origin::Recorded,
+    }
+}
+
+/// A log of them on a clock that counts from zero.
+pub fn recording(channels: Vec<Channel>) -> Recording {
+    let clock = Clock {
+        kind: ClockKind::Counter,
+        first: "0".into(),
+        last: "0".into(),
+        first_utc: None,
+        resolution_s: 0.001,
+        date_readings: None,
+    };
+    Recording {
+        file: "log.csv".into(),
+        format: Format::Csv,
+        rows_read: 0,
+        rows_refused: 0,
+        rows_left_out: 0,
+        clock,
+        channels,
+        findings: Vec::new(),
+    }
+}
+
+/// The two logs of an invented flight, joined by the marks of its flight file.
+pub fn session(folder: &Path) -> Session {
+    let file = flight::open(&folder.join("flight.toml")).expect("flight file");
+    assert!(file.faults.is_empty(), "{:?}", file.faults);
+    let mut logs: Vec<SessionLog> = Vec::new();
+    for entry in &file.logs {
+        let csv = entry.csv.clone();
+        let recording = recorder::read(&entry.file, &Options { csv }).expect("log");
+        logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
+    }
+    let marks =
+        file.marks.iter().map(|mark| Moment { film_s: mark.film_s, logs_s: mark.logs_s.clone(), why: "mark".into() });
+    let dates: Vec<_> = logs.iter().map(|log| dated(&log.recording)).collect();
+    let joined = clock::join(file.reference(), &dates, &marks.collect::<Vec<_>>(), None);
+    for (log, fit) in logs.iter_mut().zip(joined.logs) {
+        log.fit = fit;
+    }
+    Session::join(logs, file.reference())
+}
