@@ -85,8 +85,9 @@ fn check_samples(plan: &Plan, source: &Path, film: &Path) -> f64 {
         let mut planes =
             jumpseat::pixel::PlanesMut { y, u, v, y_stride, c_stride, width: shape.width, height: shape.height };
         annotator.lay_over(&state, &mut planes).expect("laid over");
-        let covered = |x: usize, y: usize| annotator.layers().iter().any(|l| l.covers_luma(x as u32, y as u32));
-        let covered_c = |x: usize, y: usize| annotator.layers().iter().any(|l| l.covers_chroma(x as u32, y as u32));
+        let layers = annotator.layers();
+        let covered = |x: usize, y: usize| layers.iter().any(|l| l.covers_luma(x as u32, y as u32));
+        let covered_c = |x: usize, y: usize| layers.iter().any(|l| l.covers_chroma(x as u32, y as u32));
         for (i, (p, q)) in a.iter().zip(b).enumerate() {
             if p == q {
                 continue;

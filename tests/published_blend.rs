@@ -33,8 +33,7 @@ fn matrix(name: &str) -> Matrix {
 /// Lays a patch of one premultiplied colour over a frame of one cell; at the frame's edge nothing else leaks in.
 fn over_cell(rgba: [u8; 4], film: [u8; 3], colour: &Colour) -> [u8; 3] {
     let place = PixelBox { x: 0, y: 0, width: 2, height: 2 };
-    let mut layer = Layer::new(place).unwrap();
-    layer.update(&Patch { place, rgba: rgba.repeat(4) }, place, colour).unwrap();
+    let layer = Layer::new(&Patch { place, rgba: rgba.repeat(4) }, colour).unwrap();
     let (mut y, mut u, mut v) = ([film[0]; 4], [film[1]], [film[2]]);
     let mut frame = PlanesMut { y: &mut y, u: &mut u, v: &mut v, y_stride: 2, c_stride: 1, width: 2, height: 2 };
     layer.blend(&mut frame, None).unwrap();
@@ -121,11 +120,10 @@ fn over_is_porter_and_duffs() {
 fn over_rounds_to_nearest_for_every_alpha_and_code() {
     let colour = Colour { matrix: Matrix::Bt601, range: Range::Full, siting: ChromaSiting::Centre };
     let place = PixelBox { x: 0, y: 0, width: 256, height: 256 };
-    let mut layer = Layer::new(place).unwrap();
     for shade in [0_u8, 255] {
         let rgba =
             (0..=255_u8).flat_map(|alpha| [alpha.min(shade), alpha.min(shade), alpha.min(shade), alpha].repeat(256));
-        layer.update(&Patch { place, rgba: rgba.collect() }, place, &colour).unwrap();
+        let layer = Layer::new(&Patch { place, rgba: rgba.collect() }, &colour).unwrap();
         let mut y: Vec<u8> = (0..=255_u8).cycle().take(256 * 256).collect();
         let (mut u, mut v) = (vec![128; 128 * 128], vec![128; 128 * 128]);
         let (y_stride, c_stride) = (256, 128);

@@ -82,18 +82,14 @@ fn a_faint_instrument_is_its_share_of_the_way_from_the_film() {
     let shape = FrameShape::plain(640, 360);
     let frame = |opacity: f64| {
         let panel = panel("");
-        let mut painter = Painter::new(&panel, shape, Theme::Graphite).expect("painter");
+        let mut painter: Painter<Layer> = Painter::in_form(&panel, shape, Theme::Graphite, COLOUR).expect("painter");
         let mut state = states(&panel, &[12.0]).remove(0);
         state.instruments[0].faded = 1.0 - opacity;
         let (mut y, mut u, mut v) = (vec![180_u8; 640 * 360], vec![90_u8; 320 * 180], vec![150_u8; 320 * 180]);
         let mut planes =
             PlanesMut { width: 640, height: 360, y: &mut y, y_stride: 640, u: &mut u, v: &mut v, c_stride: 320 };
         let drawn = &painter.draw(&state)[0];
-        let mut layer = Layer::new(drawn.patch.place).expect("layer");
-        for &dirty in drawn.dirty {
-            layer.update(drawn.patch, dirty, &COLOUR).expect("update");
-        }
-        layer.blend(&mut planes, Some(drawn.opacity)).expect("blend");
+        drawn.patch.blend(&mut planes, Some(drawn.opacity)).expect("blend");
         (y, drawn.opacity, drawn.dirty.len())
     };
     let (film, full) = (180.0, frame(1.0).0);

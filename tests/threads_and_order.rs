@@ -89,28 +89,26 @@ fn states() -> Vec<PanelState> {
 
 /// What one film's frames are made with, as the renderer keeps it: redrawn and converted only where something changed.
 struct Film {
-    painter: Painter,
-    layers: Vec<Layer>,
+    patches: Painter,
+    layers: Painter<Layer>,
 }
 
 impl Film {
     fn new() -> Self {
-        let painter = Painter::new(&whole_panel(), FrameShape::plain(WIDE.0, WIDE.1), Theme::Graphite).unwrap();
-        Self { painter, layers: Vec::new() }
+        let (panel, shape) = (whole_panel(), FrameShape::plain(WIDE.0, WIDE.1));
+        Self {
+            patches: Painter::new(&panel, shape, Theme::Graphite).unwrap(),
+            layers: Painter::in_form(&panel, shape, Theme::Graphite, COLOUR).unwrap(),
+        }
     }
 
     /// Two hashes of a moment: of the patches, and of the frame that they lie on.
     fn frame(&mut self, state: &PanelState, ground: &Frame) -> [u64; 2] {
-        let drawn = self.painter.draw(state);
-        if self.layers.is_empty() {
-            self.layers = drawn.iter().map(|one| Layer::new(one.patch.place).unwrap()).collect();
-        }
         let mut frame = ground.clone();
         let mut patches = DefaultHasher::new();
-        for (layer, one) in self.layers.iter_mut().zip(&drawn) {
-            one.patch.rgba.hash(&mut patches);
-            one.dirty.iter().for_each(|dirty| layer.update(one.patch, *dirty, &COLOUR).unwrap());
-            layer.blend(&mut frame.planes(), None).unwrap();
+        self.patches.draw(state).iter().for_each(|one| one.patch.rgba.hash(&mut patches));
+        for one in self.layers.draw(state) {
+            one.patch.blend(&mut frame.planes(), None).unwrap();
         }
         let mut planes = DefaultHasher::new();
         frame.bytes().hash(&mut planes);

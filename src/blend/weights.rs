@@ -62,7 +62,8 @@ impl Weights {
     pub(super) fn chroma_terms(&self, [r, g, b, a]: [u16; 4]) -> (u16, u16, u8) {
         let rgb = [r.min(a), g.min(a), b.min(a)].map(i32::from);
         let alpha = round(i32::from(a), TAP_PLACES);
-        let neutral = (128 * i32::from(a)) << PLACES;
+        // Of the rounded alpha: what is gray tints nothing.
+        let neutral = (128 * alpha) << (PLACES + TAP_PLACES);
         let term = |row| round(neutral + dot(row, rgb), PLACES + TAP_PLACES).clamp(0, 255 * alpha) as u16;
         (term(self.blue), term(self.red), alpha as u8)
     }

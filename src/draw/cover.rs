@@ -9,7 +9,7 @@ use crate::pixel::{Affine, Mask, PixelBox};
 use super::path::{Path, Point, Segment};
 
 /// How far a chord may lie from its curve, in pixels.
-const FARTHEST_CHORD: f32 = 0.02;
+const FARTHEST_CHORD: f32 = 0.005;
 /// No outline is wider or higher than this many pixels.
 const LARGEST: f64 = 16_384.0;
 /// Rows that are filled together.

@@ -64,9 +64,7 @@ impl Frame {
 
     /// Lays a picture over it.
     pub fn lay(&mut self, patch: &Patch) {
-        let mut layer = Layer::new(patch.place).unwrap();
-        layer.update(patch, patch.place, &COLOUR).unwrap();
-        layer.blend(&mut self.planes(), None).unwrap();
+        Layer::new(patch, &COLOUR).unwrap().blend(&mut self.planes(), None).unwrap();
     }
 
     /// All its bytes.
