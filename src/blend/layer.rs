@@ -85,17 +85,10 @@ impl Layer {
         inside && self.luma.covers(column as usize, row as usize)
     }
 
-    /// Whether blending may change the chroma samples at `cx`, `cy` of the half-size planes: their alpha is not zero, or one of
-    /// their four luma samples is covered.
+    /// Whether blending may change the chroma samples at `cx`, `cy` of the half-size planes: one of their four luma
+    /// samples is covered.
     pub fn covers_chroma(&self, cx: u32, cy: u32) -> bool {
-        let own =
-            [(0, 0), (1, 0), (0, 1), (1, 1)].into_iter().any(|(dx, dy)| self.covers_luma(2 * cx + dx, 2 * cy + dy));
-        let (Some(column), Some(row)) = (cx.checked_sub(self.place.x / 2), cy.checked_sub(self.place.y / 2)) else {
-            return false;
-        };
-        let (columns, rows) = self.chroma.size();
-        let (column, row) = (column as usize, row as usize);
-        own || (column < columns && row < rows && self.chroma.covers(column, row))
+        [(0, 0), (1, 0), (0, 1), (1, 1)].into_iter().any(|(dx, dy)| self.covers_luma(2 * cx + dx, 2 * cy + dy))
     }
 
     /// A box of the frame as luma columns and rows of the layer, and as those of its chroma.
@@ -145,6 +138,9 @@ impl Surface for Layer {
     }
 
     fn lay(&mut self, stencil: &Stencil, ink: Ink, area: PixelBox) {
+        if ink.alpha == 0 {
+            return;
+        }
         let area = area.intersect(self.place);
         let Self { place, weights, luma, chroma, dimmed, .. } = self;
         let (y_code, codes) = weights.of(ink.rgb);

@@ -9,7 +9,8 @@
 //!
 //! Chroma alpha and colour are means over the luma samples around the chroma site, colour weighted by alpha:
 //! 1-2-1 where the site lies on a luma column or row, 1-1 where it lies between two. A chroma cell whose own four luma
-//! samples no shape covers is left alone, so the touched samples are those of shapes, rounded outward to the chroma grid. Beyond the picture all is transparent, but at the frame's left and top edge the edge sample stands
+//! samples are all transparent is left alone, so the touched samples are exactly those of non-zero alpha, rounded outward
+//! to the chroma grid. Beyond the picture all is transparent, but at the frame's left and top edge the edge sample stands
 //! for its missing neighbour. Where two shapes share a chroma cell, each is laid by its own mean.
 //!
 //! Precision of a picture laid over the film: luma and chroma within 1.5 codes of the unrounded value, at a partial opacity

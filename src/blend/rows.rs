@@ -50,13 +50,14 @@ pub(super) fn keep_both(keep: &mut [u8], above: &[u8]) {
     }
 }
 
-/// The shares of a mask, for a colour of this opacity; `dimmed` is the memory for them.
+/// The shares of a mask, for a colour of this opacity; `dimmed` is the memory for them. What is covered at all stays covered:
+/// a chroma sample that takes the neighbours in never has more than its luma samples show.
 pub(super) fn dim<'a>(shares: &'a [u8], alpha: u8, dimmed: &'a mut Vec<u8>) -> &'a [u8] {
     if alpha == 255 {
         return shares;
     }
     dimmed.clear();
-    dimmed.extend(shares.iter().map(|&share| times(share, alpha)));
+    dimmed.extend(shares.iter().map(|&share| times(share, alpha).max(share.min(1))));
     dimmed
 }
 
