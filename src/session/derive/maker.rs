@@ -39,11 +39,11 @@ impl<'a> Maker<'a> {
     /// The channel with a meaning, whose unit is stated and converts: the reference log's first, then the others' in their order, then
     /// a derived one.
     pub fn input(&self, meaning: Meaning, unit: &str) -> Option<Input> {
-        let to = Unit::parse(unit).ok()?;
+        let to = Unit::find(unit)?;
         let reference = self.session.reference;
         let mut found: Vec<Input> = Vec::new();
         for (id, _, channel) in self.session.channels() {
-            let from = channel.unit.as_deref().and_then(|unit| Unit::parse(unit).ok());
+            let from = channel.unit.as_deref().and_then(Unit::find);
             let is_it =
                 Meaning::of(&channel.name, from) == Some(meaning) && matches!(channel.samples, Samples::Numbers(_));
             if let Some(from) = from.filter(|from| is_it && from.dimension == to.dimension) {
