@@ -11,35 +11,36 @@ pub(super) fn trim(cell: &[u8]) -> &[u8] {
 /// The figures are taken all at once, as the bytes of one word: how many there are, and where the mark stands, differs from
 /// cell to cell, and a branch for each would often be guessed wrong. Both the figures and the power of ten are exact, and so
 /// their quotient is the nearest number there is.
-#[inline]
+#[inline(always)]
 pub(super) fn plain_figures(cell: &[u8], mark: u8) -> Option<f64> {
     const TENS: [f64; 8] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7];
-    let (sign, figures) = match cell {
-        [b'-', rest @ ..] => (-1.0, rest),
-        _ => (1.0, cell),
+    let (minus, figures) = match cell {
+        [b'-', rest @ ..] => (true, rest),
+        _ => (false, cell),
     };
-    // The last byte is the word's highest; zeros stand before the first.
-    let word = right_aligned(figures)? ^ each(b'0');
-    let other = word ^ each(mark ^ b'0');
-    let marks = !(((other & each(0x7f)) + each(0x7f)) | other | each(0x7f));
+    let word = right_aligned(figures)?;
+    let mark = mark ^ b'0';
+    let other = word ^ each(mark);
+    // The lowest bit set is that of the first mark; with none there is none.
+    let marks = other.wrapping_sub(each(1)) & !other & each(0x80);
     let (word, decimals) = if marks == 0 {
         (word, 0)
     } else {
-        let at = marks.trailing_zeros() / 8;
-        let before = (1 << (8 * at)) - 1;
+        let at = marks.trailing_zeros() & !7;
+        let before = word & ((1 << at) - 1);
         // What stands before the mark moves into its place. A second mark is no figure.
-        (((word & before) << 8) | (word & !before & !(0xff << (8 * at))), 7 - at as usize)
+        ((word ^ before ^ (u64::from(mark) << at)) | (before << 8), 7 - at as usize / 8)
     };
-    let mark_leads_or_ends = marks != 0 && (decimals == 0 || decimals + 1 == figures.len());
     let beyond_nine = (word.wrapping_add(each(0x76)) | word) & each(0x80);
-    if beyond_nine != 0 || mark_leads_or_ends {
+    if beyond_nine != 0 || (marks != 0 && decimals == 0) {
         return None;
     }
     // Pairs of figures, then pairs of pairs, then both halves.
     let twos = (word.wrapping_mul(10) + (word >> 8)) & 0x00ff_00ff_00ff_00ff;
     let fours = (twos.wrapping_mul(100) + (twos >> 16)) & 0x0000_ffff_0000_ffff;
     let whole = (fours.wrapping_mul(10_000) + (fours >> 32)) as u32;
-    Some(sign * (f64::from(whole) / TENS[decimals]))
+    let value = f64::from(whole) / TENS[decimals];
+    Some(if minus { -value } else { value })
 }
 
 /// A byte in every place of a word.
@@ -47,27 +48,30 @@ const fn each(byte: u8) -> u64 {
     u64::from_ne_bytes([byte; 8])
 }
 
-/// One to eight bytes at the high end of a word, `0` below them.
+/// One to eight figures as numbers of one byte each, the last in the highest byte, zeros below the first.
 #[inline]
-fn right_aligned(bytes: &[u8]) -> Option<u64> {
-    let below = 64_usize.saturating_sub(8 * bytes.len());
-    let word = match bytes.len() {
-        8 => u64::from_le_bytes(*bytes.first_chunk()?),
+fn right_aligned(figures: &[u8]) -> Option<u64> {
+    let below = 64_usize.saturating_sub(8 * figures.len());
+    let word = match figures.len() {
+        8 => u64::from_le_bytes(*figures.first_chunk()?),
         4..8 => {
-            let (first, last) = (u32::from_le_bytes(*bytes.first_chunk()?), u32::from_le_bytes(*bytes.last_chunk()?));
+            let (first, last) =
+                (u32::from_le_bytes(*figures.first_chunk()?), u32::from_le_bytes(*figures.last_chunk()?));
             (u64::from(last) << 32) | (u64::from(first) << below)
         }
-        1..4 => bytes.iter().fold(0, |word, &byte| (word >> 8) | (u64::from(byte) << 56)),
+        1..4 => figures.iter().fold(0, |word, &byte| (word >> 8) | (u64::from(byte) << 56)),
         _ => return None,
     };
-    Some(word | (each(b'0') & !(u64::MAX << below)))
+    Some(word ^ (each(b'0') << below))
 }
 
 /// The finite number that a whole (trimmed) cell writes. `inf` and `nan` are none.
+#[inline]
 pub(super) fn number(cell: &[u8]) -> Option<f64> {
     plain_figures(cell, b'.').or_else(|| any_number(cell))
 }
 
+#[inline(never)]
 fn any_number(cell: &[u8]) -> Option<f64> {
     let digits = cell.strip_prefix(b"+").filter(|rest| rest.first().is_some_and(|b| *b != b'-' && *b != b'+'));
     let cell = digits.unwrap_or(cell);
@@ -160,7 +164,8 @@ mod tests {
         let figures = text.strip_prefix('-').unwrap_or(text);
         let (whole, part) = figures.split_once(char::from(mark)).map_or((figures, None), |(w, p)| (w, Some(p)));
         let plain = |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
-        let fits = plain(whole) && part.is_none_or(plain) && figures.len() <= 8;
+        let whole_is_plain = plain(whole) || (whole.is_empty() && part.is_some());
+        let fits = whole_is_plain && part.is_none_or(plain) && figures.len() <= 8;
         fits.then(|| text.replacen(char::from(mark), ".", 1).parse().ok()).flatten()
     }
 

@@ -30,6 +30,8 @@ const OTHERS: &[(usize, &[u8], &str)] = &[
 /// A file that was found to be text.
 pub(super) struct Source {
     file: PathBuf,
+    /// Bytes of the file, or of the decoded text.
+    length: u64,
     /// Bytes before the text: a byte order mark of UTF-8.
     skip: u64,
     /// The whole text where it had to be decoded.
@@ -70,6 +72,7 @@ impl Source {
         }
         let mut source = Self {
             file: path.to_owned(),
+            length: 0,
             skip: 0,
             decoded: None,
             head,
@@ -94,6 +97,13 @@ impl Source {
             source.head.truncate(end + 1);
         }
         Ok(source)
+    }
+
+    /// About how many lines there are, if all are like those of the first part.
+    pub(super) fn rows_expected(&self) -> usize {
+        let lines = self.head.iter().filter(|b| **b == b'\n').count() as u64;
+        let all = u128::from(self.length) * u128::from(lines + 1) / self.head.len().max(1) as u128;
+        usize::try_from(all + all / 50).unwrap_or(usize::MAX)
     }
 
     /// The text from its start, as UTF-8 without NUL bytes, its lines ended by LF or CR LF, the last one too.
@@ -141,9 +151,9 @@ impl Source {
                 self.skip = length as u64;
                 self.head.drain(..length);
             }
-            let length = file.metadata().map_err(read)?.len();
+            self.length = file.metadata().map_err(read)?.len();
             let mut last = [b'\n'];
-            if length > 0 {
+            if self.length > 0 {
                 file.seek(SeekFrom::End(-1)).and_then(|_| file.read_exact(&mut last)).map_err(read)?;
             }
             self.ends_open = last != [b'\n'];
@@ -157,6 +167,7 @@ impl Source {
         }
         self.ends_open = text.last() != Some(&b'\n');
         self.head = text[..text.len().min(HEAD)].to_vec();
+        self.length = text.len() as u64;
         self.decoded = Some(text);
         Ok(())
     }
@@ -174,9 +185,9 @@ impl<R: Read> Read for WithoutNuls<'_, R> {
         loop {
             let n = self.text.read(buffer)?;
             let bytes = &mut buffer[..n];
-            // Sums of single bytes, which the compiler takes many at a time.
+            // Sums of single bytes, which the compiler takes many at a time, with none left over in a chunk.
             let of_chunk = |chunk: &[u8]| u64::from(chunk.iter().map(|b| u8::from(*b == b'\n')).sum::<u8>());
-            let lines = |bytes: &[u8]| bytes.chunks(255).map(of_chunk).sum::<u64>();
+            let lines = |bytes: &[u8]| bytes.chunks(224).map(of_chunk).sum::<u64>();
             if n == 0 || !bytes.contains(&0) {
                 // Lines are only counted up to the first NUL.
                 if self.nuls.count.get() == 0 {
