@@ -44,12 +44,7 @@ fn main() {
             assert_eq!(rows * COLUMNS as usize, cells, "every cell was read");
         }
         let (bare, ours) = (middle(bare), middle(ours));
-        println!(
-            "{name:18} {megabytes:6.0} {:16.0} {:16.0} {:8.2}",
-            megabytes / bare,
-            megabytes / ours,
-            ours / bare
-        );
+        println!("{name:18} {megabytes:6.0} {:16.0} {:16.0} {:8.2}", megabytes / bare, megabytes / ours, ours / bare);
     }
 }
 

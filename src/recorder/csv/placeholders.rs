@@ -97,7 +97,8 @@ fn range(values: &[f64]) -> Option<(f64, f64)> {
     let mut last = [f64::NAN; 8];
     last[..rest.len()].copy_from_slice(rest);
     take(&last);
-    let (low, high) = (low.into_iter().fold(f64::INFINITY, f64::min), high.into_iter().fold(f64::NEG_INFINITY, f64::max));
+    let (low, high) =
+        (low.into_iter().fold(f64::INFINITY, f64::min), high.into_iter().fold(f64::NEG_INFINITY, f64::max));
     (low <= high).then_some((low, high))
 }
 

@@ -109,7 +109,11 @@ fn cell(out: &mut impl Write, kind: Kind, row: u32, column: u32, place: usize) -
         return Ok(());
     }
     if kind == Kind::Texts && place >= NAMES.len() && column.is_multiple_of(4) {
-        return if column.is_multiple_of(8) { write!(out, "word {chance}") } else { write!(out, "MODE {}", row / 500 % 4) };
+        return if column.is_multiple_of(8) {
+            write!(out, "word {chance}")
+        } else {
+            write!(out, "MODE {}", row / 500 % 4)
+        };
     }
     let t = f64::from(row) / f64::from(RATE);
     let (sin, cos) = ((t / 30.0).sin(), (t / 47.0).cos());
