@@ -15,6 +15,7 @@ mod clock;
 mod clock_columns;
 mod columns;
 mod dates;
+mod decoding;
 mod drift;
 mod header;
 mod marks;

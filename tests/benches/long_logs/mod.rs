@@ -1,4 +1,6 @@
-//! Long logs of invented numbers, one kind of table each.
+//! Long logs of invented numbers.
+
+#![allow(dead_code, reason = "each bench needs some of them")]
 
 use std::fs::File;
 use std::io::{self, BufWriter, Write};
@@ -138,4 +140,68 @@ fn cell(out: &mut impl Write, kind: Kind, row: u32, column: u32, place: usize) -
 
 fn point(kind: Kind, number: String) -> String {
     if kind == Kind::Commas { number.replace('.', ",") } else { number }
+}
+
+/// Writes sentences of a receiver, ten moments a second.
+pub fn nmea(file: &Path, moments: u32) -> io::Result<()> {
+    let mut out = BufWriter::new(File::create(file)?);
+    for i in 0..moments {
+        let (h, m, s, tenth) = (8 + i / 36_000, i / 600 % 60, i / 10 % 60, i % 10);
+        let time = format!("{h:02}{m:02}{s:02}.{tenth}00");
+        let place =
+            format!("51{:02}.{:04},N,001{:02}.{:04},W", i / 10_000 % 60, i % 10_000, i / 20_000 % 60, i % 10_000);
+        for sentence in [
+            format!("GPRMC,{time},A,{place},072.5,123.4,150626,,,A"),
+            format!("GPGGA,{time},{place},1,09,0.9,{}.3,M,47.0,M,,", 400 + i % 900),
+            format!("GPVTG,123.4,T,,M,072.5,N,134.3,K,A"),
+            format!("GPGSA,A,3,01,02,03,04,05,06,07,08,09,,,,1.6,0.9,1.3"),
+        ] {
+            let sum = sentence.bytes().fold(0, |sum, byte| sum ^ byte);
+            write!(out, "${sentence}*{sum:02X}\r\n")?;
+        }
+    }
+    out.flush()
+}
+
+/// Writes a track, ten points a second.
+pub fn gpx(file: &Path, points: u32) -> io::Result<()> {
+    let mut out = BufWriter::new(File::create(file)?);
+    out.write_all(
+        b"<?xml version=\"1.0\"?>\n<gpx version=\"1.1\" xmlns=\"http://www.topografix.com/GPX/1/1\"><trk><trkseg>\n",
+    )?;
+    for i in 0..points {
+        let (h, m, s, tenth) = (8 + i / 36_000, i / 600 % 60, i / 10 % 60, i % 10);
+        let t = f64::from(i) / 10.0;
+        let (lat, lon) = (51.0 + 0.05 * (t / 300.0).sin(), -1.0 + 0.05 * (t / 470.0).cos());
+        writeln!(
+            out,
+            "<trkpt lat=\"{lat:.7}\" lon=\"{lon:.7}\"><ele>{}.5</ele><time>2026-06-15T{h:02}:{m:02}:{s:02}.{tenth}Z</time>\
+             <extensions><hr>{}</hr></extensions></trkpt>",
+            400 + i % 900,
+            60 + i % 90
+        )?;
+    }
+    out.write_all(b"</trkseg></trk></gpx>\n")?;
+    out.flush()
+}
+
+/// Writes a flight recorder's file. Its fixes have whole seconds: a fix a second, and lines enough for ten.
+pub fn igc(file: &Path, lines: u32) -> io::Result<()> {
+    let mut out = BufWriter::new(File::create(file)?);
+    out.write_all(b"AXXXABC\r\nHFDTE150626\r\nI023638FXA3940SIU\r\n")?;
+    for i in 0..lines / 10 {
+        let (h, m, s) = (8 + i / 3600, i / 60 % 60, i % 60);
+        write!(
+            out,
+            "B{h:02}{m:02}{s:02}51{:05}N001{:05}WA{:05}{:05}03509\r\n",
+            i * 3 % 60_000,
+            i * 2 % 60_000,
+            i % 900,
+            i % 900
+        )?;
+        for _ in 0..9 {
+            out.write_all(b"LXXX a remark of the maker, as long as a fix\r\n")?;
+        }
+    }
+    out.flush()
 }
