@@ -57,7 +57,7 @@ fn open(name: &str, log: &Path) {
     let dial = |(i, channel): (usize, &str)| {
         format!(
             "[[instrument]]\nname = \"dial {i}\"\nkind = \"tile\"\nchannel = \"{channel}\"\n\
-             place = {{ side = \"left\", from_side = 0.{i}5, from_bottom = 0.2 }}\n"
+             place = {{ side = \"left\", from_side = 0.{i}5, from_bottom = 0.2, size = \"S\" }}\n"
         )
     };
     let panel: String = channels.into_iter().enumerate().map(|(i, channel)| dial((i + 1, channel))).collect();
