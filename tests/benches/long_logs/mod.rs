@@ -153,8 +153,8 @@ pub fn nmea(file: &Path, moments: u32) -> io::Result<()> {
         for sentence in [
             format!("GPRMC,{time},A,{place},072.5,123.4,150626,,,A"),
             format!("GPGGA,{time},{place},1,09,0.9,{}.3,M,47.0,M,,", 400 + i % 900),
-            format!("GPVTG,123.4,T,,M,072.5,N,134.3,K,A"),
-            format!("GPGSA,A,3,01,02,03,04,05,06,07,08,09,,,,1.6,0.9,1.3"),
+            "GPVTG,123.4,T,,M,072.5,N,134.3,K,A".to_owned(),
+            "GPGSA,A,3,01,02,03,04,05,06,07,08,09,,,,1.6,0.9,1.3".to_owned(),
         ] {
             let sum = sentence.bytes().fold(0, |sum, byte| sum ^ byte);
             write!(out, "${sentence}*{sum:02X}\r\n")?;
