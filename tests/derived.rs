@@ -167,3 +167,69 @@ fn nothing_is_made_up() {
     assert_eq!(at(&stated, "calc.Calibrated Airspeed", 5.0).0, None);
     assert_eq!(at(&stated, "calc.Calibrated Airspeed", 45.0), (Some(65.0), State::Derived));
 }
+
+/// Only what is named is computed, and it does not depend on what else is: asked for alone, each channel is that of the whole session.
+#[test]
+fn a_channel_that_is_asked_for_alone_is_the_same() {
+    let logs = [
+        "time_s,IAS [kt],Static Pressure [hPa],OAT [degC],True Heading [deg],Latitude [deg],Longitude [deg],\
+         NR [rpm],Engine RPM [rpm],Fuel Flow [L/h]",
+        "time_s,IAS [kt],Indicated Altitude [ft],Dew Point [degC],True Heading [deg],Latitude [deg],Longitude [deg],\
+         NR [%],Engine RPM [%],Fuel Flow [L/h]",
+    ];
+    let basis = Basis {
+        settings_hpa: vec![(0.0, 1011.0)],
+        oat_c: Some(12.0),
+        field_elevation_ft: Some(420.0),
+        position_error_kt: vec![(0.0, 2.0), (150.0, 151.0)],
+        slowest_kt: 20.0,
+        rotor_rpm_at_100: Some(400.0),
+        engine_rpm_at_100: Some(2700.0),
+        fuel_at_start_l: Some(50.0),
+    };
+    let mut seen = std::collections::BTreeSet::new();
+    for (log, header) in logs.into_iter().enumerate() {
+        let row = |i: i32| {
+            let t = f64::from(i) / 5.0;
+            let (sin, cos) = (t / 20.0).sin_cos();
+            let height = if log == 0 { 950.0 + 20.0 * cos } else { 1800.0 + 300.0 * cos };
+            let (lat, lon) = (51.0 + 4e-4 * t, -1.0 + 1e-4 * t);
+            let speeds = if log == 0 { [398.0 + sin, 2690.0] } else { [99.5 + sin, 99.0] };
+            let [rotor, engine] = speeds;
+            format!(
+                "{t},{},{height},{},{},{lat:.7},{lon:.7},{rotor},{engine},{}",
+                85.0 + 5.0 * sin,
+                9.0 + cos,
+                3.0 + cos,
+                40.0 + cos
+            )
+        };
+        let whole = session(header, (0..500).map(row), &basis);
+        let folder = tempfile::tempdir().expect("folder");
+        let path = folder.path().join("log.csv");
+        std::fs::write(&path, format!("{header}\n{}\n", (0..500).map(row).collect::<Vec<_>>().join("\n")))
+            .expect("log");
+        let recording = recorder::read(&path, &Options::default()).expect("a log");
+        let derived = |session: &Session| {
+            let computed = session.channels().filter(|(_, name, _)| name.starts_with("calc."));
+            computed.map(|(_, name, channel)| (name, channel.clone())).collect::<Vec<_>>()
+        };
+        let all = derived(&whole);
+        for (name, channel) in &all {
+            let alone = derived(&Session::of(recording.clone()).derived_for(&basis, std::slice::from_ref(name)));
+            let found = alone.iter().find(|(found, _)| found == name);
+            assert_eq!(found.map(|(_, c)| c), Some(channel), "{name}");
+            assert!(alone.len() < all.len(), "{name}: not everything is computed");
+        }
+        let none = derived(&Session::of(recording.clone()).derived_for(&basis, &["log.IAS".to_owned()]));
+        assert!(none.iter().all(|(name, _)| !name.contains("Wind") && !name.contains("Vertical")), "{none:?}");
+        let unknown = derived(&Session::of(recording).derived_for(&basis, &["calc.Vertical Sped".to_owned()]));
+        assert_eq!(unknown.len(), all.len(), "for who names what is not there must be told what there is");
+        seen.extend(all.into_iter().map(|(name, _)| name));
+    }
+    for name in
+        ["Wind Sigma", "Bank in a Coordinated Turn", "Vertical Speed", "Track", "Density Altitude", "Fuel Left by Flow"]
+    {
+        assert!(seen.contains(&format!("calc.{name}")), "{name} of {seen:?}");
+    }
+}

@@ -1,6 +1,6 @@
 //! `jumpseat check`: everything about a flight that can be known before work starts.
 
-use super::load::{Loaded, load};
+use super::load::{Compute, Loaded, load};
 use super::{Failure, Report};
 use crate::finding::Severity;
 use crate::keyfile::Fault;
@@ -19,7 +19,7 @@ pub(crate) struct Arguments {
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let (loaded, faults) = match load(&arguments.flight) {
+    let (loaded, faults) = match load(&arguments.flight, Compute::Named) {
         Ok(loaded) => {
             let faults = all_faults(&loaded);
             (Some(loaded), faults)

@@ -1,7 +1,7 @@
 //! A plan from a flight file, and the faults that show only against its film.
 
 use super::check::show;
-use super::load::{Loaded, load};
+use super::load::{Compute, Loaded, load};
 use super::plan::{Prepared, of_file};
 use super::{Failure, Report, panel_advice, panel_file};
 use crate::clock::ClockFit;
@@ -15,7 +15,7 @@ use std::path::Path;
 
 /// Reads the flight, shows every fault, and makes the plan if none of them stands in the way.
 pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure> {
-    let loaded = load(file).map_err(|fault| Failure::input(fault.message))?;
+    let loaded = load(file, Compute::Named).map_err(|fault| Failure::input(fault.message))?;
     let (film, film_faults) = look_at_films(&loaded);
     let faults: Vec<Fault> = loaded.faults.iter().cloned().chain(film_faults).collect();
     show(Some(&loaded), &faults, report);

@@ -29,8 +29,17 @@ pub(crate) struct Loaded {
     pub(crate) faults: Vec<Fault>,
 }
 
+/// Which channels are computed that no log recorded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Compute {
+    /// All that can be.
+    All,
+    /// What the panel names; all where there is no panel.
+    Named,
+}
+
 /// Reads a flight file, its panel file and its logs. The error is a flight file that cannot be opened.
-pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
+pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> {
     let flight = flight::open(file)?;
     let mut faults = flight.faults.clone();
     let opened = flight.panel.as_ref().and_then(|(file, place)| match panel_file::open(file) {
@@ -103,7 +112,11 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
         log.fit = fit;
     }
     faults.extend(mark_faults(&flight, &moments, &logs, joined.film.as_ref()));
-    let session = Session::join(logs, reference).derived(&flight.conditions.basis());
+    let (session, basis) = (Session::join(logs, reference), flight.conditions.basis());
+    let session = match panel.as_ref().filter(|_| compute == Compute::Named) {
+        Some(panel) => session.derived_for(&basis, &panel.channels()),
+        None => session.derived(&basis),
+    };
     if let Some(panel) = &panel {
         let unread: Vec<&str> = flight
             .logs

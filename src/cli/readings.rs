@@ -1,7 +1,7 @@
 //! `jumpseat readings`: every channel on the session's axis.
 
 use super::check::{all_faults, show};
-use super::load::{Loaded, load};
+use super::load::{Compute, Loaded, load};
 use super::{Failure, Report};
 use crate::finding::Severity;
 use crate::keyfile::Fault;
@@ -41,7 +41,7 @@ fn seconds(text: &str) -> Result<f64, String> {
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let loaded = load(&arguments.flight).map_err(|fault| Failure::input(fault.message))?;
+    let loaded = load(&arguments.flight, Compute::All).map_err(|fault| Failure::input(fault.message))?;
     // A panel or a film with faults is no reason to keep the readings back; a log is.
     let stands =
         |f: &Fault| matches!(f.code, "log_not_read" | "log_not_joined" | "not_toml") || f.key.starts_with("clock.");

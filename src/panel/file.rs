@@ -68,6 +68,18 @@ pub struct PanelFile {
     pub faults: Vec<Fault>,
 }
 
+impl PanelFile {
+    /// Every channel that the panel names.
+    pub fn channels(&self) -> Vec<String> {
+        let hands = self.panel.instruments.iter().flat_map(|instrument| instrument.face.hands());
+        let hands = hands.map(|hand| hand.channel.to_owned());
+        let others = self.lines.iter().flat_map(|lines| &lines.others);
+        let lists = [&self.lamp_channels, &self.limit_channels, &self.condition_channels, &self.phase_channels];
+        let others = others.chain(lists.into_iter().flatten()).map(|(channel, _)| channel.clone());
+        hands.chain(others).collect()
+    }
+}
+
 /// A font file that the panel names.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct FontFile {

@@ -6,6 +6,7 @@ mod lag;
 mod made;
 mod rules;
 
+pub(crate) use channel::shorter_way;
 pub use channel::{Channel, Cursor, Kind, Origin, Samples};
 pub use lag::Lag;
 pub use rules::StateRules;

@@ -5,7 +5,9 @@
 
 mod table;
 
+use std::collections::HashMap;
 use std::fmt;
+use std::sync::LazyLock;
 
 /// What a unit measures. Two units convert into each other when they share one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -129,19 +131,19 @@ impl Unit {
     /// [`UnitError::Unknown`], with the nearest spelling.
     pub fn parse(text: &str) -> Result<&'static Self, UnitError> {
         let text = text.trim();
-        if let Some(unit) = table::UNITS.iter().find(|unit| unit.spellings().any(|s| s == text)) {
-            return Ok(unit);
-        }
-        let plain = plain(text);
-        if plain.chars().count() > 1 && !table::OTHER_PREFIX.contains(&text) {
-            let mut meant = table::UNITS
-                .iter()
-                .filter(|unit| unit.spellings().any(|s| s.chars().count() > 1 && self::plain(s) == plain));
-            if let (Some(unit), None) = (meant.next(), meant.next()) {
-                return Ok(unit);
-            }
-        }
-        Err(UnitError::Unknown { text: text.to_owned(), nearest: nearest(text) })
+        Self::find(text).ok_or_else(|| UnitError::Unknown { text: text.to_owned(), nearest: nearest(text) })
+    }
+
+    /// The same, without a search for the nearest spelling where there is none.
+    pub fn find(text: &str) -> Option<&'static Self> {
+        let text = text.trim();
+        let spellings = &*SPELLINGS;
+        let loosely = || {
+            let plain = plain(text);
+            let may_vary = plain.chars().count() > 1 && !table::OTHER_PREFIX.contains(&text);
+            spellings.plain.get(&plain).copied().flatten().filter(|_| may_vary)
+        };
+        spellings.exact.get(text).copied().or_else(loosely)
     }
 
     /// Turns a value in this unit into `to`, with no rounding but that of the arithmetic (a few units in the last place).
@@ -179,6 +181,28 @@ impl Unit {
         std::iter::once(self.symbol).chain(self.aliases.iter().copied())
     }
 }
+
+/// What every spelling names.
+struct Spellings {
+    exact: HashMap<&'static str, &'static Unit>,
+    /// Without case, blanks and full stop; none where several units can be meant.
+    plain: HashMap<String, Option<&'static Unit>>,
+}
+
+/// Made once: cells of texts are looked up by the thousand.
+static SPELLINGS: LazyLock<Spellings> = LazyLock::new(|| {
+    let (mut exact, mut loose) = (HashMap::new(), HashMap::new());
+    for unit in table::UNITS {
+        for spelling in unit.spellings() {
+            exact.entry(spelling).or_insert(unit);
+            if spelling.chars().count() > 1 {
+                let meant = loose.entry(plain(spelling)).or_insert(Some(unit));
+                *meant = meant.filter(|known| std::ptr::eq(*known, unit));
+            }
+        }
+    }
+    Spellings { exact, plain: loose }
+});
 
 impl fmt::Display for Unit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -1,57 +1,65 @@
-//! Reading a log beside the bare `csv` crate, which only walks over the cells; reports only. `cargo bench --bench csv`.
+//! Reading a log beside the bare `csv` crate, which only walks over the cells; reports only.
 //!
-//! An hour of 40 columns at 50 Hz, or as many minutes as are named; rounds are interleaved.
+//! `cargo bench --bench csv [-- MINUTES [WORD]]`: logs of 40 columns at 50 Hz, ten minutes long or as many as are named; of the
+//! kinds of table those whose name has the word in it. Rounds are interleaved, and what counts is the time that this thread had
+//! the processor, so that other work on the machine hardly shows.
 
 #![allow(clippy::expect_used, reason = "a bench stops at the first thing that is not as it must be")]
 
+mod long_logs;
+
 use jumpseat::recorder::{self, Options};
-use std::fmt::Write;
-use std::time::Instant;
+use long_logs::{COLUMNS, Kind, RATE};
+use rustix::time::{ClockId, clock_gettime};
+
+/// Rounds of each reader.
+const ROUNDS: usize = 9;
 
 fn main() {
-    let minutes = std::env::args().filter_map(|a| a.parse::<u32>().ok()).next().unwrap_or(60);
+    let words: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with("--")).collect();
+    let minutes = words.iter().find_map(|word| word.parse::<u32>().ok()).unwrap_or(10);
+    let asked = words.iter().find(|word| word.parse::<u32>().is_err());
     let folder = tempfile::tempdir().expect("folder");
-    for (name, separator, comma) in [("commas and points", ',', false), ("semicolons and decimal commas", ';', true)] {
-        let file = folder.path().join("long.csv");
-        let mut text = "time_ms".to_owned();
-        (1..40).for_each(|c| write!(text, "{separator}c{c} [kt]").expect("text"));
-        for i in 0..minutes * 60 * 50 {
-            write!(text, "\n{}", i * 20).expect("text");
-            for c in 1..40_u32 {
-                let value = (i.wrapping_mul(2_654_435_761).wrapping_add(c * 977_777) >> 12) % 100_000;
-                let (whole, part, mark) = (value / 100, value % 100, if comma { ',' } else { '.' });
-                write!(text, "{separator}{whole}{mark}{part:02}").expect("text");
-            }
+    let file = folder.path().join("long.csv");
+    println!("{:18} {:>6} {:>16} {:>16} {:>8}", "", "MB", "csv crate, MB/s", "jumpseat, MB/s", "times");
+    for (kind, name) in Kind::ALL {
+        if asked.is_some_and(|word| !name.contains(word)) {
+            continue;
         }
-        text.push('\n');
-        std::fs::write(&file, &text).expect("log");
-        let megabytes = text.len() as f64 / 1e6;
-        drop(text);
+        long_logs::write(&file, kind, minutes * 60 * RATE).expect("log");
+        let megabytes = std::fs::metadata(&file).expect("log").len() as f64 / 1e6;
         let (mut bare, mut ours) = (Vec::new(), Vec::new());
-        for _ in 0..5 {
-            let start = Instant::now();
-            let mut reader = csv::ReaderBuilder::new().delimiter(separator as u8).from_path(&file).expect("a table");
-            let mut record = csv::ByteRecord::new();
+        for _ in 0..ROUNDS {
             let mut cells = 0;
-            while reader.read_byte_record(&mut record).expect("a row") {
-                cells += record.len();
-            }
-            bare.push(start.elapsed().as_secs_f64());
-            let start = Instant::now();
-            let log = recorder::read(&file, &Options::default()).expect("a log");
-            ours.push(start.elapsed().as_secs_f64());
-            assert_eq!(log.rows_read * 40, cells, "every cell was read");
+            bare.push(processor_s(|| {
+                let separator = kind.separator() as u8;
+                let mut reader = csv::ReaderBuilder::new().delimiter(separator).from_path(&file).expect("a table");
+                let mut record = csv::ByteRecord::new();
+                while reader.read_byte_record(&mut record).expect("a row") {
+                    cells += record.len();
+                }
+            }));
+            let mut rows = 0;
+            ours.push(processor_s(|| rows = recorder::read(&file, &Options::default()).expect("a log").rows_read));
+            assert_eq!(rows * COLUMNS as usize, cells, "every cell was read");
         }
-        let middle = |times: &mut Vec<f64>| {
-            times.sort_by(f64::total_cmp);
-            times[times.len() / 2]
-        };
-        let (bare, ours) = (middle(&mut bare), middle(&mut ours));
-        println!(
-            "{name}: {megabytes:.0} MB; the csv crate {:.0} MB/s, jumpseat {:.0} MB/s, {:.2} times its time",
-            megabytes / bare,
-            megabytes / ours,
-            ours / bare
-        );
+        let (bare, ours) = (middle(bare), middle(ours));
+        println!("{name:18} {megabytes:6.0} {:16.0} {:16.0} {:8.2}", megabytes / bare, megabytes / ours, ours / bare);
     }
+}
+
+/// Seconds of the processor that this thread needs for something.
+fn processor_s(work: impl FnOnce()) -> f64 {
+    let now = || {
+        let time = clock_gettime(ClockId::ThreadCPUTime);
+        time.tv_sec as f64 + time.tv_nsec as f64 / 1e9
+    };
+    let start = now();
+    work();
+    now() - start
+}
+
+fn middle(mut times: Vec<f64>) -> f64 {
+    times.sort_by(f64::total_cmp);
+    times[times.len() / 2]
 }

@@ -362,9 +362,18 @@ fn counted(cell: &[u8], count_ns: i64, marks: Marks) -> Option<i64> {
         if whole.is_empty() && part.is_empty() {
             return None;
         }
-        let mantissa = whole.iter().chain(part).fold(0, |n: i128, b| n * 10 + i128::from(b - b'0'));
-        let scaled = mantissa.checked_mul(i128::from(count_ns))? / 10_i128.pow(part.len() as u32);
-        i64::try_from(if negative { -scaled } else { scaled }).ok()?
+        let figures = || whole.iter().chain(part).map(|b| b - b'0');
+        // Nearly every count fits a word.
+        let short = (whole.len() + part.len() <= 18).then(|| figures().fold(0, |n: i64, f| n * 10 + i64::from(f)));
+        let scaled = match short.and_then(|mantissa| mantissa.checked_mul(count_ns)) {
+            Some(scaled) => scaled / 10_i64.pow(part.len() as u32),
+            None => {
+                let mantissa = figures().fold(0, |n: i128, f| n * 10 + i128::from(f));
+                let scaled = mantissa.checked_mul(i128::from(count_ns))? / 10_i128.pow(part.len() as u32);
+                i64::try_from(scaled).ok()?
+            }
+        };
+        if negative { -scaled } else { scaled }
     } else {
         let ns = (value(cell, marks)? * count_ns as f64).round();
         (ns.abs() < 9e18).then_some(ns as i64)?

@@ -320,7 +320,7 @@ pub(super) fn counts_by_name(head: &Head) -> bool {
 }
 
 pub(super) fn unit_in_name(name: &str) -> Option<&'static Unit> {
-    words(name).iter().rev().filter_map(|w| Unit::parse(w).ok()).find(|unit| unit.dimension == Dimension::Time)
+    words(name).iter().rev().filter_map(|w| Unit::find(w)).find(|unit| unit.dimension == Dimension::Time)
 }
 
 pub(super) fn nanoseconds(unit: &Unit) -> i64 {

@@ -2,7 +2,7 @@
 
 use super::cells::{holds_codes, is_direction, is_missing, trim};
 use super::header::Head;
-use super::marks::{Evidence, Marks, plain, value, with_groups, with_unit};
+use super::marks::{Evidence, Marks, plain, quick, value, with_groups, with_unit};
 use super::placeholders::{self, Named};
 use super::rows::RowList;
 use crate::finding::{Finding, Severity};
@@ -29,6 +29,8 @@ pub(super) struct Column {
     odd_texts: Vec<String>,
     /// Cells of a text column that are numbers.
     numbers: usize,
+    /// Whether the last text was one.
+    last_is_number: bool,
     /// The unit that sticks on cells, as it was last written, and where it did first.
     stuck: Option<(&'static Unit, usize, String)>,
     /// What cells that are no plain numbers say of the marks.
@@ -46,13 +48,21 @@ impl Column {
     /// A column of texts where its name says that it holds codes, where its numbers cannot be read one way only, or where
     /// most cells of the sample that hold something are no numbers; else of numbers. `turned`: the sample misled, take the
     /// other kind.
-    pub(super) fn new(index: usize, head: &Head, sample: &[ByteRecord], turned: bool) -> Self {
+    ///
+    /// `rows`: how many are expected.
+    pub(super) fn new(index: usize, head: &Head, sample: &[ByteRecord], turned: bool, rows: usize) -> Self {
         let filled = || sample.iter().filter_map(|r| r.get(index)).map(trim).filter(|cell| !is_missing(cell));
         let numbers = filled().filter(|cell| is_value(cell, head.marks)).count();
         let texts = 2 * numbers < filled().count();
         let kept_as_text = holds_codes(&head.name, head.unit.map(|unit| unit.symbol)) || head.marks == Marks::Open;
-        let cells =
-            if kept_as_text || (texts != turned) { Cells::Texts(Vec::new()) } else { Cells::Numbers(Vec::new()) };
+        let cells = if kept_as_text || (texts != turned) {
+            Cells::Texts(Vec::new())
+        } else {
+            let mut values = Vec::new();
+            // A wish only: what is not there cannot be had before it is needed.
+            let _ = values.try_reserve(rows);
+            Cells::Numbers(values)
+        };
         Self {
             index,
             head: head.clone(),
@@ -60,6 +70,7 @@ impl Column {
             odd: Vec::new(),
             odd_texts: Vec::new(),
             numbers: 0,
+            last_is_number: false,
             stuck: None,
             evidence: Evidence::default(),
             held_places: Vec::new(),
@@ -72,6 +83,12 @@ impl Column {
         let cell = trim(record.get(self.index).unwrap_or_default());
         match &mut self.cells {
             Cells::Numbers(values) => {
+                // Nearly every cell holds a plain number, or nothing.
+                let quick = if cell.is_empty() { Some(f64::NAN) } else { quick(cell, self.head.marks) };
+                if let Some(value) = quick.filter(|_| named.is_empty()) {
+                    values.push(value);
+                    return;
+                }
                 let row = values.len();
                 let mut found = plain(cell, self.head.marks);
                 if found.is_none() && !is_missing(cell) {
@@ -94,7 +111,10 @@ impl Column {
             }
             Cells::Texts(texts) => {
                 let same = texts.last().and_then(Option::as_ref).filter(|last| last.as_bytes() == cell);
-                self.numbers += usize::from(is_value(cell, self.head.marks));
+                if same.is_none() {
+                    self.last_is_number = is_value(cell, self.head.marks);
+                }
+                self.numbers += usize::from(self.last_is_number);
                 if self.head.marks == Marks::Open {
                     self.evidence.add(Evidence::of(cell));
                 }
@@ -155,7 +175,7 @@ impl Column {
     }
 
     /// The channel, or none for a nameless column without content, which is a delimiter at the end of the lines.
-    pub(super) fn finish(self, base: &Base<'_>, findings: &mut Vec<Finding>) -> Option<Channel> {
+    pub(super) fn finish(self, base: &mut Base<'_>, findings: &mut Vec<Finding>) -> Option<Channel> {
         let Self { index, mut head, cells, odd, odd_texts, stuck, held_places, thousands, .. } = self;
         if let Some((unit, ..)) = &stuck {
             head.unit = head.unit.or(Some(unit));
@@ -166,18 +186,21 @@ impl Column {
                 if base.find_placeholders {
                     found = placeholders::take_out(&mut values, base.kept);
                 }
-                let kept = base.kept(values);
-                let present: Vec<bool> = kept.iter().map(|v| !v.is_nan()).collect();
-                (Samples::Numbers(kept.into_iter().filter(|v| !v.is_nan()).collect()), present)
+                let mut kept = base.kept(values);
+                let present = Present::of(&kept, |v| !v.is_nan());
+                if present.missing > 0 {
+                    kept.retain(|v| !v.is_nan());
+                }
+                (Samples::Numbers(kept), present)
             }
             Cells::Texts(texts) => {
                 let kept = base.kept(texts);
-                let present: Vec<bool> = kept.iter().map(Option::is_some).collect();
+                let present = Present::of(&kept, Option::is_some);
                 (Samples::Texts(kept.into_iter().flatten().collect()), present)
             }
         };
-        let missing = present.iter().filter(|p| !**p).count();
-        let empty = missing == present.len();
+        let missing = present.missing;
+        let empty = missing == base.rows.len();
         if empty && odd.is_empty() && head.name.is_empty() {
             return None;
         }
@@ -241,11 +264,11 @@ impl Column {
             tell(Severity::Note, "column_empty", None, "the column holds nothing in any row".to_owned());
         } else if missing > 0 {
             let mut rows = RowList::default();
-            present.iter().zip(base.rows).filter(|(p, _)| !**p).for_each(|(_, &row)| rows.push(row));
-            let message = format!("{missing} of {} cells are missing: {rows}", present.len());
+            present.rows.iter().zip(base.rows).filter(|(p, _)| !**p).for_each(|(_, &row)| rows.push(row));
+            let message = format!("{missing} of {} cells are missing: {rows}", base.rows.len());
             tell(Severity::Note, "cells_missing", rows.first(), message);
         }
-        let (times, rules) = base.times(&present, missing);
+        let (times, rules) = base.times(present);
         let unit = head.unit.map(|unit| unit.symbol.to_owned());
         let kind = kind(&name, unit.as_deref(), &samples);
         Some(Channel { name, unit, kind, times, samples, missing, rules, origin: Origin::Recorded })
@@ -264,6 +287,8 @@ pub(super) struct Base<'a> {
     /// Seconds of every row kept, and the usual step between them.
     pub(super) times: Arc<[f64]>,
     pub(super) step: f64,
+    /// Of the last column with missing cells: which, its times and its rules.
+    pub(super) before: Option<(Present, Arc<[f64]>, StateRules)>,
 }
 
 impl Base<'_> {
@@ -274,14 +299,36 @@ impl Base<'_> {
         }
     }
 
-    /// Times of the rows that hold something, and the rules for their usual step.
-    fn times(&self, present: &[bool], missing: usize) -> (Arc<[f64]>, StateRules) {
-        if missing == 0 {
+    /// Times of the rows that hold something, and the rules for their usual step. Columns of one sensor are missing together:
+    /// neighbours that are so share them.
+    fn times(&mut self, present: Present) -> (Arc<[f64]>, StateRules) {
+        if present.missing == 0 {
             return (Arc::clone(&self.times), StateRules::for_interval(self.step));
         }
-        let times: Vec<f64> = self.times.iter().zip(present).filter(|(_, p)| **p).map(|(t, _)| *t).collect();
-        let step = super::super::usual_step(&times).unwrap_or(self.step);
-        (times.into(), StateRules::for_interval(step))
+        if let Some((before, times, rules)) = self.before.take_if(|(before, ..)| *before == present) {
+            self.before = Some((before, Arc::clone(&times), rules));
+            return (times, rules);
+        }
+        let times: Vec<f64> = self.times.iter().zip(&present.rows).filter(|(_, p)| **p).map(|(t, _)| *t).collect();
+        let rules = StateRules::for_interval(super::super::usual_step(&times).unwrap_or(self.step));
+        let times: Arc<[f64]> = times.into();
+        self.before = Some((present, Arc::clone(&times), rules));
+        (times, rules)
+    }
+}
+
+/// Which rows of a column hold something.
+#[derive(PartialEq)]
+pub(super) struct Present {
+    missing: usize,
+    /// One for each row; nothing where none is missing.
+    rows: Vec<bool>,
+}
+
+impl Present {
+    fn of<T>(cells: &[T], holds: impl Fn(&T) -> bool) -> Self {
+        let missing = cells.iter().filter(|cell| !holds(cell)).count();
+        Self { missing, rows: if missing > 0 { cells.iter().map(holds).collect() } else { Vec::new() } }
     }
 }
 
@@ -300,5 +347,6 @@ fn kind(name: &str, unit: Option<&str>, samples: &Samples) -> Kind {
 
 /// Whether a cell is a number, with or without a unit stuck on.
 fn is_value(cell: &[u8], marks: Marks) -> bool {
-    value(cell, marks).is_some() || with_unit(cell, marks).is_some()
+    let is_word = cell.first().is_some_and(u8::is_ascii_alphabetic);
+    !is_word && (value(cell, marks).is_some() || with_unit(cell, marks).is_some())
 }

@@ -52,6 +52,9 @@ impl Evidence {
         let text = text.trim_start_matches(['+', '-', '\u{2212}']);
         let end = text.find(|c: char| !(c.is_ascii_digit() || is_mark(c) || is_blank(c))).unwrap_or(text.len());
         let (figures, rest) = text.split_at(end);
+        if !figures.contains(['.', ',']) {
+            return Self(0);
+        }
         // A unit may stick on; letters, slashes and colons make it something else.
         if !rest.is_empty() && stuck_unit(rest.as_bytes()).is_none() {
             return Self(0);
@@ -63,7 +66,6 @@ impl Evidence {
             (plain && grouped(whole, groups)).then_some((whole, part))
         };
         match (figures.matches('.').count(), figures.matches(',').count()) {
-            (0, 0) => Self(0),
             (0, 1) | (1, 0) => {
                 let comma = figures.contains(',');
                 let (mark, sure, open) =
@@ -129,8 +131,17 @@ pub(super) fn value(cell: &[u8], marks: Marks) -> Option<f64> {
     plain(cell, marks).or_else(|| with_groups(cell, marks))
 }
 
-/// A number without groups: nearly every cell, the quick way.
+/// A short number without groups: nearly every cell.
 #[inline]
+pub(super) fn quick(cell: &[u8], marks: Marks) -> Option<f64> {
+    match marks {
+        Marks::Open => None,
+        Marks::Point => plain_figures(cell, b'.'),
+        Marks::Comma => plain_figures(cell, b','),
+    }
+}
+
+/// A number without groups.
 pub(super) fn plain(cell: &[u8], marks: Marks) -> Option<f64> {
     match marks {
         Marks::Open => None,
@@ -192,7 +203,7 @@ fn stuck_unit(text: &[u8]) -> Option<&'static Unit> {
     if matches!(text, "N" | "S" | "E" | "W" | "d" | "") {
         return None;
     }
-    Unit::parse(text).ok()
+    Unit::find(text)
 }
 
 /// A number with the unit stuck on: `98%`, `12.3 kt`.

@@ -15,6 +15,7 @@ mod clock;
 mod clock_columns;
 mod columns;
 mod dates;
+mod decoding;
 mod drift;
 mod header;
 mod marks;
@@ -175,7 +176,9 @@ impl Table<'_> {
     fn walk(&self, turned: &HashSet<usize>) -> Result<Walk, RecorderError> {
         let layout = self.layout;
         let heads = layout.columns.iter().enumerate().filter(|(i, _)| !self.clock.contains(*i));
-        let columns = heads.map(|(i, head)| Column::new(i, head, &layout.sample, turned.contains(&i))).collect();
+        let expected = self.source.rows_expected();
+        let column = |(i, head)| Column::new(i, head, &layout.sample, turned.contains(&i), expected);
+        let columns = heads.map(column).collect();
         let named: Vec<Named> = self.options.table.placeholders.iter().flatten().map(|p| Named::of(p)).collect();
         let mut walk = Walk {
             clock: ClockReader::new(self.clock.clone(), layout, self.options.date_order),
@@ -235,16 +238,17 @@ impl Table<'_> {
             Some(kept) => kept.iter().map(|&i| rows[i]).collect(),
             None => rows.clone(),
         };
-        let base = Base {
+        let mut base = Base {
             all_rows: &rows,
             rows: &kept_rows,
             kept: settled.kept.as_deref(),
             find_placeholders: self.options.table.placeholders.is_none(),
             step: usual_step(&settled.times).unwrap_or(1.0),
             times: settled.times.into(),
+            before: None,
         };
         findings.extend(columns.iter().filter_map(|column| self.drift(column, &base)));
-        let channels = columns.into_iter().filter_map(|column| column.finish(&base, &mut findings)).collect();
+        let channels = columns.into_iter().filter_map(|column| column.finish(&mut base, &mut findings)).collect();
         // Remarks about the whole file come first, then by row.
         findings.sort_by_key(|finding| finding.row);
         Ok(Recording {

@@ -59,7 +59,10 @@ pub(super) fn take_out(values: &mut [f64], kept: Option<&[usize]>) -> Option<Fou
         Some(kept) => ends(kept.iter().map(|&i| values[i]), not),
         None => ends(values.iter().copied(), not),
     };
-    let (low, high) = ends(None)?;
+    let (low, high) = match kept {
+        Some(_) => ends(None)?,
+        None => range(values)?,
+    };
     let value = [low, high].into_iter().find(|end| USUAL.contains(end))?;
     let others = ends(Some(value));
     let is_far = others.is_none_or(|(low, high)| {
@@ -77,6 +80,26 @@ pub(super) fn take_out(values: &mut [f64], kept: Option<&[usize]>) -> Option<Fou
     };
     rows.iter().for_each(|&i| values[i] = f64::NAN);
     Some(Found { value, rows, others })
+}
+
+/// The least and the greatest number, many of them at a time.
+fn range(values: &[f64]) -> Option<(f64, f64)> {
+    let (chunks, rest) = values.as_chunks::<8>();
+    let (mut low, mut high) = ([f64::INFINITY; 8], [f64::NEG_INFINITY; 8]);
+    let mut take = |chunk: &[f64; 8]| {
+        for i in 0..8 {
+            // False of NaN.
+            low[i] = if chunk[i] < low[i] { chunk[i] } else { low[i] };
+            high[i] = if chunk[i] > high[i] { chunk[i] } else { high[i] };
+        }
+    };
+    chunks.iter().for_each(&mut take);
+    let mut last = [f64::NAN; 8];
+    last[..rest.len()].copy_from_slice(rest);
+    take(&last);
+    let (low, high) =
+        (low.into_iter().fold(f64::INFINITY, f64::min), high.into_iter().fold(f64::NEG_INFINITY, f64::max));
+    (low <= high).then_some((low, high))
 }
 
 /// The least and the greatest number, one left aside.

@@ -1,6 +1,7 @@
 //! The bytes of a table: is it text at all, in which encoding, and a reader that gives UTF-8.
 
 use super::super::RecorderError;
+use super::decoding::{CrEnds, Decoding};
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE};
 use std::cell::Cell;
 use std::fs::File;
@@ -30,10 +31,14 @@ const OTHERS: &[(usize, &[u8], &str)] = &[
 /// A file that was found to be text.
 pub(super) struct Source {
     file: PathBuf,
+    /// Bytes of the file, or of the decoded text.
+    length: u64,
     /// Bytes before the text: a byte order mark of UTF-8.
     skip: u64,
-    /// The whole text where it had to be decoded.
-    decoded: Option<Vec<u8>>,
+    /// What it has to be decoded from, if it is not UTF-8.
+    decoded: Option<&'static Encoding>,
+    /// Whether lines end in CR alone.
+    cr_ends: bool,
     /// The first part of the text, whole lines only unless it is one long line.
     pub(super) head: Vec<u8>,
     /// Name of the encoding, where it is not UTF-8, and how it is known.
@@ -70,8 +75,10 @@ impl Source {
         }
         let mut source = Self {
             file: path.to_owned(),
+            length: 0,
             skip: 0,
             decoded: None,
+            cr_ends: false,
             head,
             encoding: None,
             nuls: Nuls::default(),
@@ -96,24 +103,39 @@ impl Source {
         Ok(source)
     }
 
+    /// About how many lines there are, if all are like those of the first part.
+    pub(super) fn rows_expected(&self) -> usize {
+        let lines = self.head.iter().filter(|b| **b == b'\n').count() as u64;
+        let all = u128::from(self.length) * u128::from(lines + 1) / self.head.len().max(1) as u128;
+        usize::try_from(all + all / 50).unwrap_or(usize::MAX)
+    }
+
     /// The text from its start, as UTF-8 without NUL bytes, its lines ended by LF or CR LF, the last one too.
     pub(super) fn reader(&self) -> Result<Box<dyn Read + '_>, RecorderError> {
         self.nuls.count.set(0);
         let ending: &[u8] = if self.ends_open { b"\n" } else { b"" };
-        if let Some(text) = &self.decoded {
-            return Ok(Box::new(WithoutNuls { text: &text[..], nuls: &self.nuls, line: 1 }.chain(ending)));
-        }
         let opened = |source| RecorderError::Open { file: self.file.clone(), source };
         let mut file = File::open(&self.file).map_err(opened)?;
         file.seek(SeekFrom::Start(self.skip)).map_err(opened)?;
-        Ok(Box::new(WithoutNuls { text: file, nuls: &self.nuls, line: 1 }.chain(ending)))
+        let text = self.decoding(file);
+        Ok(Box::new(WithoutNuls { text, nuls: &self.nuls, line: 1 }.chain(ending)))
+    }
+
+    /// The file's bytes as UTF-8.
+    fn decoding(&self, file: File) -> Box<dyn Read> {
+        let text: Box<dyn Read> = match self.decoded {
+            Some(encoding) => Box::new(Decoding::new(file, encoding)),
+            None => Box::new(file),
+        };
+        if self.cr_ends { Box::new(CrEnds(text)) } else { text }
     }
 
     fn starts_at(&self, at: usize, sign: &[u8]) -> bool {
         self.head.get(at..).is_some_and(|bytes| bytes.starts_with(sign))
     }
 
-    /// UTF-8 is read as it comes; anything else, and lines that end in CR alone, are decoded in memory first.
+    /// UTF-8 is read as it comes. Anything else, and lines that end in CR alone, are read once beforehand: only the whole text
+    /// tells how its lines end.
     fn settle_encoding(&mut self, file: &mut File, stated: Option<&'static Encoding>) -> Result<(), RecorderError> {
         let read = |source| RecorderError::Read { file: self.file.clone(), row: 0, source };
         let utf8 = match std::str::from_utf8(&self.head) {
@@ -141,23 +163,34 @@ impl Source {
                 self.skip = length as u64;
                 self.head.drain(..length);
             }
-            let length = file.metadata().map_err(read)?.len();
+            self.length = file.metadata().map_err(read)?.len();
             let mut last = [b'\n'];
-            if length > 0 {
+            if self.length > 0 {
                 file.seek(SeekFrom::End(-1)).and_then(|_| file.read_exact(&mut last)).map_err(read)?;
             }
             self.ends_open = last != [b'\n'];
             return Ok(());
         }
-        let mut whole = self.head.clone();
-        file.read_to_end(&mut whole).map_err(read)?;
-        let mut text = encoding.decode(&whole).0.into_owned().into_bytes();
-        if !text.contains(&b'\n') {
-            text.iter_mut().filter(|b| **b == b'\r').for_each(|b| *b = b'\n');
+        self.decoded = Some(encoding);
+        file.rewind().map_err(read)?;
+        let mut text = Decoding::new(file, encoding);
+        let mut head = Vec::with_capacity(HEAD);
+        text.by_ref().take(HEAD as u64).read_to_end(&mut head).map_err(read)?;
+        let (mut part, mut length) = (head.clone(), 0);
+        let (mut has_lf, mut last) = (false, None);
+        while !part.is_empty() {
+            length += part.len() as u64;
+            has_lf |= part.contains(&b'\n');
+            last = part.last().copied();
+            part.clear();
+            text.by_ref().take(HEAD as u64).read_to_end(&mut part).map_err(read)?;
         }
-        self.ends_open = text.last() != Some(&b'\n');
-        self.head = text[..text.len().min(HEAD)].to_vec();
-        self.decoded = Some(text);
+        self.cr_ends = !has_lf;
+        if self.cr_ends {
+            head.iter_mut().filter(|b| **b == b'\r').for_each(|b| *b = b'\n');
+        }
+        self.ends_open = last != Some(if self.cr_ends { b'\r' } else { b'\n' });
+        (self.head, self.length) = (head, length);
         Ok(())
     }
 }
@@ -174,9 +207,9 @@ impl<R: Read> Read for WithoutNuls<'_, R> {
         loop {
             let n = self.text.read(buffer)?;
             let bytes = &mut buffer[..n];
-            // Sums of single bytes, which the compiler takes many at a time.
+            // Sums of single bytes, which the compiler takes many at a time, with none left over in a chunk.
             let of_chunk = |chunk: &[u8]| u64::from(chunk.iter().map(|b| u8::from(*b == b'\n')).sum::<u8>());
-            let lines = |bytes: &[u8]| bytes.chunks(255).map(of_chunk).sum::<u64>();
+            let lines = |bytes: &[u8]| bytes.chunks(224).map(of_chunk).sum::<u64>();
             if n == 0 || !bytes.contains(&0) {
                 // Lines are only counted up to the first NUL.
                 if self.nuls.count.get() == 0 {

@@ -61,6 +61,9 @@ fn indicated_altitude(maker: &mut Maker<'_>) {
 /// With the recorded outside temperature, and its dew point if that was recorded too; else with the temperature that is stated for the
 /// field, cooled by the standard lapse above it.
 fn density_altitude(maker: &mut Maker<'_>) {
+    if !maker.wants(&["Density Altitude"]) {
+        return;
+    }
     let Some(altitude) = maker.input(Meaning::PressureAltitude, "ft") else { return };
     let name = named("Density Altitude", "ft");
     let of = |ft: f64, temperature_c: f64, dew: Option<f64>| {
@@ -126,7 +129,7 @@ fn between(table: &[(f64, f64)], x: f64) -> Option<f64> {
 
 /// The slope of the pressure altitude over 2 s, corrected to geometric feet where the temperature is known: a warm column is higher.
 fn vertical_speed(maker: &mut Maker<'_>) {
-    if maker.has(Meaning::VerticalSpeed) {
+    if maker.has(Meaning::VerticalSpeed) || !maker.wants(&["Vertical Speed"]) {
         return;
     }
     let Some(altitude) = maker.input(Meaning::PressureAltitude, "ft") else { return };

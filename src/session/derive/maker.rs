@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::Basis;
 use crate::meaning::Meaning;
-use crate::session::{ChannelId, Session};
+use crate::session::{ChannelId, DERIVED, Session};
 use crate::signal::{Channel, Cursor, Kind, Origin, Samples, State, StateRules};
 use crate::time::SessionTime;
 use crate::units::Unit;
@@ -29,21 +29,30 @@ pub(super) struct Named {
 pub(super) struct Maker<'a> {
     session: &'a mut Session,
     pub basis: &'a Basis,
+    /// The full names of what is asked for; none for everything.
+    asked: Option<&'a [String]>,
 }
 
 impl<'a> Maker<'a> {
-    pub fn new(session: &'a mut Session, basis: &'a Basis) -> Self {
-        Self { session, basis }
+    pub fn new(session: &'a mut Session, basis: &'a Basis, asked: Option<&'a [String]>) -> Self {
+        Self { session, basis, asked }
+    }
+
+    /// Whether one of these is asked for: what a rule makes, and what others make from that.
+    pub fn wants(&self, names: &[&str]) -> bool {
+        let is_one =
+            |full: &String| full.split_once('.').is_some_and(|(log, name)| log == DERIVED && names.contains(&name));
+        self.asked.is_none_or(|asked| asked.iter().any(is_one))
     }
 
     /// The channel with a meaning, whose unit is stated and converts: the reference log's first, then the others' in their order, then
     /// a derived one.
     pub fn input(&self, meaning: Meaning, unit: &str) -> Option<Input> {
-        let to = Unit::parse(unit).ok()?;
+        let to = Unit::find(unit)?;
         let reference = self.session.reference;
         let mut found: Vec<Input> = Vec::new();
         for (id, _, channel) in self.session.channels() {
-            let from = channel.unit.as_deref().and_then(|unit| Unit::parse(unit).ok());
+            let from = channel.unit.as_deref().and_then(Unit::find);
             let is_it =
                 Meaning::of(&channel.name, from) == Some(meaning) && matches!(channel.samples, Samples::Numbers(_));
             if let Some(from) = from.filter(|from| is_it && from.dimension == to.dimension) {
@@ -103,11 +112,14 @@ impl<'a> Maker<'a> {
         if finite.is_empty() {
             return;
         }
+        // Most stand on the same records: they share their times.
+        let same = |times: &&Arc<[f64]>| times.iter().eq(finite.iter().map(|(time, _)| time));
+        let shared = self.session.derived.iter().rev().map(|channel| &channel.times).find(same).map(Arc::clone);
         self.session.derived.push(Channel {
             name: named.name.to_owned(),
             unit: (!named.unit.is_empty()).then(|| named.unit.to_owned()),
             kind: named.kind,
-            times: finite.iter().map(|record| record.0).collect::<Arc<[f64]>>(),
+            times: shared.unwrap_or_else(|| finite.iter().map(|record| record.0).collect()),
             missing: wanted - finite.len().min(wanted),
             samples: Samples::Numbers(finite.into_iter().map(|record| record.1).collect()),
             rules,
@@ -125,27 +137,35 @@ pub(super) fn slopes(
     way: impl Fn(f64, f64) -> f64,
 ) -> Vec<(f64, f64)> {
     let (mut start, mut end) = (0, 0);
+    // The last record before which there is a gap.
+    let mut after_gap = 0;
+    let mut ways: Vec<f64> = Vec::new();
     let mut slopes = Vec::with_capacity(records.len());
     for &(time, middle) in records {
         while start < records.len() && records[start].0 < time - half_s - 1e-9 {
             start += 1;
         }
         while end < records.len() && records[end].0 <= time + half_s + 1e-9 {
+            if end > 0 && records[end].0 - records[end - 1].0 > gap_s {
+                after_gap = end;
+            }
             end += 1;
         }
         let window = &records[start..end];
         let (Some(first), Some(last)) = (window.first(), window.last()) else { continue };
-        let whole = window.windows(2).all(|pair| pair[1].0 - pair[0].0 <= gap_s);
+        let whole = after_gap <= start;
         if window.len() < 3 || !whole || time - first.0 < half_s - gap_s || last.0 - time < half_s - gap_s {
             continue;
         }
         let n = window.len() as f64;
+        ways.clear();
+        ways.extend(window.iter().map(|record| way(middle, record.1)));
         let mean_t = window.iter().map(|record| record.0 - time).sum::<f64>() / n;
-        let mean_v = window.iter().map(|record| way(middle, record.1)).sum::<f64>() / n;
+        let mean_v = ways.iter().sum::<f64>() / n;
         let (mut over, mut under) = (0.0, 0.0);
-        for &(t, v) in window {
+        for (&(t, _), way) in window.iter().zip(&ways) {
             let dt = t - time - mean_t;
-            over += dt * (way(middle, v) - mean_v);
+            over += dt * (way - mean_v);
             under += dt * dt;
         }
         if under > 0.0 {

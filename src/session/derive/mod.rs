@@ -41,8 +41,25 @@ pub const SLOWEST_TRACK_KT: f64 = 5.0;
 impl Session {
     /// Adds every channel that can be computed from what was recorded and what is stated.
     #[must_use]
-    pub fn derived(mut self, basis: &Basis) -> Self {
-        let mut maker = Maker::new(&mut self, basis);
+    pub fn derived(self, basis: &Basis) -> Self {
+        self.derive(basis, None)
+    }
+
+    /// Adds what can be computed and is named (`calc.NAME`), with all that it is made from; what costs little may be there too.
+    /// A slope over every record of a long log costs more than reading the log.
+    #[must_use]
+    pub fn derived_for(mut self, basis: &Basis, names: &[String]) -> Self {
+        self = self.derive(basis, Some(names));
+        // Who names what is not there is told what there is.
+        if names.iter().all(|name| self.find(name).is_some()) {
+            return self;
+        }
+        self.derived.clear();
+        self.derive(basis, None)
+    }
+
+    fn derive(mut self, basis: &Basis, asked: Option<&[String]>) -> Self {
+        let mut maker = Maker::new(&mut self, basis, asked);
         air_data::add(&mut maker);
         motion::add(&mut maker);
         power::add(&mut maker);

@@ -4,7 +4,7 @@ use super::SLOWEST_TRACK_KT;
 use super::maker::{Input, Maker, Named, slopes};
 use crate::air;
 use crate::meaning::Meaning;
-use crate::signal::{Cursor, Kind, StateRules};
+use crate::signal::{Cursor, Kind, StateRules, shorter_way};
 
 /// Half of the time over which speeds and rates are taken, in seconds.
 const HALF_S: f64 = 1.0;
@@ -19,14 +19,25 @@ const STEEPEST_WIND_DEG: f64 = 5.0;
 /// Half of the time over which a wind is the mean, in seconds.
 const WIND_HALF_S: f64 = 10.0;
 
+const OVER_THE_GROUND: [&str; 2] = ["Ground Speed", "Track"];
+const TURNING: [&str; 2] = ["Turn Rate", "Bank in a Coordinated Turn"];
+const WIND: [&str; 3] = ["Wind From True", "Wind Speed", "Wind Sigma"];
+
 const fn named(name: &'static str, unit: &'static str, kind: Kind) -> Named {
     Named { name, unit, kind }
 }
 
 pub(super) fn add(maker: &mut Maker<'_>) {
-    over_the_ground(maker);
-    turning(maker);
-    wind(maker);
+    let [turning_is_wanted, wind_is_wanted] = [maker.wants(&TURNING), maker.wants(&WIND)];
+    if maker.wants(&OVER_THE_GROUND) || turning_is_wanted || wind_is_wanted {
+        over_the_ground(maker);
+    }
+    if turning_is_wanted {
+        turning(maker);
+    }
+    if wind_is_wanted {
+        wind(maker);
+    }
 }
 
 /// Ground speed and track from positions. A track is left out where it would be noise.
@@ -40,7 +51,7 @@ fn over_the_ground(maker: &mut Maker<'_>) {
     let (longitudes, _) = maker.records(longitude);
     let half = HALF_S.max(rules.joined_s);
     let north = slopes(&latitudes, half, rules.joined_s, |a, b| b - a);
-    let east = slopes(&longitudes, half, rules.joined_s, |a, b| (b - a + 540.0).rem_euclid(360.0) - 180.0);
+    let east = slopes(&longitudes, half, rules.joined_s, shorter_way);
     let (mut speeds, mut tracks) = (Vec::new(), Vec::new());
     let (mut places, mut easts) = (latitudes.iter(), east.iter().peekable());
     for (time, north) in north {
@@ -59,10 +70,10 @@ fn over_the_ground(maker: &mut Maker<'_>) {
     }
     let wanted = latitudes.len();
     if !maker.has(Meaning::GroundSpeed) {
-        maker.put(named("Ground Speed", "kt", Kind::Continuous), speeds, rules, wanted);
+        maker.put(named(OVER_THE_GROUND[0], "kt", Kind::Continuous), speeds, rules, wanted);
     }
     if !maker.has(Meaning::Track) {
-        maker.put(named("Track", "deg", Kind::Angle), tracks, rules, wanted);
+        maker.put(named(OVER_THE_GROUND[1], "deg", Kind::Angle), tracks, rules, wanted);
     }
 }
 
@@ -77,7 +88,7 @@ fn turning(maker: &mut Maker<'_>) {
     let Some(direction) = heading(maker).or_else(|| maker.input(Meaning::Track, "deg")) else { return };
     let (records, rules) = maker.records(direction);
     let half = HALF_S.max(rules.joined_s);
-    let rates = slopes(&records, half, rules.joined_s, |a, b| (b - a + 540.0).rem_euclid(360.0) - 180.0);
+    let rates = slopes(&records, half, rules.joined_s, shorter_way);
     let speed = maker.input(Meaning::TrueAirspeed, "kt");
     let mut cursor = Cursor::default();
     let banks: Vec<(f64, f64)> = rates
@@ -88,8 +99,8 @@ fn turning(maker: &mut Maker<'_>) {
         })
         .collect();
     let wanted = records.len();
-    maker.put(named("Turn Rate", "deg/s", Kind::Continuous), rates, rules, wanted);
-    maker.put(named("Bank in a Coordinated Turn", "deg", Kind::Continuous), banks, rules, wanted);
+    maker.put(named(TURNING[0], "deg/s", Kind::Continuous), rates, rules, wanted);
+    maker.put(named(TURNING[1], "deg", Kind::Continuous), banks, rules, wanted);
 }
 
 /// The wind as the mean over 20 s of what heading, true airspeed, track and ground speed say, with the standard deviation of its parts.
@@ -104,7 +115,7 @@ fn wind(maker: &mut Maker<'_>) {
     let [Some(heading), Some(speed), Some(track), Some(ground)] = inputs else { return };
     let (records, rules) = maker.records(heading);
     let half = HALF_S.max(rules.joined_s);
-    let rates = slopes(&records, half, rules.joined_s, |a, b| (b - a + 540.0).rem_euclid(360.0) - 180.0);
+    let rates = slopes(&records, half, rules.joined_s, shorter_way);
     let mut cursors = [Cursor::default(); 4];
     let single = |&(time, rate): &(f64, f64)| {
         let hdg = maker.at(heading, time, &mut cursors[0])?;
@@ -141,7 +152,7 @@ fn wind(maker: &mut Maker<'_>) {
 }
 
 fn put_wind(maker: &mut Maker<'_>, [from, speeds, sigmas]: [Vec<(f64, f64)>; 3], rules: StateRules, wanted: usize) {
-    maker.put(named("Wind From True", "deg", Kind::Angle), from, rules, wanted);
-    maker.put(named("Wind Speed", "kt", Kind::Continuous), speeds, rules, wanted);
-    maker.put(named("Wind Sigma", "kt", Kind::Continuous), sigmas, rules, wanted);
+    maker.put(named(WIND[0], "deg", Kind::Angle), from, rules, wanted);
+    maker.put(named(WIND[1], "kt", Kind::Continuous), speeds, rules, wanted);
+    maker.put(named(WIND[2], "kt", Kind::Continuous), sigmas, rules, wanted);
 }
