@@ -1,6 +1,6 @@
 //! A flight file and all that it names: opened, joined, and every fault collected on the way.
 
-use super::panel_file;
+use super::{owners_channels, panel_file};
 use crate::clock::{self, ClockFit, Moment};
 use crate::draw::Look;
 use crate::finding::Severity;
@@ -56,7 +56,8 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
     let mut entries = Vec::new();
     for (i, entry) in flight.logs.iter().enumerate() {
         match recorder::read(&entry.file, &Options { csv: entry.csv.clone() }) {
-            Ok(recording) => {
+            Ok(mut recording) => {
+                faults.extend(owners_channels::calibrate(&flight.document, entry, &mut recording));
                 logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
                 entries.push(i);
             }

@@ -1,10 +1,10 @@
 //! Reading `flight.toml`.
 
 use super::conditions::{self, Conditions};
-use super::table;
+use super::{calibration, table};
 use crate::keyfile::{Document, Fault, Place, Section};
 use crate::recorder::CsvOptions;
-use crate::session::DERIVED;
+use crate::session::{Calibration, DERIVED};
 use crate::time::parse_film_time;
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
@@ -31,6 +31,8 @@ pub struct LogEntry {
     pub is_reference: bool,
     /// What the owner says of its table, its dates and its units.
     pub csv: CsvOptions,
+    /// What its sensors' numbers stand for, each with the place of the column's name.
+    pub calibrations: Vec<(Calibration, Place)>,
 }
 
 /// The same moment on several clocks.
@@ -184,9 +186,10 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
     };
     let is_reference = log.flag("reference").unwrap_or(false);
     let csv = table::read(&mut log);
+    let calibrations = calibration::read(&mut log);
     log.end();
     let (name, (file, place)) = (name?, file?);
-    Some(LogEntry { name, file: folder.join(file), place, is_reference, csv })
+    Some(LogEntry { name, file: folder.join(file), place, is_reference, csv, calibrations })
 }
 
 fn mark_entry(mut mark: Section<'_>, logs: &[LogEntry]) -> Option<MarkEntry> {

@@ -1,5 +1,6 @@
 //! The flight file: which films and logs belong together, how their clocks meet, and under which conditions was flown.
 
+mod calibration;
 mod conditions;
 mod file;
 mod table;

@@ -1,7 +1,10 @@
 //! Recordings on one axis: any channel at any session time.
 
+mod calibration;
 mod derive;
+mod table;
 
+pub use calibration::{Calibration, CalibrationError, Curve};
 pub use derive::{Basis, SLOWEST_KT, SLOWEST_TRACK_KT};
 
 use crate::clock::{ClockFit, Dated};
