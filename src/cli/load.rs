@@ -104,7 +104,9 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
         log.fit = fit;
     }
     faults.extend(mark_faults(&flight, &moments, &logs, joined.film.as_ref()));
-    let session = Session::join(logs, reference).derived(&flight.conditions.basis());
+    let preferred = flight.prefer.iter().map(|(name, _)| name.clone()).collect();
+    let session = Session::join(logs, reference).preferring(preferred).derived(&flight.conditions.basis());
+    faults.extend(owners_channels::same_faults(&flight, &session));
     if let Some(panel) = &panel {
         let unread: Vec<&str> = flight
             .logs

@@ -1,11 +1,11 @@
-//! What the owner says of channels, held against the logs: calibrations.
+//! What the owner says of channels, held against the logs: calibrations, and which log is preferred.
 
 use super::load::at;
 use crate::finding::Severity;
-use crate::flight::LogEntry;
+use crate::flight::{FlightFile, LogEntry};
 use crate::keyfile::{Document, Fault};
 use crate::recorder::Recording;
-use crate::session::CalibrationError;
+use crate::session::{CalibrationError, ChannelId, Same, Session};
 
 /// Applies a log's calibrations. What they did is a remark, a column that is not there a fault.
 pub(crate) fn calibrate(document: &Document, entry: &LogEntry, recording: &mut Recording) -> Vec<Fault> {
@@ -36,4 +36,57 @@ pub(crate) fn calibrate(document: &Document, entry: &LogEntry, recording: &mut R
         }
     }
     faults
+}
+
+/// Names that nothing bears in `prefer`, and a remark on every quantity that several logs have.
+pub(crate) fn same_faults(flight: &FlightFile, session: &Session) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let unread = flight.logs.len() > session.logs().len();
+    for (name, place) in &flight.prefer {
+        let is_log = session.logs().iter().any(|log| log.name == *name);
+        // A log that could not be read has its own fault.
+        if unread || is_log || name.contains('.') && session.find(name).is_some() {
+            continue;
+        }
+        let message = format!("`prefer` names \"{name}\", which is neither a log nor a log's channel");
+        let logs = session.logs().iter().map(|log| log.name.clone());
+        let channels = session.channels().map(|(_, name, _)| name);
+        let near = logs.chain(channels).min_by_key(|known| strsim::damerau_levenshtein(known, name));
+        let cure = near.map_or("write LOG or LOG.COLUMN".into(), |near| format!("the nearest is \"{near}\""));
+        faults.push(at(&flight.document, place, Severity::Error, "unknown_channel", "prefer", message, &cure));
+    }
+    for same in session.same() {
+        let log = log_name(session, same.other);
+        let Some(entry) = flight.logs.iter().find(|entry| Some(&*entry.name) == log) else { continue };
+        let message = same_quantity(session, &same);
+        let cure = "prefer = [\"LOG\"] or [\"LOG.COLUMN\"] chooses";
+        faults.push(at(&flight.document, &entry.place, Severity::Note, "same_quantity", "prefer", message, cure));
+    }
+    faults
+}
+
+fn log_name(session: &Session, id: ChannelId) -> Option<&str> {
+    session
+        .logs()
+        .iter()
+        .map(|log| log.name.as_str())
+        .find(|name| full_name(session, id).starts_with(&format!("{name}.")))
+}
+
+fn full_name(session: &Session, id: ChannelId) -> String {
+    session.channels().find(|channel| channel.0 == id).map(|channel| channel.1).unwrap_or_default()
+}
+
+/// One sentence on a quantity that two logs have.
+pub(crate) fn same_quantity(session: &Session, same: &Same) -> String {
+    let (name, other) = (full_name(session, same.preferred), full_name(session, same.other));
+    let unit = session.channel(same.preferred).and_then(|channel| channel.unit.clone()).unwrap_or_default();
+    let found = match &same.difference {
+        None => "they were never recorded at the same time".into(),
+        Some(d) => format!(
+            "`{other}` less `{name}`: median {:+.3} {unit}, 95 % within {:.3}, at most {:.3}, at {} moments in {:.0} s",
+            d.median, d.within_95, d.greatest, d.moments, d.shared_s
+        ),
+    };
+    format!("`{name}` and `{other}` hold the same quantity; `{name}` is preferred, {}; {found}", same.why)
 }

@@ -61,6 +61,8 @@ pub struct FlightFile {
     pub films: Vec<FilmEntry>,
     /// The logs.
     pub logs: Vec<LogEntry>,
+    /// Which channels or logs are preferred where several logs have one quantity, the most preferred first.
+    pub prefer: Vec<(String, Place)>,
     /// The conditions.
     pub conditions: Conditions,
     /// The moments known on several clocks.
@@ -85,8 +87,8 @@ pub fn open(file: &Path) -> Result<FlightFile, Box<Fault>> {
 pub fn read(document: Document) -> FlightFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
     let (read, faults) = document.read(|top| flight(top, &folder));
-    let Read { title, aircraft, panel, films, logs, conditions, marks } = read;
-    FlightFile { document, title, aircraft, panel, films, logs, conditions, marks, faults }
+    let Read { title, aircraft, panel, films, logs, prefer, conditions, marks } = read;
+    FlightFile { document, title, aircraft, panel, films, logs, prefer, conditions, marks, faults }
 }
 
 #[derive(Default)]
@@ -96,6 +98,7 @@ struct Read {
     panel: Option<(PathBuf, Place)>,
     films: Vec<FilmEntry>,
     logs: Vec<LogEntry>,
+    prefer: Vec<(String, Place)>,
     conditions: Conditions,
     marks: Vec<MarkEntry>,
 }
@@ -105,6 +108,7 @@ fn flight(mut top: Section<'_>, folder: &Path) -> Read {
         title: top.text("title").map(|t| t.0).unwrap_or_default(),
         aircraft: top.text("aircraft").map(|t| t.0).unwrap_or_default(),
         panel: top.text("panel").map(|(file, place)| (folder.join(file), place)),
+        prefer: top.texts("prefer").unwrap_or_default(),
         ..Read::default()
     };
     for mut film in top.sections("film") {

@@ -168,6 +168,11 @@ impl Meaning {
         unit.is_none_or(|unit| meaning.dimensions().contains(&unit.dimension)).then_some(meaning)
     }
 
+    /// Whether the name says all: neither a datum nor a north is left open.
+    pub fn is_definite(self) -> bool {
+        !matches!(self, BareAltitude | Elevation | GnssAltitude | Heading | Track)
+    }
+
     /// What it may measure.
     pub fn dimensions(self) -> &'static [Dimension] {
         TABLE.iter().find(|row| row.0 == self).map_or(&[], |row| row.1)

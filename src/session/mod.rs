@@ -2,10 +2,12 @@
 
 mod calibration;
 mod derive;
+mod same;
 mod table;
 
 pub use calibration::{Calibration, CalibrationError, Curve};
 pub use derive::{Basis, SLOWEST_KT, SLOWEST_TRACK_KT};
+pub use same::{Difference, Same, Why};
 
 use crate::clock::{ClockFit, Dated};
 use crate::recorder::Recording;
@@ -31,6 +33,8 @@ pub struct Session {
     /// Channels that were computed, on the session's own clock.
     derived: Vec<Channel>,
     own_clock: ClockFit,
+    /// The owner's order of preference among channels of one quantity.
+    preferred: Vec<String>,
 }
 
 /// What stands before the names of derived channels; no log may be called so.
@@ -53,7 +57,7 @@ impl Session {
 
     /// A session of several logs; `reference` is the index of the one whose clock is the session's.
     pub fn join(logs: Vec<SessionLog>, reference: usize) -> Self {
-        Self { logs, reference, derived: Vec::new(), own_clock: ClockFit::same() }
+        Self { logs, reference, derived: Vec::new(), own_clock: ClockFit::same(), preferred: Vec::new() }
     }
 
     /// The logs, in the order of the flight file.
@@ -85,7 +89,8 @@ impl Session {
         if i == self.logs.len() { Some(&self.derived) } else { Some(&self.logs.get(i)?.recording.channels) }
     }
 
-    /// The channel of this name: `LOG.COLUMN`, or `COLUMN` where only one log has it. A computed one is `calc.NAME`, always.
+    /// The channel of this name: `LOG.COLUMN`, or `COLUMN` where only one log has it, or the owner prefers one of them. A computed
+    /// one is `calc.NAME`, always.
     pub fn find(&self, name: &str) -> Option<ChannelId> {
         let within = |log: usize, column: &str| {
             let channel = self.source(log)?.iter().position(|c| c.name == column)?;
@@ -97,8 +102,9 @@ impl Session {
                 return Some(found);
             }
         }
-        let mut all = (0..self.logs.len()).filter_map(|i| within(i, name));
-        all.next().filter(|_| all.next().is_none())
+        let all: Vec<ChannelId> = (0..self.logs.len()).filter_map(|i| within(i, name)).collect();
+        let preferred = all.iter().filter_map(|&id| Some((self.rank(id)?, id))).min_by_key(|(rank, _)| *rank);
+        if let [only] = all[..] { Some(only) } else { preferred.map(|(_, id)| id) }
     }
 
     /// Whether two recorded channels come from one log, and so from one clock. Of a computed one that is not said.

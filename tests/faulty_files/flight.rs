@@ -225,4 +225,18 @@ pub const CASES: &[Case] = &[
         &["`Volts` is calibrated twice"],
         "column = \"Volts\"",
     ),
+    flight(
+        "panel = \"panel.toml\"",
+        "panel = \"panel.toml\"\nprefer = [\"engin\"]",
+        "unknown_channel",
+        &["\"engin\"", "neither a log", "the nearest is \"engine\""],
+        "prefer =",
+    ),
+    flight(
+        "panel = \"panel.toml\"",
+        "panel = \"panel.toml\"\nprefer = 1",
+        "wrong_kind",
+        &["the number 1", "a list of texts"],
+        "prefer =",
+    ),
 ];

@@ -36,11 +36,10 @@ impl<'a> Maker<'a> {
         Self { session, basis }
     }
 
-    /// The channel with a meaning, whose unit is stated and converts: the reference log's first, then the others' in their order, then
-    /// a derived one.
+    /// The channel with a meaning, whose unit is stated and converts: of several logs' the preferred one (`session::same`), and a
+    /// derived one where there is no other.
     pub fn input(&self, meaning: Meaning, unit: &str) -> Option<Input> {
         let to = Unit::parse(unit).ok()?;
-        let reference = self.session.reference;
         let mut found: Vec<Input> = Vec::new();
         for (id, _, channel) in self.session.channels() {
             let from = channel.unit.as_deref().and_then(|unit| Unit::parse(unit).ok());
@@ -50,7 +49,8 @@ impl<'a> Maker<'a> {
                 found.push(Input { id, from, to });
             }
         }
-        found.iter().find(|input| input.id.log == reference).or(found.first()).copied()
+        let preferred = self.session.preferred_of(found.iter().map(|input| input.id))?;
+        found.into_iter().find(|input| input.id == preferred)
     }
 
     /// Whether some channel has a meaning already.
