@@ -1,8 +1,10 @@
-//! What the owner's flight file makes of channels, from the file to `check` and `readings`: calibrations of sensors, one quantity in two logs.
+//! What the owner's flight file makes of channels, from the file to `check` and `readings`: calibrations of sensors, one quantity in two logs, formulae.
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 
 #[path = "owners_channels/calibration.rs"]
 mod calibration;
+#[path = "owners_channels/formulae.rs"]
+mod formulae;
 #[path = "owners_channels/two_logs.rs"]
 mod two_logs;
 

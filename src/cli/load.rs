@@ -105,8 +105,9 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
     }
     faults.extend(mark_faults(&flight, &moments, &logs, joined.film.as_ref()));
     let preferred = flight.prefer.iter().map(|(name, _)| name.clone()).collect();
-    let session = Session::join(logs, reference).preferring(preferred).derived(&flight.conditions.basis());
+    let mut session = Session::join(logs, reference).preferring(preferred).derived(&flight.conditions.basis());
     faults.extend(owners_channels::same_faults(&flight, &session));
+    faults.extend(owners_channels::compute(&flight, &mut session));
     if let Some(panel) = &panel {
         let unread: Vec<&str> = flight
             .logs

@@ -1,11 +1,11 @@
-//! What the owner says of channels, held against the logs: calibrations, and which log is preferred.
+//! What the owner says of channels, held against the logs: calibrations, which log is preferred, and formulae.
 
 use super::load::at;
 use crate::finding::Severity;
 use crate::flight::{FlightFile, LogEntry};
-use crate::keyfile::{Document, Fault};
+use crate::keyfile::{Document, Fault, Place};
 use crate::recorder::Recording;
-use crate::session::{CalibrationError, ChannelId, Same, Session};
+use crate::session::{CalibrationError, ChannelId, NotComputed, Same, Session};
 
 /// Applies a log's calibrations. What they did is a remark, a column that is not there a fault.
 pub(crate) fn calibrate(document: &Document, entry: &LogEntry, recording: &mut Recording) -> Vec<Fault> {
@@ -89,4 +89,51 @@ pub(crate) fn same_quantity(session: &Session, same: &Same) -> String {
         ),
     };
     format!("`{name}` and `{other}` hold the same quantity; `{name}` is preferred, {}; {found}", same.why)
+}
+
+/// Adds the channels of the owner's formulae, in the order of the file, so that a later one may use those before it.
+pub(crate) fn compute(flight: &FlightFile, session: &mut Session) -> Vec<Fault> {
+    let mut faults = Vec::new();
+    let unread = |name: &str, session: &Session| {
+        flight.logs.iter().any(|log| {
+            name.strip_prefix(&*log.name).is_some_and(|rest| rest.starts_with('.'))
+                && session.logs().iter().all(|known| known.name != log.name)
+        })
+    };
+    for entry in &flight.formulae {
+        let mut fault = |place: &Place, severity, code, message: String, cure: &str| {
+            faults.push(at(&flight.document, place, severity, code, "formula.expression", message, cure));
+        };
+        let name = &entry.name;
+        match session.compute(name, &entry.formula, entry.unit) {
+            Ok((0, _)) => {
+                let message =
+                    format!("`calc.{name}` has no value at any moment: its channels are never there together");
+                let cure = "look at the channels with jumpseat readings";
+                fault(&entry.place, Severity::Warning, "never_computed", message, cure);
+            }
+            Ok(_) => {}
+            // A log that could not be read has its own fault.
+            Err(NotComputed::UnknownChannel { name, .. }) if unread(&name, session) => {}
+            Err(error @ NotComputed::UnknownChannel { .. }) => {
+                let NotComputed::UnknownChannel { name, place } = &error else { continue };
+                let known = session.channels().map(|(_, name, _)| name);
+                let near = known.min_by_key(|known| strsim::damerau_levenshtein(known, name));
+                let cure = near.map_or("the logs have no column".into(), |near| format!("the nearest is {{{near}}}"));
+                fault(&entry.part(place), Severity::Error, "unknown_channel", error.to_string(), &cure);
+            }
+            Err(NotComputed::Texts { name, place }) => {
+                let message = format!("`{name}` holds texts; a formula needs numbers");
+                fault(&entry.part(&place), Severity::Error, "holds_texts", message, "name a column of numbers");
+            }
+            Err(error @ NotComputed::Taken(_)) => {
+                fault(&entry.name_place, Severity::Error, "name_twice", error.to_string(), "give it another name");
+            }
+            Err(NotComputed::Units(error)) => {
+                let place = entry.part(&error.place);
+                fault(&place, Severity::Error, "units_do_not_fit", error.message.clone(), &error.cure);
+            }
+        }
+    }
+    faults
 }

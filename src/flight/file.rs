@@ -1,6 +1,7 @@
 //! Reading `flight.toml`.
 
 use super::conditions::{self, Conditions};
+use super::formulae::{self, FormulaEntry};
 use super::{calibration, table};
 use crate::keyfile::{Document, Fault, Place, Section};
 use crate::recorder::CsvOptions;
@@ -63,6 +64,8 @@ pub struct FlightFile {
     pub logs: Vec<LogEntry>,
     /// Which channels or logs are preferred where several logs have one quantity, the most preferred first.
     pub prefer: Vec<(String, Place)>,
+    /// Channels of the owner's own formulae.
+    pub formulae: Vec<FormulaEntry>,
     /// The conditions.
     pub conditions: Conditions,
     /// The moments known on several clocks.
@@ -86,9 +89,9 @@ pub fn open(file: &Path) -> Result<FlightFile, Box<Fault>> {
 /// Reads a flight from a text; its paths are relative to the folder of the document's file.
 pub fn read(document: Document) -> FlightFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
-    let (read, faults) = document.read(|top| flight(top, &folder));
-    let Read { title, aircraft, panel, films, logs, prefer, conditions, marks } = read;
-    FlightFile { document, title, aircraft, panel, films, logs, prefer, conditions, marks, faults }
+    let (read, faults) = document.read(|top| flight(top, &folder, &document.text));
+    let Read { title, aircraft, panel, films, logs, prefer, formulae, conditions, marks } = read;
+    FlightFile { document, title, aircraft, panel, films, logs, prefer, formulae, conditions, marks, faults }
 }
 
 #[derive(Default)]
@@ -99,11 +102,12 @@ struct Read {
     films: Vec<FilmEntry>,
     logs: Vec<LogEntry>,
     prefer: Vec<(String, Place)>,
+    formulae: Vec<FormulaEntry>,
     conditions: Conditions,
     marks: Vec<MarkEntry>,
 }
 
-fn flight(mut top: Section<'_>, folder: &Path) -> Read {
+fn flight(mut top: Section<'_>, folder: &Path, text: &str) -> Read {
     let mut read = Read {
         title: top.text("title").map(|t| t.0).unwrap_or_default(),
         aircraft: top.text("aircraft").map(|t| t.0).unwrap_or_default(),
@@ -140,6 +144,7 @@ fn flight(mut top: Section<'_>, folder: &Path) -> Read {
             "one log's clock is the session's: keep one",
         );
     }
+    read.formulae = formulae::read(&mut top, text);
     if let Some(section) = top.section("conditions") {
         read.conditions = conditions::read(section);
     }

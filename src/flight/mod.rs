@@ -3,7 +3,9 @@
 mod calibration;
 mod conditions;
 mod file;
+mod formulae;
 mod table;
 
 pub use conditions::Conditions;
 pub use file::{FilmEntry, FlightFile, LogEntry, MarkEntry, open, read};
+pub use formulae::FormulaEntry;

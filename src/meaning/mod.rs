@@ -173,6 +173,11 @@ impl Meaning {
         !matches!(self, BareAltitude | Elevation | GnssAltitude | Heading | Track)
     }
 
+    /// Whether a column of this name holds directions.
+    pub fn is_direction(name: &str) -> bool {
+        matches!(Self::of_name(name), Some(Heading | MagneticHeading | TrueHeading | Track))
+    }
+
     /// What it may measure.
     pub fn dimensions(self) -> &'static [Dimension] {
         TABLE.iter().find(|row| row.0 == self).map_or(&[], |row| row.1)

@@ -83,7 +83,7 @@ impl Calibration {
         let outside = raw.len() - kept.len();
         let unit = self.unit.clone().or(channel.unit.take());
         let wraps = unit.as_deref().is_none_or(|unit| unit == "deg")
-            && (channel.kind == Kind::Angle || is_direction(&channel.name));
+            && (channel.kind == Kind::Angle || Meaning::is_direction(&channel.name));
         if outside > 0 {
             channel.times = kept.iter().map(|record| record.0).collect();
         }
@@ -107,11 +107,6 @@ impl Calibration {
         }
         Ok(())
     }
-}
-
-fn is_direction(name: &str) -> bool {
-    use Meaning::{Heading, MagneticHeading, Track, TrueHeading};
-    matches!(Meaning::of_name(name), Some(Heading | MagneticHeading | TrueHeading | Track))
 }
 
 impl std::fmt::Display for Calibration {

@@ -2,11 +2,13 @@
 
 mod calibration;
 mod derive;
+mod formulae;
 mod same;
 mod table;
 
 pub use calibration::{Calibration, CalibrationError, Curve};
 pub use derive::{Basis, SLOWEST_KT, SLOWEST_TRACK_KT};
+pub use formulae::NotComputed;
 pub use same::{Difference, Same, Why};
 
 use crate::clock::{ClockFit, Dated};
