@@ -107,6 +107,7 @@ pub(crate) fn load(file: &Path) -> Result<Loaded, Box<Fault>> {
     let preferred = flight.prefer.iter().map(|(name, _)| name.clone()).collect();
     let mut session = Session::join(logs, reference).preferring(preferred).derived(&flight.conditions.basis());
     faults.extend(owners_channels::same_faults(&flight, &session));
+    faults.extend(owners_channels::remarks(&flight, &session));
     faults.extend(owners_channels::compute(&flight, &mut session));
     if let Some(panel) = &panel {
         let unread: Vec<&str> = flight

@@ -1,7 +1,7 @@
 //! What the owner says of channels, held against the logs: calibrations, which log is preferred, and formulae.
 
 use super::load::at;
-use crate::finding::Severity;
+use crate::finding::{Finding, Severity};
 use crate::flight::{FlightFile, LogEntry};
 use crate::keyfile::{Document, Fault, Place};
 use crate::recorder::Recording;
@@ -89,6 +89,16 @@ pub(crate) fn same_quantity(session: &Session, same: &Same) -> String {
         ),
     };
     format!("`{name}` and `{other}` hold the same quantity; `{name}` is preferred, {}; {found}", same.why)
+}
+
+/// What could not be computed, at the log whose clock is the session's.
+pub(crate) fn remarks(flight: &FlightFile, session: &Session) -> Vec<Fault> {
+    let reference = session.reference().and_then(|log| flight.logs.iter().find(|entry| entry.name == log.name));
+    let Some(entry) = reference else { return Vec::new() };
+    let fault = |remark: &Finding| {
+        at(&flight.document, &entry.place, remark.severity, remark.code, "log", remark.message.clone(), "")
+    };
+    session.remarks().iter().map(fault).collect()
 }
 
 /// Adds the channels of the owner's formulae, in the order of the file, so that a later one may use those before it.

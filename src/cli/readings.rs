@@ -57,6 +57,10 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     for same in loaded.session.same() {
         report.say(&owners_channels::same_quantity(&loaded.session, &same));
     }
+    let remarks = loaded.session.remarks().iter().map(|remark| &remark.message);
+    for sentence in remarks.chain(loaded.session.figures()) {
+        report.say(sentence);
+    }
     let columns = columns(&loaded, &arguments.channels)?;
     let failed = |e: io::Error| Failure::work(format!("{}: writing failed: {e}", arguments.output.display()));
     if arguments.output.as_os_str() == "-" {

@@ -173,6 +173,11 @@ impl Meaning {
         !matches!(self, BareAltitude | Elevation | GnssAltitude | Heading | Track)
     }
 
+    /// A name without what loggers write differently: case, and the signs between words.
+    pub fn plain(name: &str) -> String {
+        plain(name)
+    }
+
     /// Whether a column of this name holds directions.
     pub fn is_direction(name: &str) -> bool {
         matches!(Self::of_name(name), Some(Heading | MagneticHeading | TrueHeading | Track))
@@ -184,7 +189,6 @@ impl Meaning {
     }
 }
 
-/// A name without what loggers write differently: case, and the signs between words.
 fn plain(name: &str) -> String {
     let spaced: String = name.chars().map(|c| if matches!(c, '_' | '-' | '.') { ' ' } else { c }).collect();
     spaced.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()

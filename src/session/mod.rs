@@ -12,6 +12,7 @@ pub use formulae::NotComputed;
 pub use same::{Difference, Same, Why};
 
 use crate::clock::{ClockFit, Dated};
+use crate::finding::Finding;
 use crate::recorder::Recording;
 use crate::signal::{Channel, Cursor, Reading};
 use crate::time::SessionTime;
@@ -37,6 +38,10 @@ pub struct Session {
     own_clock: ClockFit,
     /// The owner's order of preference among channels of one quantity.
     preferred: Vec<String>,
+    /// What the computing of channels found.
+    remarks: Vec<Finding>,
+    /// What was summed up over the whole flight, by stated rules.
+    figures: Vec<String>,
 }
 
 /// What stands before the names of derived channels; no log may be called so.
@@ -59,12 +64,30 @@ impl Session {
 
     /// A session of several logs; `reference` is the index of the one whose clock is the session's.
     pub fn join(logs: Vec<SessionLog>, reference: usize) -> Self {
-        Self { logs, reference, derived: Vec::new(), own_clock: ClockFit::same(), preferred: Vec::new() }
+        Self {
+            logs,
+            reference,
+            derived: Vec::new(),
+            own_clock: ClockFit::same(),
+            preferred: Vec::new(),
+            remarks: Vec::new(),
+            figures: Vec::new(),
+        }
     }
 
     /// The logs, in the order of the flight file.
     pub fn logs(&self) -> &[SessionLog] {
         &self.logs
+    }
+
+    /// What could not be computed, and why.
+    pub fn remarks(&self) -> &[Finding] {
+        &self.remarks
+    }
+
+    /// What was summed up over the whole flight, each a sentence with its rule.
+    pub fn figures(&self) -> &[String] {
+        &self.figures
     }
 
     /// The log whose clock is the session's.

@@ -302,4 +302,18 @@ pub const CASES: &[Case] = &[
         &["another formula"],
         "name = \"x\"",
     ),
+    flight(
+        "[conditions]",
+        "[conditions]\nflow_in_flight = \"9 US gal\"",
+        "unknown_unit",
+        &["volume flow", "9 US gal/h"],
+        "flow_in_flight =",
+    ),
+    flight(
+        "[conditions]",
+        "[conditions]\nfuel_reserve = 2",
+        "wrong_kind",
+        &["the number 2", "a text in quotes"],
+        "fuel_reserve =",
+    ),
 ];

@@ -12,7 +12,7 @@ fn flight(folder: &Path, formulae: &str) {
         air += &format!("2026-05-02T09:00:{i:02}Z,{}\n", 40 + i);
         // The gauge says nothing from 8 to 11 s.
         let gauge = if (8..12).contains(&i) { String::new() } else { format!("{}", 14 - i / 2) };
-        engine += &format!("2026-05-02T09:00:{i:02}Z,{gauge},{},118.005\n", if i == 4 { 0 } else { 8 });
+        engine += &format!("2026-05-02T09:00:{i:02}Z,{gauge},{},TWR\n", if i == 4 { 0 } else { 8 });
     }
     write(folder, "air.csv", &air);
     write(folder, "engine.csv", &engine);

@@ -1,7 +1,7 @@
 //! The way over the ground, turning, and the wind.
 
-use super::SLOWEST_TRACK_KT;
 use super::maker::{Input, Maker, Named, slopes};
+use super::{SLOWEST_TRACK_KT, magnetic};
 use crate::air;
 use crate::meaning::Meaning;
 use crate::signal::{Cursor, Kind, StateRules};
@@ -26,6 +26,8 @@ const fn named(name: &'static str, unit: &'static str, kind: Kind) -> Named {
 pub(super) fn add(maker: &mut Maker<'_>) {
     over_the_ground(maker);
     turning(maker);
+    magnetic::add(maker);
+    total_acceleration(maker);
     wind(maker);
 }
 
@@ -89,7 +91,26 @@ fn turning(maker: &mut Maker<'_>) {
         .collect();
     let wanted = records.len();
     maker.put(named("Turn Rate", "deg/s", Kind::Continuous), rates, rules, wanted);
+    let factors: Vec<(f64, f64)> = banks.iter().map(|&(time, bank)| (time, air::load_factor(bank))).collect();
     maker.put(named("Bank in a Coordinated Turn", "deg", Kind::Continuous), banks, rules, wanted);
+    maker.put(named("Load Factor in a Coordinated Turn", "g", Kind::Continuous), factors, rules, wanted);
+}
+
+/// What a body feels, from three accelerations along and across: 1 g at rest, whatever the signs and the order of the axes. A single one does
+/// not say whether gravity is in it.
+fn total_acceleration(maker: &mut Maker<'_>) {
+    const AXES: [[&str; 3]; 3] = [
+        ["Acceleration X", "Acceleration Y", "Acceleration Z"],
+        ["Accel X", "Accel Y", "Accel Z"],
+        ["Acc X", "Acc Y", "Acc Z"],
+    ];
+    for axes in AXES {
+        if let [Some(x), Some(y), Some(z)] = axes.map(|name| maker.called(name, "g")) {
+            let name = named("Total Acceleration", "g", Kind::Continuous);
+            maker.add(name, [x, y, z], |_, [x, y, z]| Some(x.hypot(y).hypot(z)));
+            return;
+        }
+    }
 }
 
 /// The wind as the mean over 20 s of what heading, true airspeed, track and ground speed say, with the standard deviation of its parts.
