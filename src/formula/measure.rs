@@ -245,7 +245,7 @@ impl Checked {
         })
     }
 
-    fn to_power(self, of: &'static str, power: impl FnOnce(&Measure) -> Option<f64>) -> Self {
+    fn raised(self, of: &'static str, power: impl FnOnce(&Measure) -> Option<f64>) -> Self {
         self.one(|one, a| {
             if a.powers == PLAIN {
                 return Ok(Measure::plain());
@@ -327,7 +327,7 @@ impl Operand for Checked {
             }
             Err((format!("a power is a plain number; {} is none", two.named(&b)), "divide by one of its unit"))
         });
-        checked.to_power("this power", |_| exponent.found.ok()?.constant)
+        checked.raised("this power", |_| exponent.found.ok()?.constant)
     }
     fn choose(self, other: Self, of: Chooser) -> Self {
         self.like(other, "compared", None, of.1)
@@ -337,7 +337,7 @@ impl Operand for Checked {
         ratio.one(|_, _| Ok(Measure::of(ANGLE, None)))
     }
     fn root(self) -> Self {
-        self.to_power("the root", |_| Some(0.5))
+        self.raised("the root", |_| Some(0.5))
     }
     fn absolute(self) -> Self {
         self.one(|_, a| Ok(Measure { constant: a.constant.map(f64::abs), ..a }))
