@@ -136,10 +136,10 @@ impl Session {
         if a.log == b.log || !recorded(a) || !recorded(b) || !numbers(x) || !numbers(y) {
             return false;
         }
+        let meant = || Meaning::of_name(&x.name).filter(|meaning| meaning.is_definite());
+        let means = || meant().is_some_and(|meant| Meaning::of_name(&y.name) == Some(meant));
         let dimension = |c: &Channel| Some(Unit::parse(c.unit.as_deref()?).ok()?.dimension);
-        let named = x.name.eq_ignore_ascii_case(&y.name);
-        let meant = Meaning::of_name(&x.name).filter(|meaning| meaning.is_definite());
-        dimension(x) == dimension(y) && (named || meant.is_some() && meant == Meaning::of_name(&y.name))
+        (x.name.eq_ignore_ascii_case(&y.name) || means()) && dimension(x) == dimension(y)
     }
 
     /// What the second says beyond the first at the records of the one with fewer of them.
