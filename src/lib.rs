@@ -13,6 +13,7 @@ pub mod demo;
 pub mod draw;
 pub mod finding;
 pub mod flight;
+pub mod formula;
 pub mod judge;
 pub mod keyfile;
 pub mod meaning;

@@ -113,6 +113,8 @@ fn a_circle_in_the_wind() {
     // 120 kt and 3 degrees a second are 18 degrees of bank in the instrument texts; 100 kt are 15.36.
     assert!((value(&session, "calc.Turn Rate", 120.0) - 3.0).abs() < 0.01);
     assert!((value(&session, "calc.Bank in a Coordinated Turn", 120.0) - 15.36).abs() < 0.05);
+    // 1 / cos(15.36 degrees).
+    assert!((value(&session, "calc.Load Factor in a Coordinated Turn", 120.0) - 1.0371).abs() < 0.0005);
     let (from, speed) = (value(&session, "calc.Wind From True", 30.0), value(&session, "calc.Wind Speed", 30.0));
     assert!((from - 330.0).abs() < 0.5 && (speed - 20.0).abs() < 0.2, "{from} at {speed}");
     assert!(value(&session, "calc.Wind Sigma", 30.0) < 0.2);
@@ -155,7 +157,8 @@ fn nothing_is_made_up() {
     let header = "time_s,IAS (kt),Rotor (rpm),Engine (%),Volts (V)";
     let bare = session(header, rows(&text), &Basis::default());
     let names: Vec<String> = bare.channels().map(|(_, name, _)| name).filter(|n| n.starts_with("calc.")).collect();
-    assert_eq!(names, [""; 0], "no altitude, no temperature, no owner's figure");
+    let at_work = ["calc.Engine Time", "calc.Electrical Time"];
+    assert_eq!(names, at_work, "no altitude, no temperature, no owner's figure");
     let basis = Basis {
         rotor_rpm_at_100: Some(500.0),
         position_error_kt: vec![(10.0, 15.0), (100.0, 105.0)],
@@ -232,4 +235,114 @@ fn a_channel_that_is_asked_for_alone_is_the_same() {
     {
         assert!(seen.contains(&format!("calc.{name}")), "{name} of {seen:?}");
     }
+}
+
+/// The official test values of the World Magnetic Model (their source is in the table's first line) as the fixes of one log: one a second,
+/// all on the first day of 2025.
+#[test]
+fn a_true_heading_is_the_magnetic_one_and_the_variation() {
+    let columns = ["decimal_year", "height_km", "lat_deg", "lon_deg", "decl_deg", "H_nT"];
+    let rows = table(include_str!("published/wmm2025_test_values.csv"), &columns);
+    let rows: Vec<&Vec<f64>> = rows.iter().filter(|row| row[0] == 2025.0 && row[5] > 2000.0).collect();
+    let line = |(i, row): (usize, &&Vec<f64>)| {
+        format!("2025-01-01T00:00:{i:02}Z,{},{},{},100,350", row[2], row[3], row[1] * 1000.0)
+    };
+    assert!(rows.len() >= 9, "{}", rows.len());
+    let header = "utc,Latitude (deg),Longitude (deg),GPS Altitude (m),Heading Magnetic (deg),Track True (deg)";
+    let log = session(header, rows.iter().enumerate().map(line), &Basis::default());
+    for (i, row) in rows.iter().enumerate() {
+        let (t, east) = (i as f64, row[4]);
+        assert!((value(&log, "calc.Variation", t) - east).abs() < 0.006, "{row:?}");
+        for (name, wanted) in [("calc.Heading True", 100.0 + east), ("calc.Track Magnetic", 350.0 - east)] {
+            let found = value(&log, name, t);
+            let off = (found - wanted + 540.0).rem_euclid(360.0) - 180.0;
+            assert!(off.abs() < 0.006 && (0.0..360.0).contains(&found), "{name}: {found}, {row:?}");
+        }
+    }
+    // A bare heading and a bare track do not say their north; a log without a date has no variation, nor has one of 2019.
+    for (stamp, header) in [
+        ("2025-01-01T00:00:", "utc,Latitude (deg),Longitude (deg),Heading (deg),Track (deg)"),
+        ("2019-01-01T00:00:", "utc,Latitude (deg),Longitude (deg),Heading Magnetic (deg),Track True (deg)"),
+        ("", "time_s,Latitude (deg),Longitude (deg),Heading Magnetic (deg),Track True (deg)"),
+    ] {
+        let zone = if stamp.is_empty() { "" } else { "Z" };
+        let rows = (0..30).map(|i| format!("{stamp}{i:02}{zone},46.0,7.0,100,350"));
+        let log = session(header, rows, &Basis::default());
+        assert_eq!(log.find("calc.Variation").is_some(), stamp.starts_with("2025"), "{stamp}");
+        assert_eq!([log.find("calc.Heading True"), log.find("calc.Track Magnetic")], [None; 2], "{stamp}");
+        let told = log.remarks().iter().any(|remark| remark.message.contains("not computed for 2019"));
+        assert_eq!(told, stamp.starts_with("2019"), "{stamp}");
+    }
+}
+
+/// 30 litres an hour from 60 litres on, a reserve of 10, 60 kt over the ground; then idling on the ground at 10 litres an hour.
+#[test]
+fn endurance_and_range_in_flight() {
+    let flies = |i: i32| i < 1200;
+    let flow = |i: i32| if flies(i) { 30.0 } else { 10.0 };
+    let rows = (0..=1500).map(|i| {
+        let used = f64::from(i.min(1200)) / 120.0 + f64::from((i - 1200).max(0)) / 360.0;
+        format!("{i},{},{:.6},{}", flow(i), 58.0 - used, if i < 900 { 60 } else { 10 })
+    });
+    let header = "time_s,Fuel Flow (L/h),Fuel (L),Ground Speed (kt)";
+    let basis = Basis {
+        fuel_at_start_l: Some(60.0),
+        fuel_reserve_l: Some(10.0),
+        flow_in_flight_l_h: Some(20.0),
+        ..Basis::default()
+    };
+    let lines: Vec<String> = rows.collect();
+    let log = session(header, lines.iter().cloned(), &basis);
+    // After ten minutes five litres have gone: 45 above the reserve last 90 minutes. The gauge says two less: 86.
+    for (name, wanted) in [
+        ("calc.Endurance by Flow", 90.0),
+        ("calc.Endurance by Gauge", 86.0),
+        ("calc.Range by Flow", 90.0),
+        ("calc.Range by Gauge", 86.0),
+        ("calc.Fuel Used by Gauge", 4.5),
+    ] {
+        let found = value(&log, name, 600.0);
+        assert!((found - wanted).abs() < 0.01, "{name}: {found}");
+    }
+    assert_eq!(at(&log, "calc.Endurance by Flow", 59.0).0, None, "no mean of a minute yet");
+    assert!(
+        at(&log, "calc.Range by Flow", 1000.0).0.is_none() && at(&log, "calc.Endurance by Flow", 1000.0).0.is_some()
+    );
+    assert_eq!(at(&log, "calc.Endurance by Flow", 1400.0).0, None, "idling on the ground promises nothing");
+    let unsaid = session(header, lines.iter().cloned(), &Basis { flow_in_flight_l_h: None, ..basis.clone() });
+    assert_eq!(unsaid.find("calc.Endurance by Flow").or(unsaid.find("calc.Endurance by Gauge")), None);
+    let low = session(header, lines.into_iter(), &Basis { fuel_reserve_l: Some(57.0), ..basis });
+    assert_eq!(value(&low, "calc.Endurance by Flow", 600.0), 0.0, "below the reserve there is none left");
+}
+
+/// Rotor and engine from 100 s to 400 s, with a gap of a minute; the bus all the time.
+#[test]
+fn times_at_work() {
+    let rows = (0..=500).filter(|i| !(200..260).contains(i)).map(|i| {
+        let speed = if (100..400).contains(&i) { 98 } else { 1 };
+        format!("{i},{speed},{speed},28")
+    });
+    let log = session("time_s,Rotor (%),Engine (%),Volts (V)", rows, &Basis::default());
+    for (name, seconds) in [("calc.Rotor Time", 239.0), ("calc.Engine Time", 239.0), ("calc.Electrical Time", 439.0)] {
+        let found = value(&log, name, 500.0) * 60.0;
+        assert!((found - seconds).abs() < 1e-6, "{name}: {found}");
+    }
+    let figures = log.figures().join("\n");
+    for words in [
+        "calc.Rotor Time: 4.0 min, at least, for 61 s are not recorded, rotor at 2 % or more",
+        "Electrical Time: 7.3 min",
+    ] {
+        assert!(figures.contains(words), "{figures}");
+    }
+}
+
+/// A body at rest feels 1 g, however the sensor is turned: 0.6, 0.8 and 0 of it along its axes.
+#[test]
+fn what_a_body_feels() {
+    let rows = (0..10).map(|i| format!("{i},{},{},0", 0.6 * 9.80665, -0.8 * 9.80665));
+    let log = session("time_s,Accel X (m/s2),Accel Y (m/s2),Accel Z (m/s2)", rows, &Basis::default());
+    assert!((value(&log, "calc.Total Acceleration", 5.0) - 1.0).abs() < 1e-9);
+    let rows = (0..10).map(|i| format!("{i},1.0"));
+    let single = session("time_s,Accel Z (g)", rows, &Basis::default());
+    assert_eq!(single.find("calc.Total Acceleration"), None);
 }

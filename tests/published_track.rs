@@ -2,6 +2,7 @@
 //! log to the map.
 #![allow(clippy::expect_used, reason = "a test stops at the first thing that is not as it must be")]
 
+use jumpseat::air::metres_a_degree;
 use jumpseat::judge::Judged;
 use jumpseat::panel::{DiscSize, Face, Instrument, Panel, Place, Side, Track};
 use jumpseat::readout::{Notice, Readout, local_metres};
@@ -24,6 +25,33 @@ fn metres_are_those_of_the_ellipsoid() {
         rows += 1;
     }
     assert_eq!(rows, 20);
+}
+
+/// Short lines of Karney's test set and of geographiclib (the table's first line): length and direction at their start.
+#[test]
+fn short_geodesics_lie_straight_on_the_map() {
+    let table = std::fs::read_to_string("tests/published/geod_lines.csv").expect("the table");
+    let mut rows = 0;
+    for line in table.lines().filter(|line| !line.starts_with('#')).skip(1) {
+        let row: Vec<f64> = line.rsplit(',').take(9).map(|cell| cell.parse().expect("a number")).collect();
+        let [_, _, metres, _, to_longitude, to_latitude, azimuth, longitude, latitude] = row[..] else {
+            unreachable!()
+        };
+        if !(1.0..2000.0).contains(&metres) {
+            continue;
+        }
+        let (east, north) = local_metres((latitude, longitude), (to_latitude, to_longitude));
+        let (a, b) = metres_a_degree(latitude);
+        let by_degrees = ((to_longitude - longitude) * b, (to_latitude - latitude) * a);
+        for (east, north) in [(east, north), by_degrees] {
+            // The scale is that of the line's start; half of the meridians' convergence turns it.
+            let (found, way) = (east.hypot(north), east.atan2(north).to_degrees().rem_euclid(360.0));
+            assert!((found / metres - 1.0).abs() < 2e-4, "{line}: {found}");
+            assert!(((way - azimuth + 540.0).rem_euclid(360.0) - 180.0).abs() < 0.01, "{line}: {way}");
+        }
+        rows += 1;
+    }
+    assert!(rows >= 10, "{rows}");
 }
 
 #[test]

@@ -20,6 +20,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("pixel", &[]),
     ("air", &[]),
     ("meaning", &["units"]),
+    ("formula", &["units"]),
     // Records and what is made of them.
     ("signal", &["units", "time"]),
     ("recorder", &["signal", "units", "time"]),
@@ -27,9 +28,9 @@ const TABLE: &[(&str, &[&str])] = &[
     // TOML with the place of every value, under the two files that owners write.
     ("keyfile", &[]),
     ("panel", &["units", "keyfile", "meaning"]),
-    ("session", &["signal", "clock", "air", "recorder", "time", "units", "meaning"]),
+    ("session", &["signal", "clock", "air", "recorder", "time", "units", "meaning", "formula"]),
     ("judge", &["session", "panel", "signal", "units"]),
-    ("flight", &["panel", "session", "judge", "clock", "recorder", "keyfile", "units", "time"]),
+    ("flight", &["panel", "session", "judge", "clock", "recorder", "keyfile", "formula", "units", "time"]),
     // Readings. `signal` and `time` for the types of a reading and of session time, which this room
     // hands on, `units` for a panel in other units than the log.
     ("readout", &["judge", "session", "panel", "signal", "time", "units"]),

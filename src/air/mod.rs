@@ -9,6 +9,7 @@ mod altitude;
 mod atmosphere;
 mod earth;
 mod fuel;
+mod magnetic;
 mod rotor;
 mod turn;
 mod wind;
@@ -18,6 +19,7 @@ pub use altitude::{density_altitude_ft, indicated_altitude_ft, pressure_altitude
 pub use atmosphere::{Air, STANDARD_PRESSURE_HPA, standard};
 pub use earth::metres_a_degree;
 pub use fuel::{endurance_h, mass_kg};
+pub use magnetic::{NoVariation, WEAKEST_NT, variation_deg};
 pub use rotor::{blade_passage_hz, percent, rpm, split_sigma_percent, tip_speed_m_s};
 pub use turn::{bank_deg, load_factor, radius_m, turn_rate_deg_s};
 pub use wind::{Aloft, ground, heading_for, wind_from};

@@ -1,6 +1,6 @@
 //! A flight file and all that it names: opened, joined, and every fault collected on the way.
 
-use super::panel_file;
+use super::{owners_channels, panel_file};
 use crate::clock::{self, ClockFit, Moment};
 use crate::draw::Look;
 use crate::finding::Severity;
@@ -65,7 +65,8 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
     let mut entries = Vec::new();
     for (i, entry) in flight.logs.iter().enumerate() {
         match recorder::read(&entry.file, &Options { csv: entry.csv.clone() }) {
-            Ok(recording) => {
+            Ok(mut recording) => {
+                faults.extend(owners_channels::calibrate(&flight.document, entry, &mut recording));
                 logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
                 entries.push(i);
             }
@@ -112,11 +113,17 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
         log.fit = fit;
     }
     faults.extend(mark_faults(&flight, &moments, &logs, joined.film.as_ref()));
-    let (session, basis) = (Session::join(logs, reference), flight.conditions.basis());
-    let session = match panel.as_ref().filter(|_| compute == Compute::Named) {
+    let preferred = flight.prefer.iter().map(|(name, _)| name.clone()).collect();
+    let (session, basis) = (Session::join(logs, reference).preferring(preferred), flight.conditions.basis());
+    // A formula of the owner's may stand on any of them.
+    let named = panel.as_ref().filter(|_| compute == Compute::Named && flight.formulae.is_empty());
+    let mut session = match named {
         Some(panel) => session.derived_for(&basis, &panel.channels()),
         None => session.derived(&basis),
     };
+    faults.extend(owners_channels::same_faults(&flight, &session));
+    faults.extend(owners_channels::remarks(&flight, &session));
+    faults.extend(owners_channels::compute(&flight, &mut session));
     if let Some(panel) = &panel {
         let unread: Vec<&str> = flight
             .logs

@@ -5,6 +5,7 @@ mod demo;
 mod inputs;
 mod inspect;
 mod load;
+mod owners_channels;
 mod panel;
 mod panel_advice;
 mod panel_file;

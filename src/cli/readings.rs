@@ -2,7 +2,7 @@
 
 use super::check::{all_faults, show};
 use super::load::{Compute, Loaded, load};
-use super::{Failure, Report};
+use super::{Failure, Report, owners_channels};
 use crate::finding::Severity;
 use crate::keyfile::Fault;
 use crate::output::Pending;
@@ -53,6 +53,13 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     }
     for log in loaded.session.logs() {
         report.findings(&log.recording.file, &log.recording.findings);
+    }
+    for same in loaded.session.same() {
+        report.say(&owners_channels::same_quantity(&loaded.session, &same));
+    }
+    let remarks = loaded.session.remarks().iter().map(|remark| &remark.message);
+    for sentence in remarks.chain(loaded.session.figures()) {
+        report.say(sentence);
     }
     let columns = columns(&loaded, &arguments.channels)?;
     let failed = |e: io::Error| Failure::work(format!("{}: writing failed: {e}", arguments.output.display()));

@@ -16,6 +16,10 @@ pub struct Conditions {
     pub takeoff_weight_kg: Option<f64>,
     /// Fuel at the start in litres.
     pub fuel_at_start_l: Option<f64>,
+    /// Fuel in litres that endurance and range do not count on.
+    pub fuel_reserve_l: Option<f64>,
+    /// Fuel flow in litres an hour from which on the aircraft flies.
+    pub flow_in_flight_l_h: Option<f64>,
     /// Usable fuel in litres.
     pub usable_fuel_l: Option<f64>,
     /// Settings of the altimeter, in the order of their times.
@@ -38,6 +42,8 @@ pub(super) fn read(mut section: Section<'_>) -> Conditions {
         field_elevation_ft: value("field_elevation", "ft"),
         takeoff_weight_kg: value("takeoff_weight", "kg"),
         fuel_at_start_l: value("fuel_at_start", "L"),
+        fuel_reserve_l: value("fuel_reserve", "L"),
+        flow_in_flight_l_h: value("flow_in_flight", "L/h"),
         usable_fuel_l: value("usable_fuel", "L"),
         slowest_kt: value("airspeed_from", "kt").unwrap_or(SLOWEST_KT),
         ..Conditions::default()
@@ -98,6 +104,8 @@ impl Conditions {
             rotor_rpm_at_100: self.rpm_at_100[0],
             engine_rpm_at_100: self.rpm_at_100[1],
             fuel_at_start_l: self.fuel_at_start_l,
+            fuel_reserve_l: self.fuel_reserve_l,
+            flow_in_flight_l_h: self.flow_in_flight_l_h,
         }
     }
 }

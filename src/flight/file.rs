@@ -1,10 +1,11 @@
 //! Reading `flight.toml`.
 
 use super::conditions::{self, Conditions};
-use super::table;
+use super::formulae::{self, FormulaEntry};
+use super::{calibration, table};
 use crate::keyfile::{Document, Fault, Place, Section};
 use crate::recorder::CsvOptions;
-use crate::session::DERIVED;
+use crate::session::{Calibration, DERIVED};
 use crate::time::parse_film_time;
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
@@ -31,6 +32,8 @@ pub struct LogEntry {
     pub is_reference: bool,
     /// What the owner says of its table, its dates and its units.
     pub csv: CsvOptions,
+    /// What its sensors' numbers stand for, each with the place of the column's name.
+    pub calibrations: Vec<(Calibration, Place)>,
 }
 
 /// The same moment on several clocks.
@@ -59,6 +62,10 @@ pub struct FlightFile {
     pub films: Vec<FilmEntry>,
     /// The logs.
     pub logs: Vec<LogEntry>,
+    /// Which channels or logs are preferred where several logs have one quantity, the most preferred first.
+    pub prefer: Vec<(String, Place)>,
+    /// Channels of the owner's own formulae.
+    pub formulae: Vec<FormulaEntry>,
     /// The conditions.
     pub conditions: Conditions,
     /// The moments known on several clocks.
@@ -82,9 +89,9 @@ pub fn open(file: &Path) -> Result<FlightFile, Box<Fault>> {
 /// Reads a flight from a text; its paths are relative to the folder of the document's file.
 pub fn read(document: Document) -> FlightFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
-    let (read, faults) = document.read(|top| flight(top, &folder));
-    let Read { title, aircraft, panel, films, logs, conditions, marks } = read;
-    FlightFile { document, title, aircraft, panel, films, logs, conditions, marks, faults }
+    let (read, faults) = document.read(|top| flight(top, &folder, &document.text));
+    let Read { title, aircraft, panel, films, logs, prefer, formulae, conditions, marks } = read;
+    FlightFile { document, title, aircraft, panel, films, logs, prefer, formulae, conditions, marks, faults }
 }
 
 #[derive(Default)]
@@ -94,15 +101,18 @@ struct Read {
     panel: Option<(PathBuf, Place)>,
     films: Vec<FilmEntry>,
     logs: Vec<LogEntry>,
+    prefer: Vec<(String, Place)>,
+    formulae: Vec<FormulaEntry>,
     conditions: Conditions,
     marks: Vec<MarkEntry>,
 }
 
-fn flight(mut top: Section<'_>, folder: &Path) -> Read {
+fn flight(mut top: Section<'_>, folder: &Path, text: &str) -> Read {
     let mut read = Read {
         title: top.text("title").map(|t| t.0).unwrap_or_default(),
         aircraft: top.text("aircraft").map(|t| t.0).unwrap_or_default(),
         panel: top.text("panel").map(|(file, place)| (folder.join(file), place)),
+        prefer: top.texts("prefer").unwrap_or_default(),
         ..Read::default()
     };
     for mut film in top.sections("film") {
@@ -134,6 +144,7 @@ fn flight(mut top: Section<'_>, folder: &Path) -> Read {
             "one log's clock is the session's: keep one",
         );
     }
+    read.formulae = formulae::read(&mut top, text);
     if let Some(section) = top.section("conditions") {
         read.conditions = conditions::read(section);
     }
@@ -184,9 +195,10 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
     };
     let is_reference = log.flag("reference").unwrap_or(false);
     let csv = table::read(&mut log);
+    let calibrations = calibration::read(&mut log);
     log.end();
     let (name, (file, place)) = (name?, file?);
-    Some(LogEntry { name, file: folder.join(file), place, is_reference, csv })
+    Some(LogEntry { name, file: folder.join(file), place, is_reference, csv, calibrations })
 }
 
 fn mark_entry(mut mark: Section<'_>, logs: &[LogEntry]) -> Option<MarkEntry> {

@@ -168,13 +168,27 @@ impl Meaning {
         unit.is_none_or(|unit| meaning.dimensions().contains(&unit.dimension)).then_some(meaning)
     }
 
+    /// Whether the name says all: neither a datum nor a north is left open.
+    pub fn is_definite(self) -> bool {
+        !matches!(self, BareAltitude | Elevation | GnssAltitude | Heading | Track)
+    }
+
+    /// A name without what loggers write differently: case, and the signs between words.
+    pub fn plain(name: &str) -> String {
+        plain(name)
+    }
+
+    /// Whether a column of this name holds directions.
+    pub fn is_direction(name: &str) -> bool {
+        matches!(Self::of_name(name), Some(Heading | MagneticHeading | TrueHeading | Track))
+    }
+
     /// What it may measure.
     pub fn dimensions(self) -> &'static [Dimension] {
         TABLE.iter().find(|row| row.0 == self).map_or(&[], |row| row.1)
     }
 }
 
-/// A name without what loggers write differently: case, and the signs between words.
 fn plain(name: &str) -> String {
     let spaced: String = name.chars().map(|c| if matches!(c, '_' | '-' | '.') { ' ' } else { c }).collect();
     spaced.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase()

@@ -316,14 +316,16 @@ impl Hand {
     }
 }
 
-/// What a panel made without a file must know of a session's channels; nothing of one without numbers.
+/// What a panel made without a file must know of a session's channels; nothing of one without numbers. Where several logs have
+/// one quantity, the preferred channel comes first.
 pub fn facts(session: &Session) -> Vec<ChannelFacts> {
     let known = |(_, name, channel): (ChannelId, String, &Channel)| {
         let (min, max) = channel.range()?;
         let (column, unit) = (channel.name.clone(), channel.unit.clone());
         Some(ChannelFacts { channel: name, column, unit, min, max, usual: channel.usual()? })
     };
-    session.channels().filter_map(known).collect()
+    let (second, first): (Vec<_>, Vec<_>) = session.channels().partition(|(id, ..)| session.is_second(*id));
+    first.into_iter().chain(second).filter_map(known).collect()
 }
 
 /// The two units between which a log's value is converted for the panel; none where they are the same, or the panel has none.

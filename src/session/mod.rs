@@ -1,10 +1,18 @@
 //! Recordings on one axis: any channel at any session time.
 
+mod calibration;
 mod derive;
+mod formulae;
+mod same;
+mod table;
 
+pub use calibration::{Calibration, CalibrationError, Curve};
 pub use derive::{Basis, SLOWEST_KT, SLOWEST_TRACK_KT};
+pub use formulae::NotComputed;
+pub use same::{Difference, Same, Why};
 
 use crate::clock::{ClockFit, Dated};
+use crate::finding::Finding;
 use crate::recorder::Recording;
 use crate::signal::{Channel, Cursor, Reading};
 use crate::time::SessionTime;
@@ -28,6 +36,12 @@ pub struct Session {
     /// Channels that were computed, on the session's own clock.
     derived: Vec<Channel>,
     own_clock: ClockFit,
+    /// The owner's order of preference among channels of one quantity.
+    preferred: Vec<String>,
+    /// What the computing of channels found.
+    remarks: Vec<Finding>,
+    /// What was summed up over the whole flight, by stated rules.
+    figures: Vec<String>,
 }
 
 /// What stands before the names of derived channels; no log may be called so.
@@ -50,12 +64,30 @@ impl Session {
 
     /// A session of several logs; `reference` is the index of the one whose clock is the session's.
     pub fn join(logs: Vec<SessionLog>, reference: usize) -> Self {
-        Self { logs, reference, derived: Vec::new(), own_clock: ClockFit::same() }
+        Self {
+            logs,
+            reference,
+            derived: Vec::new(),
+            own_clock: ClockFit::same(),
+            preferred: Vec::new(),
+            remarks: Vec::new(),
+            figures: Vec::new(),
+        }
     }
 
     /// The logs, in the order of the flight file.
     pub fn logs(&self) -> &[SessionLog] {
         &self.logs
+    }
+
+    /// What could not be computed, and why.
+    pub fn remarks(&self) -> &[Finding] {
+        &self.remarks
+    }
+
+    /// What was summed up over the whole flight, each a sentence with its rule.
+    pub fn figures(&self) -> &[String] {
+        &self.figures
     }
 
     /// The log whose clock is the session's.
@@ -82,7 +114,8 @@ impl Session {
         if i == self.logs.len() { Some(&self.derived) } else { Some(&self.logs.get(i)?.recording.channels) }
     }
 
-    /// The channel of this name: `LOG.COLUMN`, or `COLUMN` where only one log has it. A computed one is `calc.NAME`, always.
+    /// The channel of this name: `LOG.COLUMN`, or `COLUMN` where only one log has it, or the owner prefers one of them. A computed
+    /// one is `calc.NAME`, always.
     pub fn find(&self, name: &str) -> Option<ChannelId> {
         let within = |log: usize, column: &str| {
             let channel = self.source(log)?.iter().position(|c| c.name == column)?;
@@ -94,8 +127,9 @@ impl Session {
                 return Some(found);
             }
         }
-        let mut all = (0..self.logs.len()).filter_map(|i| within(i, name));
-        all.next().filter(|_| all.next().is_none())
+        let all: Vec<ChannelId> = (0..self.logs.len()).filter_map(|i| within(i, name)).collect();
+        let preferred = all.iter().filter_map(|&id| Some((self.rank(id)?, id))).min_by_key(|(rank, _)| *rank);
+        if let [only] = all[..] { Some(only) } else { preferred.map(|(_, id)| id) }
     }
 
     /// Whether two recorded channels come from one log, and so from one clock. Of a computed one that is not said.

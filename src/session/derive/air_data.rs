@@ -4,6 +4,7 @@ use super::maker::{Maker, Named, slopes};
 use super::{Basis, SLOWEST_KT};
 use crate::air::{self, Air, Airspeeds};
 use crate::meaning::Meaning;
+use crate::session::table::between;
 use crate::signal::{Cursor, Kind};
 
 /// Half of the time over which a vertical speed is taken, in seconds: with 2 s in all, and centred, it leads the real dial, which
@@ -117,16 +118,6 @@ fn airspeeds(maker: &mut Maker<'_>) {
     }
 }
 
-/// The straight line between the points of a table; none outside it.
-fn between(table: &[(f64, f64)], x: f64) -> Option<f64> {
-    let after = table.partition_point(|point| point.0 < x);
-    let (b, a) = (table.get(after)?, table.get(after.saturating_sub(1))?);
-    if a.0 > x {
-        return None;
-    }
-    Some(if b.0 > a.0 { a.1 + (b.1 - a.1) * (x - a.0) / (b.0 - a.0) } else { b.1 })
-}
-
 /// The slope of the pressure altitude over 2 s, corrected to geometric feet where the temperature is known: a warm column is higher.
 fn vertical_speed(maker: &mut Maker<'_>) {
     if maker.has(Meaning::VerticalSpeed) || !maker.wants(&["Vertical Speed"]) {
@@ -149,17 +140,4 @@ fn vertical_speed(maker: &mut Maker<'_>) {
     };
     let made: Vec<(f64, f64)> = made.iter().filter_map(warmed).collect();
     maker.put(named("Vertical Speed", "ft/min"), made, rules, records.len());
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_table_holds_between_its_ends_alone() {
-        let table = [(20.0, 25.0), (60.0, 61.0), (100.0, 98.0)];
-        let found = [19.9, 20.0, 40.0, 60.0, 80.0, 100.0, 100.1].map(|x| between(&table, x));
-        assert_eq!(found, [None, Some(25.0), Some(43.0), Some(61.0), Some(79.5), Some(98.0), None]);
-        assert_eq!(between(&[], 5.0), None);
-    }
 }

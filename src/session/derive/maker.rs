@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::Basis;
+use crate::finding::{Finding, Severity};
 use crate::meaning::Meaning;
 use crate::session::{ChannelId, DERIVED, Session};
 use crate::signal::{Channel, Cursor, Kind, Origin, Samples, State, StateRules};
@@ -45,11 +46,10 @@ impl<'a> Maker<'a> {
         self.asked.is_none_or(|asked| asked.iter().any(is_one))
     }
 
-    /// The channel with a meaning, whose unit is stated and converts: the reference log's first, then the others' in their order, then
-    /// a derived one.
+    /// The channel with a meaning, whose unit is stated and converts: of several logs' the preferred one (`session::same`), and a
+    /// derived one where there is no other.
     pub fn input(&self, meaning: Meaning, unit: &str) -> Option<Input> {
         let to = Unit::find(unit)?;
-        let reference = self.session.reference;
         let mut found: Vec<Input> = Vec::new();
         for (id, _, channel) in self.session.channels() {
             let from = channel.unit.as_deref().and_then(Unit::find);
@@ -59,7 +59,48 @@ impl<'a> Maker<'a> {
                 found.push(Input { id, from, to });
             }
         }
-        found.iter().find(|input| input.id.log == reference).or(found.first()).copied()
+        let preferred = self.session.preferred_of(found.iter().map(|input| input.id))?;
+        found.into_iter().find(|input| input.id == preferred)
+    }
+
+    /// The recorded channel of one name, without regard to case and the signs between words.
+    pub fn called(&self, name: &str, unit: &str) -> Option<Input> {
+        let to = Unit::parse(unit).ok()?;
+        let logs = self.session.logs.len();
+        let mut recorded = self.session.channels().filter(|(id, ..)| id.log < logs);
+        recorded.find_map(|(id, _, channel)| {
+            let from = Unit::parse(channel.unit.as_deref()?).ok()?;
+            let is_it = Meaning::plain(&channel.name) == Meaning::plain(name) && from.dimension == to.dimension;
+            (is_it && matches!(channel.samples, Samples::Numbers(_))).then_some(Input { id, from, to })
+        })
+    }
+
+    /// A channel that was computed already, in its own unit.
+    pub fn computed(&self, name: &str) -> Option<Input> {
+        let channel = self.session.derived.iter().position(|channel| channel.name == name)?;
+        let unit = Unit::parse(self.session.derived[channel].unit.as_deref()?).ok()?;
+        Some(Input { id: ChannelId { log: self.session.logs.len(), channel }, from: unit, to: unit })
+    }
+
+    /// The value about which an input stands while it is at work, in the formula's unit.
+    pub fn usual(&self, input: Input) -> Option<f64> {
+        input.from.convert(self.session.channel(input.id)?.usual()?, input.to).ok()
+    }
+
+    /// Year and day of the year of a moment in UTC, where the reference log knows it.
+    pub fn day(&self, session_s: f64) -> Option<(i32, u16)> {
+        let date = jiff::tz::Offset::UTC.to_datetime(self.session.utc(SessionTime(session_s))?).date();
+        Some((i32::from(date.year()), u16::try_from(date.day_of_year()).ok()?))
+    }
+
+    /// Leaves a sentence on what was summed up.
+    pub fn figure(&mut self, sentence: String) {
+        self.session.figures.push(sentence);
+    }
+
+    /// Leaves a remark on what could not be computed.
+    pub fn remark(&mut self, code: &'static str, message: String) {
+        self.session.remarks.push(Finding::new(Severity::Note, code, message));
     }
 
     /// Whether some channel has a meaning already.
@@ -173,4 +214,26 @@ pub(super) fn slopes(
         }
     }
     slopes
+}
+
+/// The mean over the `seconds` up to each record; none where the records do not reach so far back, or leave a gap of more than `gap_s`.
+pub(super) fn trailing_means(records: &[(f64, f64)], seconds: f64, gap_s: f64) -> Vec<(f64, f64)> {
+    let mut means = Vec::new();
+    // Where the records without a gap began, and the first of the window.
+    let (mut whole, mut start) = (0, 0);
+    let mut sum = 0.0;
+    for (i, &(time, value)) in records.iter().enumerate() {
+        if i > 0 && time - records[i - 1].0 > gap_s {
+            (whole, start, sum) = (i, i, 0.0);
+        }
+        sum += value;
+        while records[start].0 < time - seconds - 1e-9 {
+            sum -= records[start].1;
+            start += 1;
+        }
+        if time - records[whole].0 >= seconds - 1e-9 {
+            means.push((time, sum / (i - start + 1) as f64));
+        }
+    }
+    means
 }

@@ -5,9 +5,12 @@
 //! that a log recorded already.
 
 mod air_data;
+mod endurance;
+mod magnetic;
 mod maker;
 mod motion;
 mod power;
+mod running;
 
 use super::Session;
 use maker::Maker;
@@ -31,6 +34,10 @@ pub struct Basis {
     pub engine_rpm_at_100: Option<f64>,
     /// Fuel at the first record in litres.
     pub fuel_at_start_l: Option<f64>,
+    /// Fuel in litres that endurance and range do not count on.
+    pub fuel_reserve_l: Option<f64>,
+    /// Fuel flow in litres an hour from which on the aircraft flies; without it there is neither endurance nor range.
+    pub flow_in_flight_l_h: Option<f64>,
 }
 
 /// Below this a helicopter's pitot says nothing (14 CFR 27.1323 calibrates airspeeds from 20 kt on).
@@ -63,6 +70,8 @@ impl Session {
         air_data::add(&mut maker);
         motion::add(&mut maker);
         power::add(&mut maker);
+        endurance::add(&mut maker);
+        running::add(&mut maker);
         self
     }
 }

@@ -1,7 +1,7 @@
 //! The way over the ground, turning, and the wind.
 
-use super::SLOWEST_TRACK_KT;
 use super::maker::{Input, Maker, Named, slopes};
+use super::{SLOWEST_TRACK_KT, magnetic};
 use crate::air;
 use crate::meaning::Meaning;
 use crate::signal::{Cursor, Kind, StateRules, shorter_way};
@@ -19,8 +19,10 @@ const STEEPEST_WIND_DEG: f64 = 5.0;
 /// Half of the time over which a wind is the mean, in seconds.
 const WIND_HALF_S: f64 = 10.0;
 
-const OVER_THE_GROUND: [&str; 2] = ["Ground Speed", "Track"];
-const TURNING: [&str; 2] = ["Turn Rate", "Bank in a Coordinated Turn"];
+/// What comes of positions, and what is made from that.
+const OVER_THE_GROUND: [&str; 5] = ["Ground Speed", "Track", "Track Magnetic", "Range by Flow", "Range by Gauge"];
+const TURNING: [&str; 3] = ["Turn Rate", "Bank in a Coordinated Turn", "Load Factor in a Coordinated Turn"];
+const TOTAL_ACCELERATION: &str = "Total Acceleration";
 const WIND: [&str; 3] = ["Wind From True", "Wind Speed", "Wind Sigma"];
 
 const fn named(name: &'static str, unit: &'static str, kind: Kind) -> Named {
@@ -34,6 +36,12 @@ pub(super) fn add(maker: &mut Maker<'_>) {
     }
     if turning_is_wanted {
         turning(maker);
+    }
+    if maker.wants(&magnetic::MADE) || wind_is_wanted {
+        magnetic::add(maker);
+    }
+    if maker.wants(&[TOTAL_ACCELERATION]) {
+        total_acceleration(maker);
     }
     if wind_is_wanted {
         wind(maker);
@@ -100,7 +108,26 @@ fn turning(maker: &mut Maker<'_>) {
         .collect();
     let wanted = records.len();
     maker.put(named(TURNING[0], "deg/s", Kind::Continuous), rates, rules, wanted);
+    let factors: Vec<(f64, f64)> = banks.iter().map(|&(time, bank)| (time, air::load_factor(bank))).collect();
     maker.put(named(TURNING[1], "deg", Kind::Continuous), banks, rules, wanted);
+    maker.put(named(TURNING[2], "g", Kind::Continuous), factors, rules, wanted);
+}
+
+/// What a body feels, from three accelerations along and across: 1 g at rest, whatever the signs and the order of the axes. A single one does
+/// not say whether gravity is in it.
+fn total_acceleration(maker: &mut Maker<'_>) {
+    const AXES: [[&str; 3]; 3] = [
+        ["Acceleration X", "Acceleration Y", "Acceleration Z"],
+        ["Accel X", "Accel Y", "Accel Z"],
+        ["Acc X", "Acc Y", "Acc Z"],
+    ];
+    for axes in AXES {
+        if let [Some(x), Some(y), Some(z)] = axes.map(|name| maker.called(name, "g")) {
+            let name = named(TOTAL_ACCELERATION, "g", Kind::Continuous);
+            maker.add(name, [x, y, z], |_, [x, y, z]| Some(x.hypot(y).hypot(z)));
+            return;
+        }
+    }
 }
 
 /// The wind as the mean over 20 s of what heading, true airspeed, track and ground speed say, with the standard deviation of its parts.
