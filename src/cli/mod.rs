@@ -20,6 +20,12 @@ mod interrupt;
 #[cfg(feature = "codec")]
 mod loose;
 #[cfg(feature = "codec")]
+mod new;
+#[cfg(feature = "codec")]
+mod new_flight;
+#[cfg(feature = "codec")]
+mod new_panel;
+#[cfg(feature = "codec")]
 mod plan;
 #[cfg(feature = "codec")]
 mod progress;
@@ -68,6 +74,9 @@ enum Command {
     Demo(demo::Arguments),
     /// Say what a log or a clip holds, and what is wrong with it
     Inspect(inspect::Arguments),
+    /// Write a commented flight file and panel file from clips and logs
+    #[cfg(feature = "codec")]
+    New(new::Arguments),
     /// Draw instruments to a picture, without a film
     Panel(panel::Arguments),
     /// Write every channel of a flight on one time line
@@ -142,6 +151,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Command::Readings(a) => readings::run(&a, &report),
         Command::Inspect(a) => inspect::run(&a, &report),
         Command::Panel(a) => panel::run(&a, &report),
+        #[cfg(feature = "codec")]
+        Command::New(a) => new::run(&a, &report),
         #[cfg(feature = "codec")]
         Command::Render(a) => render::run(&a, &report),
         #[cfg(feature = "codec")]
