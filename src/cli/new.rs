@@ -98,13 +98,15 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
 fn write(arguments: &Arguments, films: Vec<Clip>, logs: Vec<SessionLog>) -> Result<PathBuf, Failure> {
     let folder = &arguments.folder;
     let inputs: Vec<PathBuf> = arguments.film.iter().chain(&arguments.log).cloned().collect();
-    let start = |name: &str| Pending::create(&folder.join(name), false, &inputs).map_err(|error| match error {
-        crate::output::OutputError::Exists { file } => Failure::input(format!(
-            "{}: exists already and is never overwritten; choose another folder, or move it away",
-            file.display()
-        )),
-        other => Failure::from_output(other),
-    });
+    let start = |name: &str| {
+        Pending::create(&folder.join(name), false, &inputs).map_err(|error| match error {
+            crate::output::OutputError::Exists { file } => Failure::input(format!(
+                "{}: exists already and is never overwritten; choose another folder, or move it away",
+                file.display()
+            )),
+            other => Failure::from_output(other),
+        })
+    };
     let (panel_file, flight_file) = (start(PANEL)?, start(FLIGHT)?);
     let film_names = arguments.film.iter().map(|file| relative(folder, file)).collect::<Result<Vec<_>, _>>()?;
     let log_files = arguments.log.iter().map(|file| relative(folder, file)).collect::<Result<Vec<_>, _>>()?;
@@ -123,12 +125,7 @@ fn write(arguments: &Arguments, films: Vec<Clip>, logs: Vec<SessionLog>) -> Resu
     Ok(flight)
 }
 
-fn find(
-    arguments: &Arguments,
-    films: Vec<(Clip, String)>,
-    mut logs: Vec<SessionLog>,
-    log_files: Vec<String>,
-) -> Found {
+fn find(arguments: &Arguments, films: Vec<(Clip, String)>, mut logs: Vec<SessionLog>, log_files: Vec<String>) -> Found {
     let offset = arguments.offset;
     // An offset counts on the first log; without one, a log that knows UTC can be laid against the film's date.
     let knows_utc = |log: &SessionLog| log.recording.clock.first_utc.is_some();
@@ -150,7 +147,19 @@ fn find(
     let title = folder.file_name().unwrap_or_default().to_string_lossy().into_owned();
     let film_sigma_s = joined.film.map(|fit| fit.sigma_at(crate::time::FilmTime(0.0)));
     let date_order = arguments.dates.order();
-    Found { title, films, log_files, session, reference, film_sigma_s, offset, date_order, any_recognised, panel, no_room }
+    Found {
+        title,
+        films,
+        log_files,
+        session,
+        reference,
+        film_sigma_s,
+        offset,
+        date_order,
+        any_recognised,
+        panel,
+        no_room,
+    }
 }
 
 /// Takes instruments off the panel until all that are left have room.

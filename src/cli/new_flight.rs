@@ -122,7 +122,9 @@ fn log(found: &Found, i: usize, text: &mut Text) {
     }
     let is_table = recording.format == Format::Csv;
     if let Some((day_first, month_first)) = &recording.clock.date_readings {
-        text.comment(&format!("SET THIS: nothing in the log says whether its first stamp is {day_first} or {month_first}"));
+        text.comment(&format!(
+            "SET THIS: nothing in the log says whether its first stamp is {day_first} or {month_first}"
+        ));
         text.line("# date_order = \"day-first\"");
         text.line("# date_order = \"month-first\"");
     } else if let (true, Some(order)) = (is_table, found.date_order) {
@@ -191,7 +193,11 @@ fn clocks(found: &Found, text: &mut Text) {
     }
     let apart: Vec<&str> = logs.iter().filter(|log| log.fit.is_none()).map(|log| log.name.as_str()).collect();
     if !apart.is_empty() {
-        text.comment(&format!("SET THIS: nothing joins the clock of {} to that of `{}`.", apart.join(", "), reference.name));
+        text.comment(&format!(
+            "SET THIS: nothing joins the clock of {} to that of `{}`.",
+            apart.join(", "),
+            reference.name
+        ));
     }
     text.line("# [[clock.mark]]");
     text.line("# film = \"m:s\"");

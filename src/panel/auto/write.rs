@@ -109,7 +109,8 @@ impl Table {
         let points = scale.breakpoints.iter().map(|(value, angle)| format!("[{}, {}]", number(*value), number(*angle)));
         self.key("scale.breakpoints", list(points));
         let steps = [("long", scale.ticks.long), ("middle", scale.ticks.middle), ("short", scale.ticks.short)];
-        let steps = steps.into_iter().filter(|(_, step)| *step > 0.0).map(|(key, step)| format!("{key} = {}", number(step)));
+        let steps =
+            steps.into_iter().filter(|(_, step)| *step > 0.0).map(|(key, step)| format!("{key} = {}", number(step)));
         self.key("scale.ticks", format!("{{ {} }}", steps.collect::<Vec<_>>().join(", ")));
         self.key("scale.numerals", list(scale.numerals.iter().map(|(value, _)| number(*value))));
         if scale.numerals.iter().any(|(value, text)| *text != number(*value)) {
@@ -212,7 +213,11 @@ mod tests {
             facts("Heading", Some("deg"), 0.0, 360.0),
         ];
         let alone = [facts("RPM", None, 0.0, 2735.0), facts("Indicated Altitude", Some("ft"), 0.0, 900.0)];
-        let small = [facts("odd \"name\"", Some("V"), -0.0003, 0.004), facts("odd 'name'", None, 0.0, 7.0), facts("n\u{e9}\\", None, 1.0, 2.0)];
+        let small = [
+            facts("odd \"name\"", Some("V"), -0.0003, 0.004),
+            facts("odd 'name'", None, 0.0, 7.0),
+            facts("n\u{e9}\\", None, 1.0, 2.0),
+        ];
         for (width, height) in [(1920.0, 1080.0), (1080.0, 1920.0)] {
             let arrangement = Arrangement::of(width, height, Density::House);
             for (channels, count) in [(&all[..], 9), (&alone[..], 2), (&small[..], 3)] {
