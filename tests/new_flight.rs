@@ -130,7 +130,7 @@ fn what_nothing_decides_is_left_to_the_owner() {
     let mut command = jumpseat(folder);
     command.args(["new", "made", "--film", "clip.mp4", "--log", "open dates.csv", "film.csv"]);
     let output = command.output().expect("the program starts");
-    assert!(output.status.success() && said(&output).contains("nothing joins the film"), "{}", said(&output));
+    assert!(output.status.success() && said(&output).contains("nothing joins the clock of the log `film_2`"), "{}", said(&output));
     let flight = text(folder, "made/flight.toml");
     for line in [
         "# SET THIS: nothing in the log says whether its first stamp is 2025-05-04T13:12:00 or 2025-04-05T13:12:00",
@@ -230,7 +230,7 @@ fn every_command_takes_every_format() {
     clip(folder, None);
     for (log, offset, shown) in [
         ("logs/nmea/iTrek.log", 5.0, "Ground Speed [kt]"),
-        ("logs/gpx/korita-zbevnica.gpx", 100.0, "Elevation [m]"),
+        ("logs/gpx/korita-zbevnica.gpx", 12448.0, "Elevation [m]"),
         ("logs/igc/olsztyn.igc", 4000.0, "GNSS Altitude Ellipsoid [m]"),
     ] {
         let name = Path::new(log).file_stem().expect("name").to_string_lossy().into_owned();
@@ -252,7 +252,7 @@ fn every_command_takes_every_format() {
         must(folder, &format!("render {name}/flight.toml --from 1 --to 2 --ledger {name}.csv -o {name}.mp4"));
         assert_eq!(frame_ticks(&folder.join(format!("{name}.mp4"))).len(), 30, "{log}");
         let ledger = text(folder, &format!("{name}.csv"));
-        assert!(ledger.lines().nth(5).is_some_and(|row| row.contains("measured")), "{log}: {ledger}");
+        assert!(ledger.lines().skip(1).any(|row| row.contains("measured")), "{log}: {ledger}");
         must(folder, &format!("readings {name}/flight.toml --at-frames -o {name}-rows.csv"));
         let rows = text(folder, &format!("{name}-rows.csv"));
         assert!(rows.lines().next().is_some_and(|head| head.contains(shown)), "{log}: {rows}");
