@@ -130,7 +130,11 @@ fn what_nothing_decides_is_left_to_the_owner() {
     let mut command = jumpseat(folder);
     command.args(["new", "made", "--film", "clip.mp4", "--log", "open dates.csv", "film.csv"]);
     let output = command.output().expect("the program starts");
-    assert!(output.status.success() && said(&output).contains("nothing joins the clock of the log `film_2`"), "{}", said(&output));
+    assert!(
+        output.status.success() && said(&output).contains("nothing joins the clock of the log `film_2`"),
+        "{}",
+        said(&output)
+    );
     let flight = text(folder, "made/flight.toml");
     for line in [
         "# SET THIS: nothing in the log says whether its first stamp is 2025-05-04T13:12:00 or 2025-04-05T13:12:00",

@@ -4,12 +4,14 @@ mod check;
 mod demo;
 mod inputs;
 mod inspect;
+mod inspect_plot;
 mod load;
 mod panel;
 mod panel_advice;
 mod panel_file;
 mod readings;
 mod report;
+mod sparkline;
 
 #[cfg(feature = "codec")]
 mod demo_film;
