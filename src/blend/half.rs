@@ -8,7 +8,8 @@ pub(super) fn half(mask: &Mask, (right, down): (i32, i32), siting: ChromaSiting)
     let mut half = Mask::default();
     let Some((left, top, end, bottom)) = mask.edges() else { return half };
     let on_row = siting == ChromaSiting::TopLeft;
-    let (first, cells) = ((left + right).div_euclid(2), ((end + right + 1).div_euclid(2) - (left + right).div_euclid(2)) as usize);
+    let (first, cells) =
+        ((left + right).div_euclid(2), ((end + right + 1).div_euclid(2) - (left + right).div_euclid(2)) as usize);
     // A luma column each, from the one beside the first cell on: sums over the rows that the cell sees, taps that add up to
     // 4; and what its own two rows cover.
     let (mut sums, mut own) = (vec![0_u16; 2 * cells + 1], vec![0_u8; 2 * cells + 1]);

@@ -95,12 +95,8 @@ impl Layer {
     fn local(&self, area: PixelBox) -> [PixelBox; 2] {
         let area = area.intersect(self.place);
         let luma = PixelBox { x: area.x - self.place.x.min(area.x), y: area.y - self.place.y.min(area.y), ..area };
-        let chroma = PixelBox {
-            x: luma.x / 2,
-            y: luma.y / 2,
-            width: luma.width.div_ceil(2),
-            height: luma.height.div_ceil(2),
-        };
+        let chroma =
+            PixelBox { x: luma.x / 2, y: luma.y / 2, width: luma.width.div_ceil(2), height: luma.height.div_ceil(2) };
         [luma, chroma]
     }
 }

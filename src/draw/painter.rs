@@ -165,12 +165,7 @@ impl<S: Surface> Painter<S> {
     /// # Errors
     /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints, a character that the
     /// typeface lacks.
-    pub fn in_form(
-        panel: &Panel,
-        shape: FrameShape,
-        look: impl Into<Look>,
-        form: S::Form,
-    ) -> Result<Self, DrawError> {
+    pub fn in_form(panel: &Panel, shape: FrameShape, look: impl Into<Look>, form: S::Form) -> Result<Self, DrawError> {
         let (faces, mut faults) = lay_out(panel, shape.shown_size(), look.into());
         if !faults.is_empty() {
             return Err(faults.swap_remove(0));

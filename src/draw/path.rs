@@ -75,9 +75,7 @@ impl Path {
     /// A straight piece of this width along a ray: a tick.
     pub(super) fn tick(centre: Point, (from, to): (f64, f64), degrees: f64, width: f64) -> Self {
         let (sin, cos) = degrees.to_radians().sin_cos();
-        let corner = |along: f64, side: f64| {
-            (centre.0 + along * sin + side * cos, centre.1 - along * cos + side * sin)
-        };
+        let corner = |along: f64, side: f64| (centre.0 + along * sin + side * cos, centre.1 - along * cos + side * sin);
         let half = width / 2.0;
         Self::polygon(&[corner(from, -half), corner(to, -half), corner(to, half), corner(from, half)])
     }

@@ -238,6 +238,7 @@ impl Plot<'_> {
     /// Marks on the strips, by number, and their sentences below.
     fn findings(&self, scene: &mut Scene, top: f64, bottom: f64) {
         let palette = self.palette();
+        let mut flags: Vec<Flag> = Vec::new();
         for (i, mark) in self.marks.iter().enumerate() {
             let colour = match mark.severity {
                 Severity::Error => palette.red,
@@ -256,11 +257,19 @@ impl Plot<'_> {
                 (y, y + self.strip())
             });
             let x = self.x(at_s);
+            // Marks that would stand on each other share the place of the first, the gravest.
+            let near = |flag: &&mut Flag| flag.from == from && (flag.x - x).abs() < 40.0;
+            match flags.iter_mut().find(near) {
+                Some(flag) => flag.label += &format!(", {number}"),
+                None => flags.push(Flag { x, from, to, colour, label: number }),
+            }
+        }
+        for Flag { x, from, to, colour, label } in flags {
             scene.dashed(Path::polyline(&[(x, from), (x, to)]), 2.0, colour.at(0.75), (7.0, 6.0));
             scene.fill(Path::polygon(&[(x - 8.0, from), (x + 8.0, from), (x, from + 13.0)]), colour);
-            let at = (if x > WIDTH - RIGHT - 40.0 { x - 14.0 } else { x + 14.0 }, from + 14.0);
-            let side = if x > WIDTH - RIGHT - 40.0 { Side::Right } else { Side::Left };
-            self.write(scene, &number, Weight::Bold, colour, SMALL_EM, at, side, 60.0);
+            let at_end = x > (LEFT + WIDTH - RIGHT) / 2.0;
+            let (at, side) = if at_end { (x - 14.0, Side::Right) } else { (x + 14.0, Side::Left) };
+            self.write(scene, &label, Weight::Bold, colour, SMALL_EM, (at, from + 14.0), side, 400.0);
         }
     }
 
@@ -292,6 +301,15 @@ impl Plot<'_> {
         };
         setting.draw(scene, &run, (x, at.1), None);
     }
+}
+
+/// Marks at one place.
+struct Flag {
+    x: f64,
+    from: f64,
+    to: f64,
+    colour: Rgba,
+    label: String,
 }
 
 /// From which side a text is placed.

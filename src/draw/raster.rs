@@ -151,7 +151,12 @@ impl Grid {
     }
 
     /// An outline filled with rings.
-    fn rings(&self, outline: &Outline, (centre, radius, stops): (Point, f64, &[(f32, Rgba)]), limit: PixelBox) -> Patch {
+    fn rings(
+        &self,
+        outline: &Outline,
+        (centre, radius, stops): (Point, f64, &[(f32, Rgba)]),
+        limit: PixelBox,
+    ) -> Patch {
         let mut scene = Scene::default();
         scene.fill(outline.path.clone(), Rgba::opaque(0));
         let mut patch = Patch::clear(self.bounds(&scene, 1.0).intersect(limit), ());

@@ -70,14 +70,18 @@ impl Mask {
         runs.filter_map(move |run| {
             let (from, to) = (run.x.max(left), run.right().min(end));
             let start = run.start as usize;
-            let values = (from < to)
-                .then(|| &self.values[start + (from - run.x) as usize..start + (to - run.x) as usize])?;
+            let values =
+                (from < to).then(|| &self.values[start + (from - run.x) as usize..start + (to - run.x) as usize])?;
             Some(((run.y + down) as u32, (from + right) as u32, values))
         })
     }
 
     /// The stretches of some rows, which lie at or below those of `seen` runs; and how many lie above them.
-    pub fn rows(&self, mut seen: usize, rows: std::ops::Range<i32>) -> (usize, impl Iterator<Item = ((i32, i32), &[u8])>) {
+    pub fn rows(
+        &self,
+        mut seen: usize,
+        rows: std::ops::Range<i32>,
+    ) -> (usize, impl Iterator<Item = ((i32, i32), &[u8])>) {
         seen += self.runs[seen..].iter().take_while(|run| run.y < rows.start).count();
         let runs = self.runs[seen..].iter().take_while(move |run| run.y < rows.end);
         (seen, runs.map(|run| ((run.x, run.y), self.of(run))))

@@ -21,12 +21,7 @@ impl<'a> Annotator<'a> {
     pub fn new(plan: &'a Plan, span: (f64, f64)) -> Result<Self, RenderError> {
         let video = &plan.clip.video;
         let painter = Painter::in_form(&plan.panel, video.shape, plan.look, video.colour)?;
-        Ok(Self {
-            plan,
-            readout: Readout::new(&plan.session, &plan.judged, &plan.panel),
-            painter,
-            span,
-        })
+        Ok(Self { plan, readout: Readout::new(&plan.session, &plan.judged, &plan.panel), painter, span })
     }
 
     /// What the panel shows at a film time.
