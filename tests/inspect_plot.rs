@@ -59,7 +59,7 @@ fn the_page_shows_spikes_and_gaps() {
     let output = inspect(folder, "log.csv --plot page.svg --json");
     assert!(output.status.success() && output.stdout.starts_with(b"["), "{}", said(&output));
     let svg = std::fs::read_to_string(folder.join("page.svg")).expect("page");
-    assert!(svg.starts_with("<svg") && svg.len() < 400_000, "thinned by columns: {} bytes", svg.len());
+    assert!(svg.starts_with("<svg") && svg.len() < 600_000, "thinned by columns: {} bytes", svg.len());
 }
 
 #[test]
