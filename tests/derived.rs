@@ -189,6 +189,8 @@ fn a_channel_that_is_asked_for_alone_is_the_same() {
         rotor_rpm_at_100: Some(400.0),
         engine_rpm_at_100: Some(2700.0),
         fuel_at_start_l: Some(50.0),
+        fuel_reserve_l: Some(5.0),
+        flow_in_flight_l_h: Some(2.0),
     };
     let mut seen = std::collections::BTreeSet::new();
     for (log, header) in logs.into_iter().enumerate() {

@@ -146,6 +146,7 @@ fn a_long_session_is_looked_up_in_microseconds() {
         first_utc: None,
         resolution_s: 0.001,
         date_readings: None,
+        columns: Vec::new(),
     };
     let recording = Recording {
         file: "long.csv".into(),

@@ -1,7 +1,8 @@
 //! `jumpseat inspect`: what a file holds.
 
 use super::inputs::{DateArguments, look_at_log};
-use super::{Failure, Report};
+use super::sparkline::{self, sparkline};
+use super::{Failure, Report, inspect_plot};
 use crate::recorder::{self, Recording};
 use anstream::println;
 use serde_json::Value;
@@ -19,10 +20,23 @@ pub(crate) struct Arguments {
     /// One JSON document on standard output
     #[arg(long)]
     json: bool,
+    /// Draw a log's channels as strips on one time axis (.png or .svg); one log alone is taken
+    #[arg(long, value_name = "PIC")]
+    plot: Option<PathBuf>,
+    /// Replace a picture that exists
+    #[arg(long, requires = "plot")]
+    overwrite: bool,
 }
 
 /// A bad file among several is reported and the others are still looked at; the worst one decides the exit code.
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
+    if let Some(plot) = &arguments.plot {
+        inspect_plot::check_ending(plot)?;
+        match &arguments.files[..] {
+            [file] if !is_clip(file) => {}
+            _ => return Err(Failure::input("--plot draws one log: name it alone, and clips without --plot")),
+        }
+    }
     let mut documents = Vec::new();
     let mut failed: Option<Failure> = None;
     for file in &arguments.files {
@@ -64,6 +78,9 @@ fn log(file: &Path, arguments: &Arguments, report: &Report) -> Result<Value, Fai
         print_log(&recording);
         report.findings(file, &recording.findings);
     }
+    if let Some(plot) = &arguments.plot {
+        inspect_plot::write(&recording, plot, arguments.overwrite, report)?;
+    }
     Ok(serde_json::json!(recorder::describe(&recording)))
 }
 
@@ -82,14 +99,17 @@ fn print_log(recording: &Recording) {
         println!("  the date is open: {day_first} (day first) or {month_first} (month first); --date-order decides");
     }
     println!("  {:24} {:>10} {:>8} {:>8} {:>12} {:>12}", "channel", "unit", "samples", "missing", "least", "greatest");
+    let (sparklines, duration_s) = (sparkline::room(), recording.duration_s());
     for channel in &recording.channels {
+        let line = sparklines.map(|cells| sparkline(channel, duration_s, cells)).unwrap_or_default();
         let (low, high) = channel.range().map_or_else(Default::default, |(l, h)| (short(l), short(h)));
         let unit = channel.unit.as_deref().unwrap_or("-");
         println!(
-            "  {:24} {unit:>10} {:>8} {:>8} {low:>12} {high:>12}",
+            "  {:24} {unit:>10} {:>8} {:>8} {low:>12} {high:>12}{}{line}",
             channel.name,
             channel.times.len(),
-            channel.missing
+            channel.missing,
+            if line.is_empty() { "" } else { "  " }
         );
     }
 }

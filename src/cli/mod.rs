@@ -4,6 +4,7 @@ mod check;
 mod demo;
 mod inputs;
 mod inspect;
+mod inspect_plot;
 mod load;
 mod owners_channels;
 mod panel;
@@ -11,6 +12,7 @@ mod panel_advice;
 mod panel_file;
 mod readings;
 mod report;
+mod sparkline;
 
 #[cfg(feature = "codec")]
 mod demo_film;
@@ -20,6 +22,12 @@ mod flight_plan;
 mod interrupt;
 #[cfg(feature = "codec")]
 mod loose;
+#[cfg(feature = "codec")]
+mod new;
+#[cfg(feature = "codec")]
+mod new_flight;
+#[cfg(feature = "codec")]
+mod new_panel;
 #[cfg(feature = "codec")]
 mod plan;
 #[cfg(feature = "codec")]
@@ -69,6 +77,9 @@ enum Command {
     Demo(demo::Arguments),
     /// Say what a log or a clip holds, and what is wrong with it
     Inspect(inspect::Arguments),
+    /// Write a commented flight file and panel file from clips and logs
+    #[cfg(feature = "codec")]
+    New(new::Arguments),
     /// Draw instruments to a picture, without a film
     Panel(panel::Arguments),
     /// Write every channel of a flight on one time line
@@ -143,6 +154,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Command::Readings(a) => readings::run(&a, &report),
         Command::Inspect(a) => inspect::run(&a, &report),
         Command::Panel(a) => panel::run(&a, &report),
+        #[cfg(feature = "codec")]
+        Command::New(a) => new::run(&a, &report),
         #[cfg(feature = "codec")]
         Command::Render(a) => render::run(&a, &report),
         #[cfg(feature = "codec")]

@@ -166,7 +166,7 @@ pub(crate) fn write_picture(
 }
 
 /// Writes a file that appears under its name only when it is complete.
-fn write_with(
+pub(crate) fn write_with(
     output: &Path,
     overwrite: bool,
     inputs: &[PathBuf],

@@ -3,6 +3,7 @@
 use super::check::{all_faults, show};
 use super::load::{Compute, Loaded, load};
 use super::{Failure, Report, owners_channels};
+use crate::clock::ClockFit;
 use crate::finding::Severity;
 use crate::keyfile::Fault;
 use crate::output::Pending;
@@ -24,6 +25,9 @@ pub(crate) struct Arguments {
     /// Time between two rows, in seconds (1s, 0.1s)
     #[arg(long, default_value = "1s", value_name = "SECONDS", value_parser = seconds)]
     every: f64,
+    /// One row for each frame of the film, in place of --every
+    #[arg(long, conflicts_with = "every")]
+    at_frames: bool,
     /// Only these channels, separated by commas
     #[arg(long, value_delimiter = ',', value_name = "NAMES")]
     channels: Vec<String>,
@@ -62,10 +66,11 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         report.say(sentence);
     }
     let columns = columns(&loaded, &arguments.channels)?;
+    let moments = moments(&loaded, arguments)?;
     let failed = |e: io::Error| Failure::work(format!("{}: writing failed: {e}", arguments.output.display()));
     if arguments.output.as_os_str() == "-" {
         let mut out = BufWriter::new(io::stdout().lock());
-        return match write(&mut out, &loaded, &columns, arguments.every).and_then(|()| out.flush()) {
+        return match write(&mut out, &loaded, &columns, &moments).map_err(of_csv).and_then(|()| out.flush()) {
             // The reader has seen enough.
             Err(e) if e.kind() == io::ErrorKind::BrokenPipe => Ok(()),
             other => other.map_err(failed),
@@ -77,7 +82,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     inputs.extend(loaded.flight.films.iter().map(|f| f.file.clone()));
     let pending = Pending::create(&arguments.output, arguments.overwrite, &inputs).map_err(Failure::from_output)?;
     let mut out = BufWriter::new(pending.file());
-    write(&mut out, &loaded, &columns, arguments.every).and_then(|()| out.flush()).map_err(failed)?;
+    write(&mut out, &loaded, &columns, &moments).map_err(of_csv).and_then(|()| out.flush()).map_err(failed)?;
     drop(out);
     pending.finish().map_err(Failure::from_output)?;
     report.say(&format!("wrote {}", arguments.output.display()));
@@ -105,9 +110,89 @@ fn columns(loaded: &Loaded, wanted: &[String]) -> Result<Vec<(ChannelId, String)
     wanted.iter().map(find).collect()
 }
 
-fn write(out: &mut impl Write, loaded: &Loaded, columns: &[(ChannelId, String)], every: f64) -> io::Result<()> {
+/// The moments that get a row.
+struct Moments {
+    /// Session time in seconds, and film time where it is known.
+    rows: Vec<(f64, Option<f64>)>,
+    /// Digits of the session's time.
+    decimals: usize,
+    /// Digits of the film's.
+    film_decimals: usize,
+}
+
+fn moments(loaded: &Loaded, arguments: &Arguments) -> Result<Moments, Failure> {
+    let film = film(loaded)?;
+    if arguments.at_frames {
+        return at_frames(loaded, film.as_ref(), arguments);
+    }
+    let every = arguments.every;
+    let (first, last) = loaded.session.span();
+    // Rows stand at whole multiples of the step, so that two runs with different spans meet.
+    let (from, to) = ((first.0 / every).ceil() as i64, (last.0 / every).floor() as i64);
+    let fit = film.map(|film| film.fit);
+    let row = |n: i64| {
+        let time = n as f64 * every;
+        (time, fit.as_ref().map(|fit| fit.inverse(time)))
+    };
+    Ok(Moments {
+        rows: (from..=to).map(row).collect(),
+        decimals: if every.fract() == 0.0 { 3 } else { 6 },
+        film_decimals: 3,
+    })
+}
+
+/// The flight's film, as far as rows need it.
+struct Film {
+    fit: ClockFit,
+    #[cfg(feature = "codec")]
+    clip: crate::video::Clip,
+}
+
+/// The film and its place on the session's axis; none where the flight has none, or nothing joins it.
+#[cfg(feature = "codec")]
+fn film(loaded: &Loaded) -> Result<Option<Film>, Failure> {
+    use crate::video;
+
+    let Some(entry) = loaded.flight.films.first() else { return Ok(None) };
+    // A film that cannot be opened is no reason to keep the readings back.
+    let Ok(clip) = video::probe(&entry.file) else { return Ok(None) };
+    let created = clip.created.as_deref().and_then(|text| text.parse().ok());
+    Ok(loaded.film_fit(created).map(|fit| Film { fit, clip }))
+}
+
+#[cfg(not(feature = "codec"))]
+fn film(loaded: &Loaded) -> Result<Option<Film>, Failure> {
+    Ok(loaded.film_fit(None).map(|fit| Film { fit }))
+}
+
+#[cfg(feature = "codec")]
+fn at_frames(loaded: &Loaded, film: Option<&Film>, arguments: &Arguments) -> Result<Moments, Failure> {
+    let Some(film) = film else {
+        let flight = arguments.flight.display();
+        return Err(Failure::input(match loaded.flight.films.first() {
+            None => format!("{flight}: --at-frames needs a film, and names no [[film]]; add one, or use --every"),
+            Some(entry) => format!(
+                "{}: --at-frames needs a film that can be opened and is joined to the logs; jumpseat check {flight} says what is \
+                 missing, or use --every",
+                entry.file.display()
+            ),
+        }));
+    };
+    let times = crate::video::frame_times(&film.clip)?;
+    let rows = times.into_iter().map(|film_s| (film.fit.at(film_s), Some(film_s))).collect();
+    Ok(Moments { rows, decimals: 6, film_decimals: 6 })
+}
+
+#[cfg(not(feature = "codec"))]
+fn at_frames(_: &Loaded, _: Option<&Film>, arguments: &Arguments) -> Result<Moments, Failure> {
+    let flight = arguments.flight.display();
+    Err(Failure::input(format!(
+        "{flight}: --at-frames needs the film, but this program was built without the codec feature; use --every"
+    )))
+}
+
+fn write(out: &mut impl Write, loaded: &Loaded, columns: &[(ChannelId, String)], moments: &Moments) -> csv::Result<()> {
     let session = &loaded.session;
-    let film = loaded.film_fit(None);
     let mut table = csv::Writer::from_writer(out);
     table.write_record(["session_s", "utc", "film_s"].into_iter().map(String::from).chain(columns.iter().flat_map(
         |(_, name)| {
@@ -116,15 +201,13 @@ fn write(out: &mut impl Write, loaded: &Loaded, columns: &[(ChannelId, String)],
         },
     )))?;
     let mut cursors = vec![Cursor::default(); columns.len()];
-    let (first, last) = session.span();
-    // Rows stand at whole multiples of the step, so that two runs with different spans meet.
-    let (from, to) = ((first.0 / every).ceil() as i64, (last.0 / every).floor() as i64);
-    for row in from..=to {
-        let time = SessionTime(row as f64 * every);
-        let decimals = if every.fract() == 0.0 { 3 } else { 6 };
-        table.write_field(format!("{:.decimals$}", time.0))?;
+    // Frames stand at ticks that milliseconds would blur.
+    let (decimals, film_decimals) = (moments.decimals, moments.film_decimals);
+    for &(session_s, film_s) in &moments.rows {
+        let time = SessionTime(session_s);
+        table.write_field(format!("{session_s:.decimals$}"))?;
         table.write_field(session.utc(time).map(|t| format!("{t:.3}")).unwrap_or_default())?;
-        table.write_field(film.as_ref().map(|f| format!("{:.3}", f.inverse(time.0))).unwrap_or_default())?;
+        table.write_field(film_s.map(|f| format!("{f:.film_decimals$}")).unwrap_or_default())?;
         for ((id, _), cursor) in columns.iter().zip(&mut cursors) {
             if session.channel(*id).is_some_and(|channel| matches!(channel.samples, Samples::Texts(_))) {
                 let (text, reading) = session.text(*id, time, cursor);
@@ -138,5 +221,13 @@ fn write(out: &mut impl Write, loaded: &Loaded, columns: &[(ChannelId, String)],
         }
         table.write_record(None::<&[u8]>)?;
     }
-    table.flush()
+    Ok(table.flush()?)
+}
+
+/// A table's error as the one of its file, so that a closed pipe is known as one.
+fn of_csv(error: csv::Error) -> io::Error {
+    match error.into_kind() {
+        csv::ErrorKind::Io(error) => error,
+        other => io::Error::other(format!("{other:?}")),
+    }
 }

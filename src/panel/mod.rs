@@ -21,7 +21,7 @@ mod strip;
 mod texts;
 
 pub use arrange::{Arrangement, PLATE};
-pub use auto::{ChannelFacts, Made, chosen, lack_a_unit, recognised};
+pub use auto::{ChannelFacts, Made, chosen, lack_a_unit, recognised, slotted, written};
 pub use clock::{Clock, Shows};
 pub use colours::{ColourOf, OwnColour};
 pub use faces::{DriveRule, HandSource, Tachometer};

@@ -50,6 +50,8 @@ pub enum ClockKind {
 pub struct Clock {
     /// What it counts.
     pub kind: ClockKind,
+    /// The columns that it was read from, as the table's header names them; none where the format itself says where times stand.
+    pub columns: Vec<String>,
     /// First stamp as the log writes it.
     pub first: String,
     /// Last stamp as the log writes it.

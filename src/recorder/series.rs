@@ -199,6 +199,7 @@ pub(super) fn recording(
             first_utc,
             resolution_s: settled.resolution_s,
             date_readings: None,
+            columns: Vec::new(),
         },
         channels: settled.channels,
         findings,

@@ -28,7 +28,7 @@ pub use make::{Made, Maker};
 pub use messages::take_findings;
 pub use mux::Packet;
 pub use picture::Picture;
-pub use probe::{AudioTrack, Clip, CutOff, FrameCount, VideoTrack, count_frames, probe, stored_frames};
+pub use probe::{AudioTrack, Clip, CutOff, FrameCount, VideoTrack, count_frames, frame_times, probe, stored_frames};
 pub use read::{Item, Reader};
 pub use write::{Excerpt, Writer};
 

@@ -309,13 +309,7 @@ pub struct FrameCount {
 /// Reads through the whole clip, without decoding, and counts.
 pub fn count_frames(file: &Path) -> Result<FrameCount, VideoError> {
     let mut reader = Reader::open(file, 1)?;
-    let mut times: Vec<(i64, i64)> = Vec::new();
-    while let Some(packet) = reader.next_video_packet()? {
-        if let Some(pts) = packet.pts().or(packet.dts()) {
-            times.push((pts, packet.duration()));
-        }
-    }
-    times.sort_unstable();
+    let times = packet_times(&mut reader)?;
     let base = reader.time_base();
     let steps = times.windows(2).map(|w| w[1].0 - w[0].0);
     let (least, most) = (steps.clone().min().unwrap_or(0), steps.clone().max().unwrap_or(0));
@@ -329,6 +323,28 @@ pub fn count_frames(file: &Path) -> Result<FrameCount, VideoError> {
         variable_rate: (most - least) as f64 > 1.0 + mean * 0.01,
         duration_s: base.seconds(span),
     })
+}
+
+/// Film times of a clip's frames in seconds, packet by packet and without decoding; the first shown frame is at 0.
+pub fn frame_times(clip: &Clip) -> Result<Vec<f64>, VideoError> {
+    let mut reader = Reader::open(&clip.file, 1)?;
+    let mut ticks: Vec<i64> =
+        packet_times(&mut reader)?.into_iter().map(|(pts, _)| pts - clip.video.first_pts).collect();
+    ticks.retain(|&after_first| after_first >= 0);
+    ticks.dedup();
+    Ok(ticks.into_iter().map(|after_first| reader.time_base().seconds(after_first)).collect())
+}
+
+/// Times and durations of the film track's packets in ticks, in the order of their showing.
+fn packet_times(reader: &mut Reader) -> Result<Vec<(i64, i64)>, VideoError> {
+    let mut times: Vec<(i64, i64)> = Vec::new();
+    while let Some(packet) = reader.next_video_packet()? {
+        if let Some(pts) = packet.pts().or(packet.dts()) {
+            times.push((pts, packet.duration()));
+        }
+    }
+    times.sort_unstable();
+    Ok(times)
 }
 
 /// Frames that a finished file holds: by its index where it has one, else packet by packet.

@@ -43,6 +43,7 @@ pub fn recording(channels: Vec<Channel>) -> Recording {
         first_utc: None,
         resolution_s: 0.001,
         date_readings: None,
+        columns: Vec::new(),
     };
     Recording {
         file: "log.csv".into(),

@@ -5,11 +5,15 @@
 
 mod known;
 mod scales;
+mod write;
+
+pub use write::written;
 
 use super::VerticalSpeed;
 use super::arrange::{Arrangement, PLATE};
 use super::{
-    Altimeter, ByPower, Datum, Dial, DiscSize, Face, Gauge, Instrument, Pair, Panel, Scale, Slot, Tachometer, Tile,
+    Altimeter, ByPower, Datum, Dial, DiscSize, Face, Gauge, Instrument, Pair, Panel, Placing, Scale, Slot, Tachometer,
+    Tile,
 };
 use crate::meaning::Meaning;
 use known::{KNOWN, Known, Make};
@@ -55,8 +59,11 @@ pub struct Made {
     pub left_out: Vec<String>,
 }
 
-/// The panel for the channels that are recognised; the rest is left alone.
-pub fn recognised(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
+/// An instrument for a recognised channel, and where it stands; none for a plate.
+type Member = (&'static str, Face, Option<(Slot, DiscSize)>);
+
+/// Instruments for the channels that are recognised, in the order in which they take their places.
+fn members(channels: &[ChannelFacts], arrangement: Arrangement) -> Vec<Member> {
     let mut found: Vec<(&Known, &ChannelFacts, &str)> = Vec::new();
     for known in &KNOWN {
         let taken = |c: &&ChannelFacts| c.is(known) && c.unit().is_some_and(|unit| known.units.contains(&unit));
@@ -74,7 +81,7 @@ pub fn recognised(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
     let keyed = |key: &str| found.iter().find(|(known, ..)| known.key == key).copied();
     let oil = keyed("oil_p").zip(keyed("oil_t")).map(|(p, t)| pair("OIL", gauge("P", p, -1.0), gauge("T", t, 1.0)));
 
-    let (mut dials, mut plates) = (Vec::new(), Vec::new());
+    let mut members = Vec::new();
     for (known, channel, unit) in found {
         let (key, face) = match (known.make, known.key, &joined, &oil) {
             (Make::Rotor, _, Some(both), _) => ("rpm", both.clone()),
@@ -82,23 +89,61 @@ pub fn recognised(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
             (_, "oil_p", _, Some(both)) => ("oil", both.clone()),
             _ => (known.key, known.face(channel, unit)),
         };
-        match known.stands(arrangement) {
-            Some((part, size)) => dials.push((key, face, part, size)),
+        members.push((key, face, known.stands(arrangement)));
+    }
+    members
+}
+
+/// The panel for the channels that are recognised; the rest is left alone.
+pub fn recognised(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
+    let (mut dials, mut plates, mut wanted) = (Vec::new(), Vec::new(), Vec::new());
+    for (key, face, stands) in members(channels, arrangement) {
+        match stands {
+            Some(slot) => {
+                dials.push((key, face));
+                wanted.push(slot);
+            }
             None => plates.push((key, face)),
         }
     }
-    let wanted: Vec<(Slot, DiscSize)> = dials.iter().map(|&(_, _, part, size)| (part, size)).collect();
     let (plate_places, plates_top) = arrangement.plates(&vec![PLATE; plates.len()]);
     let places = arrangement.dials(&wanted, arrangement.foot(plates_top));
     let mut made = Made::default();
-    let dials = dials.into_iter().map(|(key, face, ..)| (key, face)).zip(places);
-    for ((name, face), place) in dials.chain(plates.into_iter().zip(plate_places.into_iter().map(Some))) {
+    let plates = plates.into_iter().zip(plate_places.into_iter().map(Some));
+    for ((name, face), place) in dials.into_iter().zip(places).chain(plates) {
         match place {
             Some(place) => made.panel.instruments.push(Instrument::new(name, place, face)),
             None => made.left_out.push(name.to_owned()),
         }
     }
     made
+}
+
+/// The same panel in the slots of the house layout, for a file that its owner goes on with: whatever is added or taken out, the
+/// others make room. Where no channel is recognised, the first that move become plain dials.
+pub fn slotted(channels: &[ChannelFacts], arrangement: Arrangement) -> Panel {
+    let mut members = members(channels, arrangement);
+    // Dials first, as they are drawn.
+    members.sort_by_key(|member| member.2.is_none());
+    let instrument = |(name, face, stands): Member| {
+        let (slot, size) = stands.unwrap_or((Slot::Foot, DiscSize::M));
+        Instrument::new(name, Placing::Slot(slot, size), face)
+    };
+    let mut instruments: Vec<Instrument> = members.into_iter().map(instrument).collect();
+    if instruments.is_empty() {
+        let moving = channels.iter().filter(|c| c.min < c.max).take(BEST.len());
+        for (channel, &(slot, size)) in moving.zip(&BEST) {
+            let (mut name, face) = plain_dial(channel);
+            let wanted = name.clone();
+            let mut number = 2;
+            while instruments.iter().any(|i| i.name == name) {
+                name = format!("{wanted}_{number}");
+                number += 1;
+            }
+            instruments.push(Instrument::new(name, Placing::Slot(slot, size), face));
+        }
+    }
+    Panel { instruments, ..Panel::default() }
 }
 
 /// Columns that would be recognised by their name, if only the log stated a unit.
@@ -109,35 +154,40 @@ pub fn lack_a_unit(channels: &[ChannelFacts]) -> Vec<&str> {
 
 /// A panel of plain dials for columns that the owner names, in the order of the best places; at most as many as there are.
 pub fn chosen(channels: &[ChannelFacts], arrangement: Arrangement) -> Made {
-    use DiscSize::{L, M, S, Xl};
-    use Slot::{InnerLeft, InnerRight, Left, Right};
-    let best = [
-        (Right, Xl),
-        (Left, Xl),
-        (Right, L),
-        (Left, L),
-        (InnerRight, M),
-        (InnerLeft, M),
-        (Right, M),
-        (Left, M),
-        (Right, S),
-    ];
-    let places = arrangement.dials(&best[..channels.len().min(best.len())], arrangement.foot(0.0));
+    let places = arrangement.dials(&BEST[..channels.len().min(BEST.len())], arrangement.foot(0.0));
     let mut made = Made::default();
     for (i, channel) in channels.iter().enumerate() {
         let Some(place) = places.get(i).copied().flatten() else {
             made.left_out.push(channel.column.clone());
             continue;
         };
-        let plain = |c: char| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '_' };
-        let name: String = channel.column.chars().map(plain).collect();
-        let decimals = if channel.max - channel.min >= 50.0 { 0 } else { 1 };
-        let title = vec![channel.column.to_uppercase()];
-        let scale = scales::familiar(channel.min, channel.max);
-        let face = dial(channel, title, channel.unit.clone().unwrap_or_default(), decimals, scale);
+        let (name, face) = plain_dial(channel);
         made.panel.instruments.push(Instrument::new(name, place, face));
     }
     made
+}
+
+/// The best places for plain dials, in their order.
+const BEST: [(Slot, DiscSize); 9] = [
+    (Slot::Right, DiscSize::Xl),
+    (Slot::Left, DiscSize::Xl),
+    (Slot::Right, DiscSize::L),
+    (Slot::Left, DiscSize::L),
+    (Slot::InnerRight, DiscSize::M),
+    (Slot::InnerLeft, DiscSize::M),
+    (Slot::Right, DiscSize::M),
+    (Slot::Left, DiscSize::M),
+    (Slot::Right, DiscSize::S),
+];
+
+/// A dial for whatever a channel is, and its key.
+fn plain_dial(channel: &ChannelFacts) -> (String, Face) {
+    let plain = |c: char| if c.is_alphanumeric() { c.to_ascii_lowercase() } else { '_' };
+    let name: String = channel.column.chars().map(plain).collect();
+    let decimals = if channel.max - channel.min >= 50.0 { 0 } else { 1 };
+    let title = vec![channel.column.to_uppercase()];
+    let scale = scales::familiar(channel.min, channel.max);
+    (name, dial(channel, title, channel.unit.clone().unwrap_or_default(), decimals, scale))
 }
 
 impl Known {

@@ -21,6 +21,8 @@ use std::path::Path;
 /// The clock of the rows taken so far.
 pub(super) struct ClockReader {
     columns: ClockColumns,
+    /// What the header calls them.
+    names: Vec<String>,
     /// How the numbers of the time column are written.
     marks: Marks,
     order: Option<DateOrder>,
@@ -60,6 +62,10 @@ impl ClockReader {
                 }
                 _ => Marks::default(),
             },
+            names: (layout.columns.iter().enumerate())
+                .filter(|(i, _)| columns.contains(*i))
+                .map(|(_, head)| head.name.clone())
+                .collect(),
             columns,
             order,
             zoned: None,
@@ -238,6 +244,7 @@ impl ClockReader {
         let first_utc = known.then(|| jiff::Timestamp::from_nanosecond(i128::from(unix)).ok()).flatten();
         let clock = Clock {
             kind,
+            columns: self.names.clone(),
             first: self.text(first),
             last: self.text(last),
             first_utc,
