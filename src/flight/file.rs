@@ -31,6 +31,8 @@ pub struct LogEntry {
     pub is_reference: bool,
     /// What the owner says of its table, its dates and its units.
     pub csv: CsvOptions,
+    /// What of it only a table of separated cells can follow, and where it stands.
+    pub table_keys: Vec<(&'static str, Place)>,
 }
 
 /// The same moment on several clocks.
@@ -184,9 +186,10 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
     };
     let is_reference = log.flag("reference").unwrap_or(false);
     let csv = table::read(&mut log);
+    let table_keys = table::table_keys(&log);
     log.end();
     let (name, (file, place)) = (name?, file?);
-    Some(LogEntry { name, file: folder.join(file), place, is_reference, csv })
+    Some(LogEntry { name, file: folder.join(file), place, is_reference, csv, table_keys })
 }
 
 fn mark_entry(mut mark: Section<'_>, logs: &[LogEntry]) -> Option<MarkEntry> {

@@ -200,6 +200,7 @@ pub(super) fn recording(
             resolution_s: settled.resolution_s,
             date_readings: None,
         },
+        parts: Vec::new(),
         channels: settled.channels,
         findings,
     })

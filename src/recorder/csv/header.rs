@@ -135,7 +135,7 @@ pub(super) fn holds_units(record: &ByteRecord) -> bool {
 /// The unit in a text, with or without brackets.
 fn unit_of(text: &str) -> Option<&'static Unit> {
     let bare = in_brackets(text).filter(|(before, _)| before.is_empty()).map_or(text, |(_, inside)| inside);
-    Unit::parse(bare).ok()
+    Unit::known(bare)
 }
 
 /// Splits `name [inside]` or `name (inside)`.
@@ -152,7 +152,7 @@ fn after_stroke(text: &str) -> Option<(&str, &str)> {
     let (before, inside) = text.split_once('/')?;
     let (before, inside) = (before.trim(), inside.trim());
     let last = text.split(' ').next_back().unwrap_or(text);
-    let whole = Unit::parse(text).is_ok() || Unit::parse(last).is_ok_and(|_| last.contains('/') && last != text);
+    let whole = Unit::known(text).is_some() || Unit::known(last).is_some_and(|_| last.contains('/') && last != text);
     let compass = matches!(inside, "N" | "S" | "E" | "W");
     (before.chars().count() > 1 && !whole && !compass).then_some((before, inside))
 }
@@ -162,7 +162,7 @@ fn column(name: &str, unit_cell: Option<String>) -> Head {
     let (name, in_name) = in_brackets(name)
         .or_else(|| after_stroke(name))
         .filter(|(before, _)| !before.is_empty())
-        .and_then(|(before, inside)| Some((before, Some(Unit::parse(inside).ok()?))))
+        .and_then(|(before, inside)| Some((before, Some(Unit::known(inside)?))))
         .unwrap_or((name, None));
     let unit_cell = unit_cell.filter(|text| !is_missing(text.as_bytes()));
     let in_row = unit_cell.as_deref().and_then(unit_of);

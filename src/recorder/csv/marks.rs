@@ -192,7 +192,7 @@ fn stuck_unit(text: &[u8]) -> Option<&'static Unit> {
     if matches!(text, "N" | "S" | "E" | "W" | "d" | "") {
         return None;
     }
-    Unit::parse(text).ok()
+    Unit::known(text)
 }
 
 /// A number with the unit stuck on: `98%`, `12.3 kt`.
