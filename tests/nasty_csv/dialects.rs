@@ -375,7 +375,7 @@ pub fn dialects() -> Vec<Case> {
         ),
         text(
             "header in rows",
-            "t,Air,,Engine\n,IAS,IAS,RPM\n,probe,spare,shaft\ns,kt,kt,rpm\n0,20.5,1,2\n1,21.25,1,2\n2,22,1,2\n",
+            "t,Air,,,Engine\n,IAS,IAS,OAT,RPM\n,probe,spare,nose,shaft\ns,kt,kt,°C,rpm\n0,20.5,1,9,2\n1,21.25,1,9,2\n2,22,1,9,2\n",
             "",
             [3, 0, 4],
             &[("header_rows", 1)],
