@@ -1,22 +1,26 @@
 //! Lays drawn instruments over a frame's own planes; a frame never makes a round trip through RGB.
 //!
-//! A [`Layer`] holds one patch as the frame needs it: for every sample the colour times alpha (`term`, in 1/255 codes)
-//! and what is kept of the film (`keep`, 255 less alpha). Blending a sample is
-//! `d = div255(term + d * keep)`, with `div255` rounding to nearest: Porter and Duff's "over" (1984) for an opaque
-//! ground, in the gamma-coded values that the film holds, with one rounding. The patch's sRGB codes count as the film's own
-//! R'G'B' codes.
+//! A [`Layer`] is a picture in the form that the frame needs: for every sample the colour times alpha (`term`) and what is
+//! kept of the film (`keep`, 255 less alpha), eight bits each. Blending a sample is `d = term + div255(d * keep)`, with
+//! `div255` rounding to nearest: Porter and Duff's "over" (1984) for an opaque ground, in the gamma-coded values that the
+//! film holds. The sRGB codes that are drawn count as the film's own R'G'B' codes. Instruments are composed in this form as
+//! well ([`Surface`](crate::pixel::Surface)): a hand is a colour laid through its mask, and no pixel is converted while the
+//! film runs.
 //!
 //! Chroma alpha and colour are means over the luma samples around the chroma site, colour weighted by alpha:
 //! 1-2-1 where the site lies on a luma column or row, 1-1 where it lies between two. A chroma cell whose own four luma
 //! samples are all transparent is left alone, so the touched samples are exactly those of non-zero alpha, rounded outward
-//! to the chroma grid. Beyond the patch all is transparent, but at the frame's left and top edge the edge sample stands
-//! for its missing neighbour.
+//! to the chroma grid. Beyond the picture all is transparent, but at the frame's left and top edge the edge sample stands
+//! for its missing neighbour. Where two shapes share a chroma cell, each is laid by its own mean.
 //!
-//! Precision: luma within 0.51 and chroma within 1.01 code of the unrounded value; at a partial opacity both within
-//! 1.01. Alpha 0 leaves the sample bit for bit.
+//! Precision of a picture laid over the film: luma and chroma within 1.5 codes of the unrounded value, at a partial opacity
+//! too; every layer under it adds one at most. Alpha 0 leaves the sample bit for bit.
 
+mod convert;
+mod half;
 mod layer;
 mod rows;
+mod samples;
 mod weights;
 
 use crate::pixel::PixelBox;
@@ -33,14 +37,12 @@ pub enum BlendError {
         /// The box asked for.
         place: PixelBox,
     },
-    /// The patch is not the one the layer was made for.
-    #[error("patch of {bytes} bytes at {found:?} given to a layer at {expected:?}")]
-    OtherPatch {
-        /// The layer's box.
-        expected: PixelBox,
+    /// More or fewer pixels than the box holds.
+    #[error("patch box {place:?} given with {bytes} bytes of pixels")]
+    Pixels {
         /// The patch's box.
-        found: PixelBox,
-        /// Length of the patch's pixels.
+        place: PixelBox,
+        /// Length of its pixels.
         bytes: usize,
     },
     /// A plane holds fewer samples than its size and stride say.

@@ -1,5 +1,6 @@
 //! From premultiplied R'G'B' to premultiplied luma and chroma, in whole numbers.
 
+use super::rows::div255;
 use crate::pixel::{Colour, Matrix, Range};
 
 /// Binary places of the fixed-point weights; a weighted sum is within 0.004 code of the real one.
@@ -19,6 +20,7 @@ pub fn forward_rows(matrix: Matrix) -> [[f64; 3]; 3] {
 }
 
 /// The rows in code steps and fixed point, for one matrix and range.
+#[derive(Debug, Clone)]
 pub(super) struct Weights {
     black: i32,
     luma: [i32; 3],
@@ -39,6 +41,13 @@ impl Weights {
             blue: fixed(blue, chroma_span, 0),
             red: fixed(red, chroma_span, 0),
         }
+    }
+
+    /// The codes of an opaque colour: luma, and both chromas.
+    pub(super) fn of(&self, [r, g, b]: [u8; 3]) -> (u8, [u8; 2]) {
+        let pixel = [r, g, b, 255];
+        let (blue, red, _) = self.chroma_terms(pixel.map(|v| u16::from(v) << TAP_PLACES));
+        (div255(self.luma_term(pixel)), [div255(blue), div255(red)])
     }
 
     /// `a * Y` in 1/255 codes, from one premultiplied pixel; colour above alpha is cut to alpha.

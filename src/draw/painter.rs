@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use rayon::prelude::*;
 
 use crate::panel::{self, Clock, Instrument, Panel, Tile, module_px};
-use crate::pixel::{FrameShape, Patch, PixelBox};
+use crate::pixel::{FrameShape, Patch, PixelBox, Surface};
 use crate::readout::{InstrumentState, PanelState};
 
 use super::altimeter::AltimeterFace;
@@ -134,36 +134,50 @@ impl DrawError {
 
 /// An instrument as it stands now.
 #[derive(Debug, Clone, Copy)]
-pub struct Drawn<'a> {
-    /// Its pixels and their place on the coded frame.
-    pub patch: &'a Patch,
+pub struct Drawn<'a, S = Patch> {
+    /// Its picture and its place on the coded frame.
+    pub patch: &'a S,
     /// What changed since the draw before, in coded frame coordinates on even columns and rows; empty if nothing did.
     pub dirty: &'a [PixelBox],
     /// How strongly it is to be laid over the frame, in 1/64; at 0 not at all, and then nothing of it was drawn.
     pub opacity: u8,
 }
 
-/// Draws a panel, frame after frame.
-pub struct Painter {
+/// Draws a panel, frame after frame: in pixels, or in a film's own samples.
+pub struct Painter<S: Surface = Patch> {
     /// The instruments in the panel's order, the row of lamps and the banner if there are any, and last the notice.
-    pictures: Vec<Picture>,
+    pictures: Vec<Picture<S>>,
 }
 
 impl Painter {
-    /// Prepares the faces of a panel for a film's frames.
+    /// Prepares the faces of a panel, to be drawn in pixels.
+    ///
+    /// # Errors
+    /// As [`Painter::in_form`].
+    pub fn new(panel: &Panel, shape: FrameShape, look: impl Into<Look>) -> Result<Self, DrawError> {
+        Self::in_form(panel, shape, look, ())
+    }
+}
+
+impl<S: Surface> Painter<S> {
+    /// Prepares the faces of a panel for a film's frames, to be drawn in a form of its own.
     ///
     /// # Errors
     /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints, a character that the
     /// typeface lacks.
-    pub fn new(panel: &Panel, shape: FrameShape, look: impl Into<Look>) -> Result<Self, DrawError> {
+    pub fn in_form(
+        panel: &Panel,
+        shape: FrameShape,
+        look: impl Into<Look>,
+        form: S::Form,
+    ) -> Result<Self, DrawError> {
         let (faces, mut faults) = lay_out(panel, shape.shown_size(), look.into());
         if !faults.is_empty() {
             return Err(faults.swap_remove(0));
         }
 
         let grid = Grid::new(shape);
-        let pictures =
-            faces.into_par_iter().map(|face| Picture::new(face, grid, (shape.width, shape.height))).collect();
+        let pictures = faces.into_par_iter().map(|face| Picture::new(face, grid, form)).collect();
         Ok(Self { pictures })
     }
 
@@ -171,9 +185,9 @@ impl Painter {
     /// notice last.
     ///
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
-    pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_>> {
+    pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_, S>> {
         let nothing = InstrumentState::default();
-        let draw = |(i, picture): (usize, &mut Picture)| {
+        let draw = |(i, picture): (usize, &mut Picture<S>)| {
             let instrument = state.instruments.get(i).unwrap_or(&nothing);
             let opacity = opacity(instrument);
             if opacity == 0 {
@@ -185,7 +199,12 @@ impl Painter {
         };
         let opacities: Vec<u8> = self.pictures.iter_mut().enumerate().map(draw).collect();
         let drawn = self.pictures.iter().zip(opacities);
-        drawn.map(|(it, opacity)| Drawn { patch: it.patch(), dirty: it.dirty(), opacity }).collect()
+        drawn.map(|(it, opacity)| Drawn { patch: it.whole(), dirty: it.dirty(), opacity }).collect()
+    }
+
+    /// The pictures as last drawn, in the same order.
+    pub fn pictures(&self) -> impl Iterator<Item = &S> {
+        self.pictures.iter().map(Picture::whole)
     }
 }
 

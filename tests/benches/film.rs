@@ -89,7 +89,6 @@ struct Stages {
     read_out: f64,
     copy: f64,
     draw: f64,
-    convert: f64,
     blend: f64,
     /// Instruments redrawn a frame, share of the frame redrawn, share covered.
     redrawn: f64,
@@ -105,8 +104,8 @@ fn in_process(plan: &Plan) -> Stages {
     let mut reader = Reader::open(&plan.clip.file, 1).expect("clip");
     let video = &plan.clip.video;
     let mut readout = Readout::new(&plan.session, &plan.judged, &plan.panel);
-    let mut painter = Painter::new(&plan.panel, video.shape, plan.look).expect("panel");
-    let mut layers: Vec<Layer> = Vec::new();
+    let mut painter: Painter<Layer> =
+        Painter::in_form(&plan.panel, video.shape, plan.look, video.colour).expect("panel");
     let (mut pool, mut stages, mut frames) = (None, Stages::default(), 0.0);
     let clocked = |stage: &mut f64, start: f64| *stage += 1000.0 * (thread_cpu_s() - start);
     loop {
@@ -129,32 +128,24 @@ fn in_process(plan: &Plan) -> Stages {
         let start = thread_cpu_s();
         let drawn = painter.draw(&state);
         clocked(&mut stages.draw, start);
-        let start = thread_cpu_s();
-        for (i, drawn) in drawn.iter().enumerate() {
-            if i == layers.len() {
-                layers.push(Layer::new(drawn.patch.place).expect("layer"));
-            }
-            for &dirty in drawn.dirty {
-                layers[i].update(drawn.patch, dirty, &video.colour).expect("converted");
-                stages.dirty += f64::from(dirty.width) * f64::from(dirty.height);
-            }
-            stages.redrawn += f64::from(u8::from(!drawn.dirty.is_empty()));
+        for dirty in drawn.iter().flat_map(|drawn| drawn.dirty) {
+            stages.dirty += f64::from(dirty.width) * f64::from(dirty.height);
         }
-        clocked(&mut stages.convert, start);
+        stages.redrawn += drawn.iter().filter(|drawn| !drawn.dirty.is_empty()).count() as f64;
         let start = thread_cpu_s();
         let mut planes = frame.planes_mut().expect("planes");
-        for layer in &layers {
-            layer.blend(&mut planes, None).expect("blended");
+        for drawn in &drawn {
+            drawn.patch.blend(&mut planes, Some(drawn.opacity)).expect("blended");
         }
         clocked(&mut stages.blend, start);
         frames += 1.0;
     }
-    let Stages { decode, read_out, copy, draw, convert, blend, redrawn, dirty, .. } = &mut stages;
-    for sum in [decode, read_out, copy, draw, convert, blend, redrawn, dirty] {
+    let Stages { decode, read_out, copy, draw, blend, redrawn, dirty, .. } = &mut stages;
+    for sum in [decode, read_out, copy, draw, blend, redrawn, dirty] {
         *sum /= frames;
     }
     stages.dirty /= f64::from(video.shape.width) * f64::from(video.shape.height);
-    stages.covered = covered_share(&layers, video.shape.width, video.shape.height);
+    stages.covered = covered_share(&painter.pictures().collect::<Vec<_>>(), video.shape.width, video.shape.height);
     stages
 }
 
@@ -264,14 +255,13 @@ fn main() {
             100.0 * first.dirty,
             100.0 * first.covered
         );
-        let stages: [Stage; 7] = [
+        let stages: [Stage; 6] = [
             ("decode", |s| s.decode),
             ("read out", |s| s.read_out),
             ("copy", |s| s.copy),
             ("draw", |s| s.draw),
-            ("convert", |s| s.convert),
             ("blend", |s| s.blend),
-            ("copy + draw + convert + blend", |s| s.copy + s.draw + s.convert + s.blend),
+            ("copy + draw + blend", |s| s.copy + s.draw + s.blend),
         ];
         for (what, of) in stages {
             let (m, low, high) = spread(&mut rounds.iter().map(of).collect::<Vec<_>>());

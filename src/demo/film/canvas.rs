@@ -66,7 +66,5 @@ impl Canvas {
 
 /// A patch ready to be laid over frames.
 pub(super) fn layer(patch: &Patch) -> Result<Layer, BlendError> {
-    let mut layer = Layer::new(patch.place)?;
-    layer.update(patch, patch.place, &COLOUR)?;
-    Ok(layer)
+    Layer::new(patch, &COLOUR)
 }

@@ -10,7 +10,7 @@ mod plates;
 mod samples;
 
 use crate::panel::{DiscSize, Face, Instrument, Panel, Place, Severity, Side};
-use crate::pixel::{FrameShape, PixelBox};
+use crate::pixel::{FrameShape, Patch, PixelBox, Surface};
 use crate::readout::{BannerLine, Drive, InstrumentState, PanelState};
 use crate::signal::Reading;
 
@@ -18,7 +18,7 @@ use super::banner;
 use super::lamp::{self, Plate};
 use super::painter::{self, DrawError, Painter};
 use super::path::{Path, Point, Rect};
-use super::raster::{Grid, over};
+use super::raster::Grid;
 use super::scene::Scene;
 use super::svg::svg;
 use super::text::{Casing, CasingWidth, Run, Weight};
@@ -152,12 +152,12 @@ impl Page {
     fn draw(&self, shape: FrameShape, theme: Theme) -> Result<Vec<u8>, DrawError> {
         let grid = Grid::new(shape);
         let place = PixelBox { x: 0, y: 0, width: shape.width, height: shape.height };
-        let mut picture = grid.picture(&backdrop(shape), place, Vec::new());
+        let mut picture: Patch = grid.picture(&backdrop(shape), place, ());
         let mut painter = Painter::new(&self.panel, shape, theme)?;
         for drawn in painter.draw(&self.state) {
-            over(&mut picture, drawn.patch, drawn.patch.place);
+            picture.over(drawn.patch, drawn.patch.place);
         }
-        over(&mut picture, &grid.sprite(&self.words(shape, theme), place), place);
+        grid.pieces(&self.words(shape, theme), place, ()).iter().for_each(|piece| piece.lay(&mut picture, place));
         Ok(picture.rgba)
     }
 

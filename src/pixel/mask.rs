@@ -1,0 +1,124 @@
+//! How much of each pixel a shape covers, kept only where it covers anything.
+
+use super::PixelBox;
+
+/// A shape as shares of pixels: 255 for a pixel that is covered as a whole.
+///
+/// Most of a slanting hand's box is empty, so a mask is made of runs: stretches of one row, from top to bottom, from left to
+/// right. Coordinates are whole pixels of the coded frame, or of a place of the shape's own; they may lie outside the frame.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Mask {
+    runs: Vec<Run>,
+    values: Vec<u8>,
+}
+
+/// A stretch of one row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Run {
+    x: i32,
+    y: i32,
+    /// Where its values lie.
+    start: u32,
+    end: u32,
+}
+
+impl Mask {
+    /// Adds a stretch of a row below or to the right of all that are there, less what is clear at its ends.
+    pub fn push(&mut self, (x, y): (i32, i32), values: &[u8]) {
+        let Some(first) = values.iter().position(|&v| v != 0) else { return };
+        let last = values.iter().rposition(|&v| v != 0).unwrap_or(first);
+        let start = self.values.len() as u32;
+        self.values.extend_from_slice(&values[first..=last]);
+        self.runs.push(Run { x: x + first as i32, y, start, end: self.values.len() as u32 });
+    }
+
+    /// Whether it covers nothing.
+    pub fn is_empty(&self) -> bool {
+        self.runs.is_empty()
+    }
+
+    /// The stretches, with the place of their first pixel.
+    pub fn runs(&self) -> impl Iterator<Item = ((i32, i32), &[u8])> {
+        self.runs.iter().map(|run| ((run.x, run.y), self.of(run)))
+    }
+
+    /// Left, top, right and bottom edge of all that is covered; none if nothing is.
+    pub fn edges(&self) -> Option<(i32, i32, i32, i32)> {
+        let (top, bottom) = (self.runs.first()?.y, self.runs.last()?.y + 1);
+        let left = self.runs.iter().map(|run| run.x).min()?;
+        let right = self.runs.iter().map(|run| run.right()).max()?;
+        Some((left, top, right, bottom))
+    }
+
+    /// The stretches within a box, the mask moved by whole pixels: row, first column, values.
+    pub fn within(&self, (right, down): (i32, i32), area: PixelBox) -> impl Iterator<Item = (u32, u32, &[u8])> {
+        let (top, bottom) = (i64::from(area.y) - i64::from(down), i64::from(area.bottom()) - i64::from(down));
+        let first = self.runs.partition_point(|run| i64::from(run.y) < top);
+        let runs = self.runs[first..].iter().take_while(move |run| i64::from(run.y) < bottom);
+        runs.filter_map(move |run| {
+            let left = i64::from(run.x) + i64::from(right);
+            let from = left.max(i64::from(area.x));
+            let to = (left + i64::from(run.end - run.start)).min(i64::from(area.right()));
+            let values = self.of(run).get((from - left).max(0) as usize..(to - left).max(0) as usize)?;
+            (!values.is_empty()).then_some(((i64::from(run.y) + i64::from(down)) as u32, from as u32, values))
+        })
+    }
+
+    /// Boxes that hold all that is covered, `rows` rows high at most and aligned to them, cut to `limit`.
+    pub fn boxes(&self, (right, down): (i32, i32), rows: u32, limit: PixelBox) -> Vec<PixelBox> {
+        let mut boxes: Vec<PixelBox> = Vec::new();
+        for (y, x, values) in self.within((right, down), limit) {
+            let run = PixelBox { x, y, width: values.len() as u32, height: 1 };
+            match boxes.last_mut() {
+                Some(last) if last.y / rows == y / rows => *last = last.union(run),
+                _ => boxes.push(run),
+            }
+        }
+        boxes
+    }
+
+    fn of(&self, run: &Run) -> &[u8] {
+        &self.values[run.start as usize..run.end as usize]
+    }
+}
+
+impl Run {
+    const fn right(&self) -> i32 {
+        self.x + (self.end - self.start) as i32
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn cross() -> Mask {
+        let mut mask = Mask::default();
+        mask.push((3, -1), &[0, 9, 0]);
+        mask.push((2, 0), &[0, 0, 7]);
+        mask.push((2, 1), &[1, 2, 3, 0]);
+        mask.push((0, 2), &[0, 0]);
+        mask
+    }
+
+    #[test]
+    fn clear_ends_are_not_kept() {
+        let runs: Vec<_> = cross().runs().map(|(at, values)| (at, values.to_vec())).collect();
+        assert_eq!(runs, vec![((4, -1), vec![9]), ((4, 0), vec![7]), ((2, 1), vec![1, 2, 3])]);
+        assert_eq!(cross().edges(), Some((2, -1, 5, 2)));
+        assert_eq!(Mask::default().edges(), None);
+    }
+
+    #[test]
+    fn a_box_cuts_what_is_moved_into_it() {
+        let area = PixelBox { x: 0, y: 0, width: 4, height: 2 };
+        let seen = |by| cross().within(by, area).map(|(y, x, v)| (y, x, v.to_vec())).collect::<Vec<_>>();
+        assert_eq!(seen((0, 0)), vec![(1, 2, vec![1, 2])]);
+        assert_eq!(seen((-3, 1)), vec![(0, 1, vec![9]), (1, 1, vec![7])]);
+        assert_eq!(seen((-3, 0)), vec![(0, 1, vec![7]), (1, 0, vec![2, 3])]);
+        assert!(seen((4, 0)).is_empty() && seen((0, -2)).is_empty());
+        let boxes = cross().boxes((0, 1), 2, PixelBox { width: 9, height: 9, ..area });
+        let expected = [PixelBox { x: 4, y: 0, width: 1, height: 2 }, PixelBox { x: 2, y: 2, width: 3, height: 1 }];
+        assert_eq!(boxes, expected);
+    }
+}
