@@ -1,77 +1,57 @@
 //! A mask as chroma samples see it.
 
-use crate::pixel::{ChromaSiting, Mask, PixelBox};
+use crate::pixel::{ChromaSiting, Mask};
 
-/// Works masks out on the half-size grid, row by row: means over the luma samples round each chroma site.
-#[derive(Debug, Clone, Default)]
-pub(super) struct HalfMask {
-    /// A luma column each, from the one beside the first cell on: sums over the rows that the cell sees, taps that add up to 4.
-    sums: Vec<u16>,
-    /// The same columns, of the cell's own two rows alone.
-    own: Vec<u8>,
-    shares: Vec<u8>,
-}
-
-impl HalfMask {
-    /// Calls `each` with the chroma row, the first chroma column and the shares of the samples within a box, which lies on the
-    /// chroma grid. A sample none of whose own four luma samples is covered has no share.
-    pub fn each_row(
-        &mut self,
-        mask: &Mask,
-        by: (i32, i32),
-        area: PixelBox,
-        siting: ChromaSiting,
-        mut each: impl FnMut(u32, u32, &[u8]),
-    ) {
-        let on_row = siting == ChromaSiting::TopLeft;
-        for row in area.y / 2..area.bottom().div_ceil(2) {
-            // A row more above and a column more on the left belong to the means at the box's edges.
-            let (left, top) = (area.x.saturating_sub(1), (2 * row).saturating_sub(u32::from(on_row)));
-            let seen = PixelBox { x: left, y: top, width: area.right() - left, height: 2 * row + 2 - top };
-            let reach = mask.within(by, seen).fold(None, |reach: Option<(u32, u32)>, (_, x, values)| {
-                let end = x + values.len() as u32;
-                Some(reach.map_or((x, end), |(from, to)| (from.min(x), to.max(end))))
-            });
-            let Some((from, to)) = reach else { continue };
-            let first = (from / 2).max(area.x / 2);
-            let cells = to.div_ceil(2).saturating_sub(first) as usize;
-            self.sums.clear();
-            self.sums.resize(2 * cells + 1, 0);
-            self.own.clear();
-            self.own.resize(2 * cells + 1, 0);
-            for (y, x, values) in mask.within(by, seen) {
-                let taps = match (on_row, y == 2 * row) {
-                    // At the frame's upper edge the first row stands for the one above it.
-                    (true, true) => 2 + u16::from(y == 0),
-                    (true, false) => 1,
-                    (false, _) => 2,
-                };
-                let column = 2 * first as usize;
-                let (at, skipped) = ((x as usize + 1).saturating_sub(column), column.saturating_sub(x as usize + 1));
-                let values = values.get(skipped..).unwrap_or_default();
-                for (sum, &value) in self.sums.iter_mut().skip(at).zip(values) {
-                    *sum += taps * u16::from(value);
-                }
-                if y >= 2 * row {
-                    self.own.iter_mut().skip(at).zip(values).for_each(|(own, &value)| *own |= value);
-                }
+/// A mask, moved by whole pixels, on the half-size grid: means over the luma samples round each chroma site. A sample none of
+/// whose own four luma samples is covered has no share.
+pub(super) fn half(mask: &Mask, (right, down): (i32, i32), siting: ChromaSiting) -> Mask {
+    let mut half = Mask::default();
+    let Some((left, top, end, bottom)) = mask.edges() else { return half };
+    let on_row = siting == ChromaSiting::TopLeft;
+    let (first, cells) = ((left + right).div_euclid(2), ((end + right + 1).div_euclid(2) - (left + right).div_euclid(2)) as usize);
+    // A luma column each, from the one beside the first cell on: sums over the rows that the cell sees, taps that add up to
+    // 4; and what its own two rows cover.
+    let (mut sums, mut own) = (vec![0_u16; 2 * cells + 1], vec![0_u8; 2 * cells + 1]);
+    let mut shares = vec![0_u8; cells];
+    let mut seen = 0;
+    for row in (top + down).div_euclid(2)..(bottom + down + 1).div_euclid(2) {
+        let (mut from, mut to) = (sums.len(), 0);
+        let rows = 2 * row - i32::from(on_row) - down..2 * row + 2 - down;
+        let (above, runs) = mask.rows(seen, rows);
+        seen = above;
+        for ((x, y), values) in runs {
+            let taps = match (on_row, y + down - 2 * row) {
+                (false, _) => 2,
+                // At the frame's upper edge the first row stands for the one above it.
+                (true, 0) => 2 + u16::from(row == 0),
+                (true, _) => 1,
+            };
+            let at = (x + right + 1 - 2 * first) as usize;
+            (from, to) = (from.min(at), to.max(at + values.len()));
+            for (sum, &value) in sums[at..].iter_mut().zip(values) {
+                *sum += taps * u16::from(value);
             }
-            self.average(first == 0, siting);
-            each(row, first, &self.shares);
+            if y + down >= 2 * row {
+                own[at..].iter_mut().zip(values).for_each(|(own, &value)| *own |= value);
+            }
         }
-    }
-
-    /// Means of the columns round each site. At the frame's left edge the first column stands for the one beside it.
-    fn average(&mut self, at_edge: bool, siting: ChromaSiting) {
-        if let (true, [beside, first, ..]) = (at_edge, &mut self.sums[..]) {
-            *beside = *first;
+        if from >= to {
+            continue;
+        }
+        // At the frame's left edge the first column stands for the one beside it.
+        if first == 0 {
+            sums[0] = sums[1];
         }
         let (before, after) = if siting == ChromaSiting::Centre { (0, 2) } else { (1, 1) };
-        let columns = self.sums.windows(3).step_by(2).zip(self.own[1..].as_chunks::<2>().0);
-        self.shares.clear();
-        self.shares.extend(columns.map(|(sums, own)| {
-            let sum = before * sums[0] + 2 * sums[1] + after * sums[2];
-            if *own == [0; 2] { 0 } else { ((sum + 8) / 16) as u8 }
-        }));
+        let reached = (from - 1) / 2..to / 2;
+        for cell in reached.clone() {
+            let sum = before * sums[2 * cell] + 2 * sums[2 * cell + 1] + after * sums[2 * cell + 2];
+            let covered = own[2 * cell + 1] | own[2 * cell + 2] != 0;
+            shares[cell] = if covered { ((sum + 8) / 16) as u8 } else { 0 };
+        }
+        half.push((first + reached.start as i32, row), &shares[reached]);
+        sums[0..to].fill(0);
+        own[from..to].fill(0);
     }
+    half
 }

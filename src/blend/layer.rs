@@ -1,9 +1,11 @@
 //! One instrument in a frame's own samples.
 
+use std::sync::Arc;
+
 use super::BlendError;
 use super::convert;
-use super::half::HalfMask;
-use super::rows::FULL;
+use super::half::half;
+use super::rows::{self, FULL};
 use super::samples::{Grid, Samples};
 use super::weights::Weights;
 use crate::pixel::{ChromaSiting, Colour, Ink, Mask, Patch, PixelBox, PlanesMut, Surface};
@@ -19,9 +21,16 @@ pub struct Layer {
     pub(super) siting: ChromaSiting,
     pub(super) luma: Samples<1>,
     pub(super) chroma: Samples<2>,
-    half: HalfMask,
     /// One run of a mask, dimmed to the ink's opacity.
     dimmed: Vec<u8>,
+}
+
+/// A mask as luma and chroma see it.
+#[derive(Debug)]
+pub struct Stencil {
+    mask: Arc<Mask>,
+    by: (i32, i32),
+    half: Mask,
 }
 
 impl Layer {
@@ -98,6 +107,11 @@ impl Layer {
 
 impl Surface for Layer {
     type Form = Colour;
+    type Stencil = Stencil;
+
+    fn stencil(mask: Arc<Mask>, by: (i32, i32), colour: Colour) -> Stencil {
+        Stencil { half: half(&mask, by, colour.siting), mask, by }
+    }
 
     fn clear(place: PixelBox, colour: Colour) -> Self {
         let (width, height) = (place.width as usize, place.height as usize);
@@ -107,7 +121,6 @@ impl Surface for Layer {
             siting: colour.siting,
             luma: Samples::clear(width, height),
             chroma: Samples::clear(width.div_ceil(2), height.div_ceil(2)),
-            half: HalfMask::default(),
             dimmed: Vec::new(),
         }
     }
@@ -128,18 +141,24 @@ impl Surface for Layer {
         self.chroma.restore(&ground.chroma, chroma);
     }
 
-    fn lay(&mut self, mask: &Mask, by: (i32, i32), ink: Ink, area: PixelBox) {
+    fn lay(&mut self, stencil: &Stencil, ink: Ink, area: PixelBox) {
         let area = area.intersect(self.place);
-        let (luma, chroma) = self.weights.of(ink.rgb);
-        for (y, x, values) in mask.within(by, area) {
-            let (column, row) = ((x - self.place.x) as usize, (y - self.place.y) as usize);
-            self.luma.lay((column, row), super::rows::dim(values, ink.alpha, &mut self.dimmed), [luma]);
+        let Self { place, weights, luma, chroma, dimmed, .. } = self;
+        let (y_code, codes) = weights.of(ink.rgb);
+        for (y, x, shares) in stencil.mask.within(stencil.by, area) {
+            let (column, row) = ((x - place.x) as usize, (y - place.y) as usize);
+            luma.lay((column, row), rows::dim(shares, ink.alpha, dimmed), [y_code]);
         }
-        let Self { half, chroma: samples, place, dimmed, .. } = self;
-        half.each_row(mask, by, area, self.siting, |cy, cx, values| {
-            let (column, row) = ((cx - place.x / 2) as usize, (cy - place.y / 2) as usize);
-            samples.lay((column, row), super::rows::dim(values, ink.alpha, dimmed), chroma);
-        });
+        let half = PixelBox {
+            x: area.x / 2,
+            y: area.y / 2,
+            width: area.right().div_ceil(2) - area.x / 2,
+            height: area.bottom().div_ceil(2) - area.y / 2,
+        };
+        for (y, x, shares) in stencil.half.within((0, 0), half) {
+            let (column, row) = ((x - place.x / 2) as usize, (y - place.y / 2) as usize);
+            chroma.lay((column, row), rows::dim(shares, ink.alpha, dimmed), codes);
+        }
     }
 
     fn over(&mut self, above: &Self, area: PixelBox) {

@@ -25,7 +25,7 @@ mod weights;
 
 use crate::pixel::PixelBox;
 
-pub use layer::{Layer, covered_share};
+pub use layer::{Layer, Stencil, covered_share};
 pub use weights::forward_rows;
 
 /// Why a patch cannot be laid over a frame.

@@ -9,11 +9,14 @@ use crate::pixel::{Affine, Mask, PixelBox};
 use super::path::{Path, Point, Segment};
 
 /// How far a chord may lie from its curve, in pixels.
-const FARTHEST_CHORD: f32 = 0.005;
+const FARTHEST_CHORD: f32 = 0.02;
 /// No outline is wider or higher than this many pixels.
 const LARGEST: f64 = 16_384.0;
 /// Rows that are filled together.
 const BAND: usize = 16;
+
+/// Blocks no further apart than this are filled together: few long runs are laid faster than many short ones.
+const GAP: f32 = 8.0;
 
 /// A straight piece of a contour.
 #[derive(Clone, Copy)]
@@ -21,6 +24,16 @@ struct Chord {
     from: RasterPoint,
     to: RasterPoint,
     contour: u32,
+}
+
+/// The columns of a band in which some contours lie that meet no other.
+#[derive(Debug, Clone, Copy)]
+struct Block {
+    contour: u32,
+    from: f32,
+    to: f32,
+    /// Where its columns start among those of all blocks.
+    start: usize,
 }
 
 /// Memory that is kept from outline to outline.
@@ -31,14 +44,8 @@ struct Tools {
     near: Vec<Chord>,
     blocks: Vec<Block>,
     values: Vec<u8>,
-}
-
-/// The part of a band in which some contours lie that meet no other.
-#[derive(Debug, Clone, Copy)]
-struct Block {
-    contour: u32,
-    from: f32,
-    to: f32,
+    /// The mask as it grows: it leaves as a copy that is no larger than it must be.
+    mask: Mask,
 }
 
 thread_local! {
@@ -48,6 +55,7 @@ thread_local! {
         near: Vec::new(),
         blocks: Vec::new(),
         values: Vec::new(),
+        mask: Mask::default(),
     });
 }
 
@@ -69,37 +77,27 @@ impl Tools {
         };
         trace(path, local, |contour, from, to| chords.push(Chord { from, to, contour }));
 
-        let (mut mask, mut first, mut last) = (Mask::default(), top, bottom);
+        self.mask.clear();
+        let (mut first, mut last) = (top, bottom);
         if let Some(limit) = limit {
             (first, last) = (top.max(i64::from(limit.y)), bottom.min(i64::from(limit.bottom())));
         }
-        let width = (right - left) as usize;
+        let width = (right - left) as f32;
         for from in (first..last).step_by(BAND) {
             let height = BAND.min((last - from) as usize);
-            self.band((from - top) as f32, height, width);
-            let mut rows = 0;
-            let starts: Vec<usize> = self
-                .blocks
-                .iter()
-                .map(|block| {
-                    let start = rows;
-                    rows += block.columns() * height;
-                    start
-                })
-                .collect();
-            for row in 0..height {
-                for (block, start) in self.blocks.iter().zip(&starts) {
-                    let columns = block.columns();
-                    let values = &self.values[start + row * columns..][..columns];
-                    mask.push(((left + block.from as i64) as i32, (from + row as i64) as i32), values);
+            let columns = self.fill((from - top) as f32, height, width);
+            for (row, values) in (from as i32..).zip(self.values.chunks_exact(columns.max(1))) {
+                for block in &self.blocks {
+                    let values = &values[block.start..][..block.columns()];
+                    self.mask.push(((left + block.from as i64) as i32, row), values);
                 }
             }
         }
-        Some(mask)
+        Some(self.mask.clone())
     }
 
-    /// Fills one band of rows: every block of its own, one after another, row by row.
-    fn band(&mut self, top: f32, height: usize, width: usize) {
+    /// Fills one band of rows, its blocks side by side. Returns how many columns they have together.
+    fn fill(&mut self, top: f32, height: usize, width: f32) -> usize {
         let rows = top..top + height as f32;
         self.near.clear();
         let touches = |chord: &&Chord| {
@@ -107,22 +105,25 @@ impl Tools {
             low < high && low < rows.end && high > rows.start
         };
         self.near.extend(self.chords.iter().filter(touches));
-        blocks(&self.near, &rows, width as f32, &mut self.blocks);
-        self.values.clear();
-        for block in &self.blocks {
-            let local = |p: RasterPoint| point(p.x - block.from, p.y - rows.start);
-            self.sums.reset(block.columns(), height);
-            // The pieces of a contour lie between its own ends: whatever starts left of the block's end is of the block.
-            let inside = |chord: &&Chord| {
-                let (x, _) = reach(chord, &rows);
-                x >= block.from && x <= block.to
-            };
-            for chord in self.near.iter().filter(inside) {
-                self.sums.draw_line(local(chord.from), local(chord.to));
-            }
-            let values = &mut self.values;
-            self.sums.for_each_pixel(|_, share| values.push(cover_of(share)));
+        let columns = blocks(&self.near, &rows, width, &mut self.blocks);
+        self.sums.reset(columns, height);
+        for contour in self.near.chunk_by(|a, b| a.contour == b.contour) {
+            // A contour lies in one block as a whole, with a column to spare.
+            let (low, _) = reach(&contour[0], &rows);
+            let behind = self.blocks.partition_point(|block| block.from <= low);
+            let Some(block) = self.blocks.get(behind.saturating_sub(1)) else { continue };
+            let shift = block.start as f32 - block.from;
+            let local = |p: RasterPoint| point(p.x + shift, p.y - rows.start);
+            contour.iter().for_each(|chord| self.sums.draw_line(local(chord.from), local(chord.to)));
         }
+        self.values.resize(columns * height, 0);
+        let mut values = self.values.iter_mut();
+        self.sums.for_each_pixel(|_, share| {
+            if let Some(value) = values.next() {
+                *value = cover_of(share);
+            }
+        });
+        columns
     }
 }
 
@@ -140,8 +141,8 @@ fn reach(chord: &Chord, rows: &std::ops::Range<f32>) -> (f32, f32) {
     (p.min(q), p.max(q))
 }
 
-/// The columns that the contours of a band reach, those that meet taken together, from left to right.
-fn blocks(near: &[Chord], rows: &std::ops::Range<f32>, width: f32, blocks: &mut Vec<Block>) {
+/// The columns that the contours of a band reach, those that meet taken together, from left to right. Returns how many.
+fn blocks(near: &[Chord], rows: &std::ops::Range<f32>, width: f32, blocks: &mut Vec<Block>) -> usize {
     blocks.clear();
     for chord in near {
         let (low, high) = reach(chord, rows);
@@ -149,26 +150,33 @@ fn blocks(near: &[Chord], rows: &std::ops::Range<f32>, width: f32, blocks: &mut 
             Some(last) if last.contour == chord.contour => {
                 (last.from, last.to) = (last.from.min(low), last.to.max(high));
             }
-            _ => blocks.push(Block { contour: chord.contour, from: low, to: high }),
+            _ => blocks.push(Block { contour: chord.contour, from: low, to: high, start: 0 }),
         }
     }
     // One to spare on each side, for the rasteriser's own rounding.
     for block in blocks.iter_mut() {
         (block.from, block.to) = ((block.from.floor() - 1.0).max(0.0), (block.to.ceil() + 1.0).min(width));
     }
-    blocks.sort_by(|a, b| a.from.total_cmp(&b.from));
+    blocks.sort_unstable_by(|a, b| a.from.total_cmp(&b.from));
     blocks.dedup_by(|next, kept| {
-        let meet = next.from <= kept.to;
+        let meet = next.from <= kept.to + GAP;
         if meet {
             kept.to = kept.to.max(next.to);
         }
         meet
     });
+    let mut columns = 0;
+    for block in blocks {
+        block.start = columns;
+        columns += block.columns();
+    }
+    columns
 }
 
 /// A share of a pixel, rounded to nearest; contours that run the other way count as well.
 fn cover_of(share: f32) -> u8 {
-    (share.abs().min(1.0) * 255.0 + 0.5) as u8
+    // The cast ends at 255.
+    (share.abs() * 255.0 + 0.5) as u8
 }
 
 /// Whole pixels round an outline, with one to spare on each side.

@@ -3,7 +3,7 @@
 //! Outlines are halves in fractions of the dial's radius: x across, y along the hand; the other side mirrors x.
 
 use super::path::{Path, Point, polar};
-use super::raster::outline_of_stroke;
+use super::raster::casing;
 use super::scene::Scene;
 use super::theme::Palette;
 
@@ -140,7 +140,7 @@ impl Hand {
             planks.append(pivot.outline(&slice(&half, foot, foot + 0.045)));
             foot += 0.085;
         }
-        let casing = outline_of_stroke(&leaf, 0.060 * pivot.r);
+        let casing = casing(&leaf, 0.060 * pivot.r);
         Self { pivot, casing, eye: pivot.outline(&pivot.half(shape.eye)), planks, leaf }
     }
 

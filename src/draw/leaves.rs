@@ -4,7 +4,7 @@
 
 use super::hands::{EYE, HandStyle, Pivot, slice};
 use super::path::{Path, Point, polar};
-use super::raster::outline_of_stroke;
+use super::raster::casing;
 use super::scene::Scene;
 use super::text::{Run, Weight};
 use super::theme::{Palette, Rgba};
@@ -137,10 +137,10 @@ impl LeafPair {
         let mut arcs = Path::default();
         let mut radius = 0.16;
         while radius < SECTOR + 0.01 {
-            arcs.append(Path::arc(centre, radius * r, from, to));
+            arcs.append(Path::arc_band(centre, radius * r, (from, to), (0.013 * r).max(1.0)));
             radius += 0.085;
         }
-        scene.stroke(arcs, 0.013 * r, palette.ink2.at(0.80));
+        scene.fill(arcs, palette.ink2.at(0.80));
     }
 
     /// The gap between the two edges, so narrow that it is filled: it widens with the difference.
@@ -180,7 +180,7 @@ impl HalfLeaf {
         let side = |sign: f64| move |p: &Point| ((EYE_PLACE.0 + sign * EYE_PLACE.1 * p.0) * pivot.k, p.1 * shrink);
         let eye: Vec<Point> = EYE.iter().map(side(1.0)).chain(EYE.iter().rev().map(side(-1.0))).collect();
         let body = scaled(&half);
-        Self { casing: outline_of_stroke(&body, 0.060 * pivot.r), eye: scaled(&eye), planks, body }
+        Self { casing: casing(&body, 0.060 * pivot.r), eye: scaled(&eye), planks, body }
     }
 
     fn draw_casing(

@@ -72,6 +72,28 @@ impl Path {
         Self { segments }
     }
 
+    /// A straight piece of this width along a ray: a tick.
+    pub(super) fn tick(centre: Point, (from, to): (f64, f64), degrees: f64, width: f64) -> Self {
+        let (sin, cos) = degrees.to_radians().sin_cos();
+        let corner = |along: f64, side: f64| {
+            (centre.0 + along * sin + side * cos, centre.1 - along * cos + side * sin)
+        };
+        let half = width / 2.0;
+        Self::polygon(&[corner(from, -half), corner(to, -half), corner(to, half), corner(from, half)])
+    }
+
+    /// An arc of this width, closed.
+    pub(super) fn arc_band(centre: Point, radius: f64, (from, to): (f64, f64), width: f64) -> Self {
+        let mut band = Self::arc(centre, radius + width / 2.0, from, to);
+        let mut back = Self::arc(centre, radius - width / 2.0, to, from).segments;
+        if let Some(first @ Segment::Move(_)) = back.first_mut() {
+            *first = Segment::Line(polar(centre, radius - width / 2.0, to));
+        }
+        band.segments.append(&mut back);
+        band.segments.push(Segment::Close);
+        band
+    }
+
     /// A rectangle with round corners.
     pub fn rounded(rect: Rect, radius: f64) -> Self {
         let (l, t, r, b) = (rect.left, rect.top, rect.right, rect.bottom);

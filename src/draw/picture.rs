@@ -19,7 +19,7 @@ const MARGIN_PX: f64 = 2.0;
 const KEPT: usize = 64;
 
 /// A part by itself.
-struct Sprite<S> {
+struct Sprite<S: Surface> {
     pieces: Vec<Piece<S>>,
     /// Boxes that hold all of it that is not clear.
     boxes: Vec<PixelBox>,
@@ -119,7 +119,7 @@ impl<S: Surface> Picture<S> {
         let place = self.whole.place();
         let pieces = self.grid.pieces(&self.face.part(part), place, self.form);
         let mut boxes = Vec::new();
-        pieces.iter().flat_map(|piece| piece.boxes(place)).for_each(|area| join(&mut boxes, area));
+        pieces.iter().flat_map(Piece::boxes).for_each(|area| join(&mut boxes, area));
         let sprite = Arc::new(Sprite { pieces, boxes });
         if !part.is_hand() {
             if self.texts.len() == KEPT {

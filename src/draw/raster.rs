@@ -30,27 +30,34 @@ pub(super) struct Grid {
 }
 
 /// One thing that is laid on a picture.
-pub(super) enum Piece<S> {
-    /// A colour through a mask, which is moved by whole pixels.
-    Mask(Arc<Mask>, (i32, i32), Ink),
+pub(super) enum Piece<S: Surface> {
+    /// A colour through a mask, and boxes that hold all that it covers.
+    Mask(S::Stencil, Ink, Vec<PixelBox>),
     /// Rings of colour, drawn.
     Picture(S),
 }
 
 impl<S: Surface> Piece<S> {
+    /// A colour through a mask that is moved by whole pixels, within `limit`.
+    fn mask((mask, by): (Arc<Mask>, (i32, i32)), colour: Rgba, limit: PixelBox, form: S::Form) -> Self {
+        let boxes = mask.boxes(by, BAND, limit);
+        let ink = Ink { rgb: colour.rgb, alpha: (colour.alpha * 255.0).round() as u8 };
+        Self::Mask(S::stencil(mask, by, form), ink, boxes)
+    }
+
     /// Lays it on a picture within a box.
     pub fn lay(&self, picture: &mut S, area: PixelBox) {
         match self {
-            Self::Mask(mask, by, ink) => picture.lay(mask, *by, *ink, area),
+            Self::Mask(stencil, ink, _) => picture.lay(stencil, *ink, area),
             Self::Picture(above) => picture.over(above, area),
         }
     }
 
-    /// Boxes that hold all of it that is not clear, within `limit`.
-    pub fn boxes(&self, limit: PixelBox) -> Vec<PixelBox> {
+    /// Boxes that hold all of it that is not clear.
+    pub fn boxes(&self) -> Vec<PixelBox> {
         match self {
-            Self::Mask(mask, by, _) => mask.boxes(*by, BAND, limit),
-            Self::Picture(picture) => vec![picture.place().intersect(limit)],
+            Self::Mask(.., boxes) => boxes.clone(),
+            Self::Picture(picture) => vec![picture.place()],
         }
     }
 }
@@ -104,19 +111,22 @@ impl Grid {
     /// alone, not on what was drawn before.
     pub fn pieces<S: Surface>(&self, scene: &Scene, limit: PixelBox, form: S::Form) -> Vec<Piece<S>> {
         let mut pieces = Vec::with_capacity(2 * scene.items.len());
+        let filled = |path: &Path, colour| {
+            let mask = cover::mask(path, self.to_coded, Some(limit));
+            Piece::mask((Arc::new(mask), (0, 0)), colour, limit, form)
+        };
         for item in &scene.items {
             match item {
-                Item::Text(line) => letters::set(line, self.to_coded, |(mask, by), colour| {
-                    pieces.push(Piece::Mask(mask, by, ink(colour)));
+                Item::Text(line) => letters::set(line, self.to_coded, |placed, colour| {
+                    pieces.push(Piece::mask(placed, colour, limit, form));
                 }),
                 Item::Outline(outline) => {
                     if let Some(stroke) = outline.stroke {
-                        let path = self.stroked(&outline.path, stroke);
-                        pieces.push(self.filled(&path, stroke.colour, limit));
+                        pieces.push(filled(&self.stroked(&outline.path, stroke), stroke.colour));
                     }
                     match &outline.fill {
                         None => {}
-                        Some(Paint::Solid(colour)) => pieces.push(self.filled(&outline.path, *colour, limit)),
+                        Some(Paint::Solid(colour)) => pieces.push(filled(&outline.path, *colour)),
                         Some(Paint::Radial { centre, radius, stops }) => {
                             let rings = self.rings(outline, (*centre, *radius, stops), limit);
                             pieces.push(Piece::Picture(S::of(&rings, form)));
@@ -133,10 +143,6 @@ impl Grid {
         let mut picture = S::clear(place, form);
         self.pieces(scene, place, form).iter().for_each(|piece| piece.lay(&mut picture, place));
         picture
-    }
-
-    fn filled<S>(&self, path: &Path, colour: Rgba, limit: PixelBox) -> Piece<S> {
-        Piece::Mask(Arc::new(cover::mask(path, self.to_coded, Some(limit))), (0, 0), ink(colour))
     }
 
     fn stroked(&self, path: &Path, stroke: Stroke) -> Path {
@@ -171,6 +177,20 @@ pub(super) fn outline_of_stroke(path: &Path, width: f64) -> Path {
     outline(path, width, None)
 }
 
+/// A closed outline grown by half of a line's width: what a hand's casing covers.
+pub(super) fn casing(path: &Path, width: f64) -> Path {
+    let grown = outline(path, width, None).segments;
+    let contours = grown.split_inclusive(|segment| *segment == Segment::Close);
+    // The line's inner edge is hidden by what lies on it.
+    let height = |contour: &&[Segment]| {
+        let path = Path { segments: contour.to_vec() };
+        let (low, high) = path.points().fold((f64::MAX, f64::MIN), |(low, high), p| (low.min(p.1), high.max(p.1)));
+        high - low
+    };
+    let outer = contours.max_by(|a, b| height(a).total_cmp(&height(b)));
+    Path { segments: outer.unwrap_or_default().to_vec() }
+}
+
 /// Butt ends, round joins.
 fn outline(path: &Path, width: f64, dash: Option<StrokeDash>) -> Path {
     let stroke = SkiaStroke { width: width as f32, line_join: LineJoin::Round, ..SkiaStroke::default() };
@@ -203,10 +223,6 @@ fn skia_path(path: &Path) -> Option<SkiaPath> {
         }
     }
     builder.finish()
-}
-
-fn ink(colour: Rgba) -> Ink {
-    Ink { rgb: colour.rgb, alpha: (colour.alpha * 255.0).round() as u8 }
 }
 
 fn colour(c: Rgba) -> Color {

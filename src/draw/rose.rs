@@ -44,14 +44,18 @@ impl Rose<'_> {
             (30, 360, 0.120, 0.022, 1.0, true),
         ];
         for (step, longer, length, width, alpha, wanted) in kinds {
-            let mut ticks = Path::default();
+            // One coded pixel wide at least, as lines are.
+            let [edge, line] = [(width * weight + 0.018) * r, width * weight * r].map(|width: f64| width.max(1.0));
+            let (mut edges, mut ticks) = (Path::default(), Path::default());
             let carried = |degrees: &i32| wanted && (longer == 360 || degrees % longer != 0);
             for degrees in (0..360).step_by(step).filter(carried) {
                 let at = turn + f64::from(degrees);
-                ticks.append(Path::polyline(&[polar(centre, (REACH - length) * r, at), polar(centre, REACH * r, at)]));
+                let ends = ((REACH - length) * r, REACH * r);
+                edges.append(Path::tick(centre, ends, at, edge));
+                ticks.append(Path::tick(centre, ends, at, line));
             }
-            scene.stroke(ticks.clone(), (width * weight + 0.018) * r, self.palette.casing.at(0.45 * strength));
-            scene.stroke(ticks, width * weight * r, self.palette.ink.at(alpha * strength));
+            scene.fill(edges, self.palette.casing.at(0.45 * strength));
+            scene.fill(ticks, self.palette.ink.at(alpha * strength));
         }
     }
 

@@ -10,6 +10,8 @@ use super::PixelBox;
 pub struct Mask {
     runs: Vec<Run>,
     values: Vec<u8>,
+    /// Left and right edge of all runs.
+    sides: (i32, i32),
 }
 
 /// A stretch of one row.
@@ -23,13 +25,22 @@ struct Run {
 }
 
 impl Mask {
+    /// Takes everything away, but keeps the memory.
+    pub fn clear(&mut self) {
+        self.runs.clear();
+        self.values.clear();
+    }
+
     /// Adds a stretch of a row below or to the right of all that are there, less what is clear at its ends.
     pub fn push(&mut self, (x, y): (i32, i32), values: &[u8]) {
         let Some(first) = values.iter().position(|&v| v != 0) else { return };
         let last = values.iter().rposition(|&v| v != 0).unwrap_or(first);
         let start = self.values.len() as u32;
         self.values.extend_from_slice(&values[first..=last]);
-        self.runs.push(Run { x: x + first as i32, y, start, end: self.values.len() as u32 });
+        let run = Run { x: x + first as i32, y, start, end: self.values.len() as u32 };
+        let sides = if self.runs.is_empty() { (run.x, run.right()) } else { self.sides };
+        self.sides = (sides.0.min(run.x), sides.1.max(run.right()));
+        self.runs.push(run);
     }
 
     /// Whether it covers nothing.
@@ -45,23 +56,31 @@ impl Mask {
     /// Left, top, right and bottom edge of all that is covered; none if nothing is.
     pub fn edges(&self) -> Option<(i32, i32, i32, i32)> {
         let (top, bottom) = (self.runs.first()?.y, self.runs.last()?.y + 1);
-        let left = self.runs.iter().map(|run| run.x).min()?;
-        let right = self.runs.iter().map(|run| run.right()).max()?;
-        Some((left, top, right, bottom))
+        Some((self.sides.0, top, self.sides.1, bottom))
     }
 
     /// The stretches within a box, the mask moved by whole pixels: row, first column, values.
     pub fn within(&self, (right, down): (i32, i32), area: PixelBox) -> impl Iterator<Item = (u32, u32, &[u8])> {
-        let (top, bottom) = (i64::from(area.y) - i64::from(down), i64::from(area.bottom()) - i64::from(down));
-        let first = self.runs.partition_point(|run| i64::from(run.y) < top);
-        let runs = self.runs[first..].iter().take_while(move |run| i64::from(run.y) < bottom);
+        let local = |edge: u32, by: i32| i32::try_from(i64::from(edge) - i64::from(by)).unwrap_or(i32::MAX);
+        let (left, top) = (local(area.x, right), local(area.y, down));
+        let (end, bottom) = (local(area.right(), right), local(area.bottom(), down));
+        let beside = self.sides.1 <= left || end <= self.sides.0;
+        let first = if beside { self.runs.len() } else { self.runs.partition_point(|run| run.y < top) };
+        let runs = self.runs[first..].iter().take_while(move |run| run.y < bottom);
         runs.filter_map(move |run| {
-            let left = i64::from(run.x) + i64::from(right);
-            let from = left.max(i64::from(area.x));
-            let to = (left + i64::from(run.end - run.start)).min(i64::from(area.right()));
-            let values = self.of(run).get((from - left).max(0) as usize..(to - left).max(0) as usize)?;
-            (!values.is_empty()).then_some(((i64::from(run.y) + i64::from(down)) as u32, from as u32, values))
+            let (from, to) = (run.x.max(left), run.right().min(end));
+            let start = run.start as usize;
+            let values = (from < to)
+                .then(|| &self.values[start + (from - run.x) as usize..start + (to - run.x) as usize])?;
+            Some(((run.y + down) as u32, (from + right) as u32, values))
         })
+    }
+
+    /// The stretches of some rows, which lie at or below those of `seen` runs; and how many lie above them.
+    pub fn rows(&self, mut seen: usize, rows: std::ops::Range<i32>) -> (usize, impl Iterator<Item = ((i32, i32), &[u8])>) {
+        seen += self.runs[seen..].iter().take_while(|run| run.y < rows.start).count();
+        let runs = self.runs[seen..].iter().take_while(move |run| run.y < rows.end);
+        (seen, runs.map(|run| ((run.x, run.y), self.of(run))))
     }
 
     /// Boxes that hold all that is covered, `rows` rows high at most and aligned to them, cut to `limit`.

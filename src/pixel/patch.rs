@@ -1,5 +1,7 @@
 //! A drawn rectangle on its way to the frame.
 
+use std::sync::Arc;
+
 use super::{Ink, Mask, Surface};
 
 /// A rectangle of pixels: `x .. x + width`, `y .. y + height`, in coded frame coordinates unless said otherwise.
@@ -82,6 +84,11 @@ pub struct Patch {
 
 impl Surface for Patch {
     type Form = ();
+    type Stencil = (Arc<Mask>, (i32, i32));
+
+    fn stencil(mask: Arc<Mask>, by: (i32, i32), (): ()) -> Self::Stencil {
+        (mask, by)
+    }
 
     fn clear(place: PixelBox, (): ()) -> Self {
         Self { place, rgba: vec![0; 4 * place.width as usize * place.height as usize] }
@@ -104,9 +111,9 @@ impl Surface for Patch {
         }
     }
 
-    fn lay(&mut self, mask: &Mask, by: (i32, i32), ink: Ink, area: PixelBox) {
+    fn lay(&mut self, (mask, by): &Self::Stencil, ink: Ink, area: PixelBox) {
         let shades = Shades::of(ink);
-        for (y, x, values) in mask.within(by, area.intersect(self.place)) {
+        for (y, x, values) in mask.within(*by, area.intersect(self.place)) {
             let row = self.bytes(y, x, values.len());
             for (pixel, &value) in self.rgba[row].as_chunks_mut::<4>().0.iter_mut().zip(values) {
                 *pixel = over_pixel(*pixel, shades.at(value));
@@ -191,9 +198,10 @@ mod tests {
         let place = PixelBox { x: 10, y: 10, width: 4, height: 4 };
         let mut mask = Mask::default();
         (0..7).for_each(|y| mask.push((0, y), &[255; 7]));
+        let mask = Arc::new(mask);
         let lit = |by, area| {
             let mut patch = Patch::clear(place, ());
-            patch.lay(&mask, by, Ink { rgb: [255; 3], alpha: 255 }, area);
+            patch.lay(&(Arc::clone(&mask), by), Ink { rgb: [255; 3], alpha: 255 }, area);
             patch.rgba.as_chunks::<4>().0.iter().filter(|&&pixel| pixel == [255; 4]).count()
         };
         assert_eq!(lit((5, 6), place), 6, "two columns of three rows");

@@ -1,5 +1,7 @@
 //! What instruments are composed on: pixels for a sheet, or a film's own samples.
 
+use std::sync::Arc;
+
 use super::{Mask, Patch, PixelBox};
 
 /// A colour as it is laid through a mask.
@@ -19,6 +21,12 @@ pub trait Surface: Sized + Send + Sync {
     /// What must be known of the frame.
     type Form: Copy + Send + Sync;
 
+    /// A mask as the form's samples see it.
+    type Stencil: Send + Sync;
+
+    /// Prepares a mask to be laid, moved by whole pixels.
+    fn stencil(mask: Arc<Mask>, by: (i32, i32), form: Self::Form) -> Self::Stencil;
+
     /// A clear picture. The corner of `place` is on even columns and rows.
     fn clear(place: PixelBox, form: Self::Form) -> Self;
 
@@ -31,8 +39,8 @@ pub trait Surface: Sized + Send + Sync {
     /// Puts back what `ground`, a picture of the same place, shows within a box.
     fn restore(&mut self, ground: &Self, area: PixelBox);
 
-    /// Lays a colour through a mask, moved by whole pixels, within a box.
-    fn lay(&mut self, mask: &Mask, by: (i32, i32), ink: Ink, area: PixelBox);
+    /// Lays a colour through a mask within a box.
+    fn lay(&mut self, stencil: &Self::Stencil, ink: Ink, area: PixelBox);
 
     /// Lays another picture over it within a box (Porter and Duff's *over*, rounded to nearest).
     fn over(&mut self, above: &Self, area: PixelBox);
