@@ -146,6 +146,7 @@ fn nasty_files() {
         ("unknown", format!("{a}{}", sum("PABCD,1")).into(), "sentences_skipped", None),
         ("date", sum("GPGGA,123519,4807.0,N,01131.0,E,1,08,0.9,545.4,M,46.9,M,,").into(), "no_date", None),
         ("date", format!("{a}{}", rmc("123520", "310212")).into(), "bad_field", Some(2)),
+        ("date", format!("{a}{}", sum("GPZDA,123520,31,12,9016,00,00")).into(), "bad_field", Some(2)),
         ("midnight", format!("{}{}", rmc("235959", "230312"), rmc("000000", "240312")).into(), "midnight", Some(2)),
         (
             "midnight",
