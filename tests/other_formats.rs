@@ -146,6 +146,7 @@ fn nasty_files() {
         ("unknown", format!("{a}{}", sum("PABCD,1")).into(), "sentences_skipped", None),
         ("date", sum("GPGGA,123519,4807.0,N,01131.0,E,1,08,0.9,545.4,M,46.9,M,,").into(), "no_date", None),
         ("date", format!("{a}{}", rmc("123520", "310212")).into(), "bad_field", Some(2)),
+        ("date", format!("{a}{}", sum("GPZDA,123520,31,12,9016,00,00")).into(), "bad_field", Some(2)),
         ("midnight", format!("{}{}", rmc("235959", "230312"), rmc("000000", "240312")).into(), "midnight", Some(2)),
         (
             "midnight",
@@ -261,6 +262,40 @@ fn extensions_and_old_elements_are_channels() {
     assert!(log.channels.iter().all(|c| !c.name.contains("Heading")));
 }
 
+/// Fields that only some receivers fill, and kinds that say more than a place: values as written, units as the sentence says.
+#[test]
+fn what_sentences_say() {
+    let gga = |rest: &str| sum(&format!("GPGGA,123519,4807.0,N,01131.0,E,2,08,0.9,545.4,M,46.9,M,{rest}"));
+    for (text, name, unit, value) in [
+        (gga("3.5,0120"), "DGPS Age", Some("s"), Some(3.5)),
+        (gga(",0000"), "DGPS Age", Some("s"), None),
+        (gga("3.5,0120"), "Fix Quality", None, Some(2.0)),
+        (gga(",") + &sum("IIVHW,271.0,T,268.0,M,12.5,N,23.15,K"), "Water Speed", Some("kt"), Some(12.5)),
+        (gga(",") + &sum("IIVHW,,,,,,,23.15,K"), "Water Speed", Some("kt"), Some(12.5)),
+        (gga(",") + &sum("IIVHW,271.0,T,268.0,M,12.5,N,23.15,K"), "Heading True", Some("deg"), Some(271.0)),
+        (gga(",") + &sum("WIMWV,214.8,R,10,M,A"), "Wind Speed Relative", Some("kt"), Some(36000.0 / 1852.0)),
+        (gga(",") + &sum("WIMWV,214.8,T,18.52,K,A"), "Wind Speed Theoretical", Some("kt"), Some(10.0)),
+        (gga(",") + &sum("WIMWV,214.8,R,10,M,V"), "Wind Speed Relative", Some("kt"), None),
+    ] {
+        let log = try_read(text.as_bytes()).unwrap();
+        let channel = log.channels.iter().find(|c| c.name == name).filter(|c| !c.times.is_empty());
+        let Some(value) = value else {
+            assert!(channel.is_none(), "{text}");
+            continue;
+        };
+        assert_eq!(channel.map(|c| c.unit.as_deref()), Some(unit), "{text}");
+        assert!((numbers(&log, name)[0] - value).abs() < 1e-9, "{text}: {:?}", numbers(&log, name));
+    }
+    // ZDA alone dates the log; XDR is passed over and counted by name.
+    let zda = sum("GPZDA,123519,31,12,2016,00,00") + &sum("IIXDR,C,19.52,C,TempAir") + &sum("IIXDR,P,1.02,B,Baro");
+    let log = try_read(zda.as_bytes()).unwrap();
+    assert_eq!(log.clock.first_utc.unwrap().to_string(), "2016-12-31T12:35:19Z");
+    let skipped = log.findings.iter().find(|f| f.code == "sentences_skipped").unwrap();
+    assert!(skipped.message.contains("2 XDR"), "{}", skipped.message);
+    let broken = try_read((sum("GPZDA,123519,31,12,2016,00,00") + &sum("GPZDA,123520,31,13,2016,00,00")).as_bytes());
+    assert!(broken.unwrap().findings.iter().any(|f| (f.code, f.row) == ("bad_field", Some(2))));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(400))]
 
@@ -280,6 +315,70 @@ proptest! {
         };
         if let Ok(log) = try_read(&bytes) && log.format != recorder::Format::Csv {
             prop_assert_eq!(log.rows_read + log.rows_refused + log.rows_left_out, present);
+        }
+    }
+
+    /// A track of whole and of damaged points, in any segments, beside plans: every one is read, refused or left out.
+    #[test]
+    fn points_are_counted(points in proptest::collection::vec((0u8..9, 0u32..30, -90i32..90, -180i32..180), 1..60)) {
+        let mut now = 0;
+        let (mut text, mut present, mut sound) = (String::new(), 0, 0);
+        for (kind, step, lat, lon) in points {
+            now += step;
+            let time = format!("<time>2026-06-15T08:{:02}:{:02}Z</time>", now / 60 % 60, now % 60);
+            let whole = format!("<trkpt lat=\"{lat}\" lon=\"{lon}\"><ele>{step}</ele>{time}<extensions><q><n>{step}</n></q></extensions></trkpt>\n");
+            present += usize::from(kind != 1);
+            sound += usize::from(kind > 6 || kind == 0);
+            text += &match kind {
+                1 => "</trkseg><trkseg>\n".to_owned(),
+                2 => whole.replace("<time>2026-", "<time>"),
+                3 => format!("<trkpt lat=\"{lat}\" lon=\"181\">{time}</trkpt>\n"),
+                4 => format!("<trkpt lon=\"{lon}\">{time}</trkpt>\n"),
+                5 => format!("</trkseg></trk><wpt lat=\"{lat}\" lon=\"{lon}\"></wpt><trk><trkseg>\n"),
+                6 => format!("<trkpt lat=\"{lat}\" lon=\"{lon}\"/>\n"),
+                _ => whole,
+            };
+        }
+        match try_read(gpx(&text).as_bytes()) {
+            Ok(log) => {
+                prop_assert_eq!(log.rows_read + log.rows_refused + log.rows_left_out, present, "{:?}\n{}", log.findings, text);
+                prop_assert!(log.rows_read <= sound && (log.rows_read == sound || !log.findings.is_empty()));
+                prop_assert_eq!(numbers(&log, "n").len(), log.rows_read);
+            }
+            Err(error) => prop_assert!(sound == 0, "{error}\n{text}"),
+        }
+    }
+
+    /// A recorder's file as the format has it, whatever it recorded, reads back the same.
+    #[test]
+    fn fixes_come_back(fixes in proptest::collection::vec((1u32..9000, 0u32..5_400_000, 0u32..10_800_000, 1i32..9999, 0u32..999, any::<[bool; 3]>()), 1..50)) {
+        let mut text = "AXXXABC\r\nHFDTE150626\r\nI013638FXA\r\n".to_owned();
+        let (mut now, mut expected) = (36_000, Vec::new());
+        for (step, lat, lon, pressure, fxa, [south, west, valid]) in fixes {
+            let day = now % 86_400;
+            let angle = |v: u32, width: usize| format!("{:0width$}{:05}", v / 60_000, v % 60_000);
+            text += &format!("B{:02}{:02}{:02}{}{}{}{}{}{pressure:05}00100{fxa:03}\r\n", day / 3600, day / 60 % 60, day % 60,
+                angle(lat, 2), if south { 'S' } else { 'N' }, angle(lon, 3), if west { 'W' } else { 'E' }, if valid { 'A' } else { 'V' });
+            let place = |v: u32, minus| if minus { -f64::from(v) / 60_000.0 } else { f64::from(v) / 60_000.0 };
+            expected.push((f64::from(now - 36_000), place(lat, south), place(lon, west), f64::from(pressure), f64::from(fxa), valid));
+            now += step;
+        }
+        let log = try_read(text.as_bytes()).unwrap();
+        prop_assert_eq!([log.rows_read, log.rows_refused], [expected.len(), 0], "{:?}\n{}", log.findings, text);
+        let channel = |name: &str| log.channels.iter().find(|c| c.name.starts_with(name));
+        let pressure = channel("Pressure Altitude").unwrap();
+        let Samples::Numbers(values) = &pressure.samples else { panic!() };
+        for ((t, v), e) in pressure.times.iter().zip(values).zip(&expected) {
+            prop_assert_eq!((*t, *v), (e.0, e.3));
+        }
+        let Samples::Numbers(values) = &channel("Fix Accuracy").unwrap().samples else { panic!() };
+        prop_assert_eq!(values.clone(), expected.iter().map(|e| e.4).collect::<Vec<_>>());
+        for (name, pick) in [("Latitude", 1), ("Longitude", 2)] {
+            let sound: Vec<f64> = expected.iter().filter(|e| e.5).map(|e| if pick == 1 { e.1 } else { e.2 }).collect();
+            if sound.is_empty() { continue }
+            let found = numbers(&log, name);
+            prop_assert_eq!(found.len(), sound.len());
+            prop_assert!(found.iter().zip(&sound).all(|(a, b)| (a - b).abs() < 1e-9), "{found:?} {sound:?}");
         }
     }
 

@@ -154,6 +154,7 @@ fn a_long_session_is_looked_up_in_microseconds() {
         rows_read: samples as usize,
         rows_refused: 0,
         rows_left_out: 0,
+        parts: Vec::new(),
         clock,
         channels: channels.collect(),
         findings: Vec::new(),

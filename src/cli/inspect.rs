@@ -98,6 +98,18 @@ fn print_log(recording: &Recording) {
     if let Some((day_first, month_first)) = &clock.date_readings {
         println!("  the date is open: {day_first} (day first) or {month_first} (month first); --date-order decides");
     }
+    for (i, part) in recording.parts.iter().enumerate() {
+        println!(
+            "  part {}: {} to {}, {} rows in lines {} to {}{}",
+            i + 1,
+            part.first,
+            part.last,
+            part.rows,
+            part.first_row,
+            part.last_row,
+            if part.read { ", read here" } else { "" }
+        );
+    }
     println!("  {:24} {:>10} {:>8} {:>8} {:>12} {:>12}", "channel", "unit", "samples", "missing", "least", "greatest");
     let (sparklines, duration_s) = (sparkline::room(), recording.duration_s());
     for channel in &recording.channels {

@@ -4,12 +4,12 @@ use super::{owners_channels, panel_file};
 use crate::clock::{self, ClockFit, Moment};
 use crate::draw::Look;
 use crate::finding::Severity;
-use crate::flight::{self, FlightFile};
+use crate::flight::{self, FlightFile, LogEntry};
 use crate::keyfile::{Document, Fault, Place};
 use crate::panel::file::PanelFile;
 use crate::panel::{Face, PhaseChannels};
 use crate::readout::conversion;
-use crate::recorder::{self, Options};
+use crate::recorder::{self, Format, Options};
 use crate::session::{Session, SessionLog, dated};
 use crate::signal::Samples;
 use std::path::Path;
@@ -67,6 +67,7 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
         match recorder::read(&entry.file, &Options { csv: entry.csv.clone() }) {
             Ok(mut recording) => {
                 faults.extend(owners_channels::calibrate(&flight.document, entry, &mut recording));
+                faults.extend(keys_for_tables(&flight, entry, recording.format));
                 logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
                 entries.push(i);
             }
@@ -182,6 +183,18 @@ pub(crate) fn at(
     let line = document.line_of(place.start);
     let (file, place, key, cure) = (document.file.clone(), place.clone(), key.to_owned(), cure.to_owned());
     Fault { severity, file, line, place, key, code, message, cure }
+}
+
+/// What the flight file says of a log's cells where the log has none.
+fn keys_for_tables(flight: &FlightFile, entry: &LogEntry, format: Format) -> Vec<Fault> {
+    let keys = entry.table_keys.iter().filter(|_| format != Format::Csv);
+    let fault = |(key, place): &(&'static str, Place)| {
+        let (log, word) = (&entry.name, format.word());
+        let message =
+            format!("`{key}` says how a table of cells is read, and the log `{log}` is none: its format is {word}");
+        at(&flight.document, place, Severity::Error, "key_for_tables", key, message, "take the key out")
+    };
+    keys.map(fault).collect()
 }
 
 /// Clocks that differ by more than this share do not count the same seconds.

@@ -34,6 +34,8 @@ pub struct LogEntry {
     pub csv: CsvOptions,
     /// What its sensors' numbers stand for, each with the place of the column's name.
     pub calibrations: Vec<(Calibration, Place)>,
+    /// What of it only a table of separated cells can follow, and where it stands.
+    pub table_keys: Vec<(&'static str, Place)>,
 }
 
 /// The same moment on several clocks.
@@ -196,9 +198,10 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
     let is_reference = log.flag("reference").unwrap_or(false);
     let csv = table::read(&mut log);
     let calibrations = calibration::read(&mut log);
+    let table_keys = table::table_keys(&log);
     log.end();
     let (name, (file, place)) = (name?, file?);
-    Some(LogEntry { name, file: folder.join(file), place, is_reference, csv, calibrations })
+    Some(LogEntry { name, file: folder.join(file), place, is_reference, csv, calibrations, table_keys })
 }
 
 fn mark_entry(mut mark: Section<'_>, logs: &[LogEntry]) -> Option<MarkEntry> {

@@ -1,9 +1,33 @@
 //! The keys of `[[log]]` that say how a table of separated cells is written.
 
-use crate::keyfile::Section;
+use crate::keyfile::{Place, Section};
 use crate::recorder::{ClockOptions, CsvOptions, DateOrder, Decimal, Separator, TableOptions};
 use crate::time::Count;
 use jiff::tz::TimeZone;
+
+/// The keys that only a table of separated cells can follow; `zone`, `utc_offset` and `units` serve every format.
+const TABLE_KEYS: [&str; 15] = [
+    "date_order",
+    "separator",
+    "decimal",
+    "encoding",
+    "header_row",
+    "header_rows",
+    "unit_row",
+    "comment",
+    "placeholders",
+    "date_column",
+    "time_column",
+    "week_column",
+    "counts",
+    "gps_rollovers",
+    "power_up",
+];
+
+/// Those of the keys above that the log's table has, and where their values stand.
+pub(super) fn table_keys(log: &Section<'_>) -> Vec<(&'static str, Place)> {
+    TABLE_KEYS.iter().filter_map(|&key| Some((key, log.place_of(key)?))).collect()
+}
 
 /// Reads those keys of a log's table.
 pub(super) fn read(log: &mut Section<'_>) -> CsvOptions {

@@ -267,6 +267,11 @@ impl<'d> Section<'d> {
         self.table.contains_key(key)
     }
 
+    /// Where the value of a key stands, if it is there.
+    pub fn place_of(&self, key: &str) -> Option<Place> {
+        self.table.get(key).map(Spanned::span)
+    }
+
     /// Reports that a key which must be there is missing. A key that is there with a wrong value was reported already.
     pub fn missing(&self, key: &str, expected: &str) {
         if self.has(key) {

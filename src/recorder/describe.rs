@@ -1,6 +1,6 @@
 //! What `inspect` says about a log, as one serialisable object.
 
-use super::{ClockKind, Format, Recording, usual_step};
+use super::{ClockKind, Format, Part, Recording, usual_step};
 use crate::finding::Finding;
 use crate::signal::{Channel, Samples};
 use serde::Serialize;
@@ -23,6 +23,9 @@ pub struct LogSummary {
     pub rows_left_out: usize,
     /// Its clock.
     pub clock: ClockSummary,
+    /// The parts without a common clock, where there are several.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub parts: Vec<Part>,
     /// Its channels, in the order of the file.
     pub channels: Vec<ChannelSummary>,
     /// What was odd.
@@ -96,6 +99,7 @@ pub fn describe(recording: &Recording) -> LogSummary {
         rows_read: recording.rows_read,
         rows_refused: recording.rows_refused,
         rows_left_out: recording.rows_left_out,
+        parts: recording.parts.clone(),
         clock: ClockSummary {
             kind: clock.kind,
             first: clock.first.clone(),

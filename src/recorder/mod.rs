@@ -16,7 +16,7 @@ pub(crate) use csv::is_text;
 pub use csv::{ClockOptions, CsvOptions, DateOrder, Decimal, Separator, TableOptions};
 pub use describe::{ChannelSummary, ClockSummary, Gap, LogSummary, describe};
 pub use error::RecorderError;
-pub use recording::{Clock, ClockKind, Format, Recording};
+pub use recording::{Clock, ClockKind, Format, Part, Recording};
 
 use crate::units::Unit;
 use std::io::Read;

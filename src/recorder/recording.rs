@@ -64,6 +64,23 @@ pub struct Clock {
     pub date_readings: Option<(String, String)>,
 }
 
+/// A stretch of a log between two places where its clock begins anew or is set: it has a clock of its own.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Part {
+    /// First physical line.
+    pub first_row: u64,
+    /// Last physical line.
+    pub last_row: u64,
+    /// How many rows with a time it has.
+    pub rows: usize,
+    /// First stamp as the log writes it.
+    pub first: String,
+    /// Last stamp as the log writes it.
+    pub last: String,
+    /// Whether it is the one that was read.
+    pub read: bool,
+}
+
 /// A log as read: every channel on the logger's clock, zero at the first sample.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Recording {
@@ -81,6 +98,8 @@ pub struct Recording {
     pub rows_left_out: usize,
     /// The logger's clock.
     pub clock: Clock,
+    /// The parts without a common clock, where there are several; the channels are those of one of them.
+    pub parts: Vec<Part>,
     /// The columns, in the order of the file, without the time columns.
     pub channels: Vec<Channel>,
     /// What was odd, in the order of the rows.

@@ -201,6 +201,7 @@ pub(super) fn recording(
             date_readings: None,
             columns: Vec::new(),
         },
+        parts: Vec::new(),
         channels: settled.channels,
         findings,
     })
@@ -226,8 +227,9 @@ pub(super) fn lines(bytes: &[u8]) -> impl Iterator<Item = (u64, &[u8])> {
     (1..).zip(bytes.split(move |b| *b == end).map(|line| line.strip_suffix(b"\r").unwrap_or(line)))
 }
 
-/// Days since 1970-01-01.
+/// Days since 1970-01-01; none outside the years that nanoseconds since then can count.
 pub(super) fn day_number(year: i16, month: i8, day: i8) -> Option<i64> {
+    (1700..2200).contains(&year).then_some(())?;
     let date = jiff::civil::Date::new(year, month, day).ok()?;
     Some(date.duration_since(jiff::civil::date(1970, 1, 1)).as_hours() / 24)
 }

@@ -51,6 +51,7 @@ pub fn recording(channels: Vec<Channel>) -> Recording {
         rows_read: 0,
         rows_refused: 0,
         rows_left_out: 0,
+        parts: Vec::new(),
         clock,
         channels,
         findings: Vec::new(),

@@ -2,14 +2,14 @@
 //!
 //! All clocks are counted in whole nanoseconds, so that equal stamps are equal and steps are exact.
 
-use super::super::{Clock, ClockKind, RecorderError};
+use super::super::{Clock, ClockKind, Part, RecorderError};
 use super::advance::{Advance, advance};
 use super::cells::trim;
 use super::clock_columns::ClockColumns;
 use super::dates::{DateRun, Dates};
 use super::marks::{Marks, value};
-use super::options::CsvOptions;
-use super::parts;
+use super::options::{ClockOptions, CsvOptions};
+use super::parts::{self, Chosen};
 use super::sniff::Layout;
 use super::stamp::{DAY, DateOrder, SECOND, TimeOfDay, read_date, read_time, split_stamp};
 use super::zones;
@@ -44,6 +44,8 @@ pub(super) struct ClockReader {
 pub(super) struct Settled {
     /// How the log's clock is described.
     pub(super) clock: Clock,
+    /// The parts without a common clock; none where there is but one.
+    pub(super) parts: Vec<Part>,
     /// Seconds since the first kept row, one for each kept row.
     pub(super) times: Vec<f64>,
     /// Which rows were kept; none where all were.
@@ -52,14 +54,17 @@ pub(super) struct Settled {
     pub(super) findings: Vec<Finding>,
 }
 
+/// Nanoseconds of 1024 weeks, after which a ten-bit week begins anew.
+const ROUND: i64 = 1024 * 7 * DAY;
+
 impl ClockReader {
     pub(super) fn new(columns: ClockColumns, layout: &Layout, order: Option<DateOrder>) -> Self {
         Self {
             utc_by_header: columns.says_utc(&layout.columns),
             marks: match columns {
-                ClockColumns::Counter { column, .. } | ClockColumns::GpsWeek { time: column, .. } => {
-                    layout.columns[column].marks
-                }
+                ClockColumns::Counter { column, .. }
+                | ClockColumns::SheetDays { time: column, .. }
+                | ClockColumns::GpsWeek { time: column, .. } => layout.columns[column].marks,
                 _ => Marks::default(),
             },
             names: (layout.columns.iter().enumerate())
@@ -93,6 +98,13 @@ impl ClockReader {
             ClockColumns::Counter { column, count } => counted(cell(column), count.step_ns(), self.marks)
                 .and_then(|ns| count.clock_ns(ns))
                 .map(|ns| self.push_count(ns)),
+            ClockColumns::SheetDays { date, time, count } => {
+                let day = value(cell(date), self.marks).filter(|d| d.fract() == 0.0 && (1.0..1e5).contains(d));
+                let part = counted(cell(time), DAY, self.marks).filter(|ns| (0..DAY).contains(ns));
+                day.zip(part)
+                    .and_then(|(day, part)| count.clock_ns(day as i64 * DAY + part))
+                    .map(|ns| self.push_count(ns))
+            }
             ClockColumns::GpsWeek { week, time, count_ns } => {
                 let week = value(cell(week), Marks::Point).filter(|w| w.fract() == 0.0 && (0.0..10_000.0).contains(w));
                 let time = counted(cell(time), count_ns, self.marks).filter(|ns| (0..=7 * DAY).contains(ns));
@@ -103,7 +115,9 @@ impl ClockReader {
             return false;
         }
         match self.columns {
-            ClockColumns::DateAndTime { date: first, time } | ClockColumns::GpsWeek { week: first, time, .. } => {
+            ClockColumns::DateAndTime { date: first, time }
+            | ClockColumns::SheetDays { date: first, time, .. }
+            | ClockColumns::GpsWeek { week: first, time, .. } => {
                 self.texts.extend_from_slice(cell(first));
                 self.texts.push(b' ');
                 self.texts.extend_from_slice(cell(time));
@@ -198,12 +212,18 @@ impl ClockReader {
                     findings.extend(parts::carry_on(&mut self.ns, count_ns, rows));
                 }
             }
+            ClockColumns::SheetDays { date, count, .. } => {
+                findings.extend(self.about_the_count(count, &layout.columns[date].name, rows, options));
+                dated = true;
+            }
             ClockColumns::GpsWeek { .. } => {
+                findings.extend(self.carry_rounds(rows));
                 let (finding, known) = self.carry_weeks(rows, options.clock.gps_rollovers);
                 findings.extend(finding);
                 certain = known;
             }
         }
+        findings.extend(self.unused(options));
         let mut live: Vec<usize> = (0..self.ns.len()).collect();
         let (kind, is_utc) = self.kind(dated);
         if let (Some(zone), false, true, true) = (&options.zone, is_utc, dated, certain) {
@@ -228,8 +248,9 @@ impl ClockReader {
         let headed: Vec<usize> = headed.iter().map(|&i| live.partition_point(|&l| l < i)).collect();
         let text = |i: usize| self.text(live[i]);
         let breaks = parts::breaks(&live_ns, &headed, is_count);
-        let (part, broken) = parts::choose(&live_rows, &breaks, options.clock.power_up, &text)
-            .map_err(|parts| RecorderError::PowerUp { file: file.to_owned(), parts })?;
+        let Chosen { range: part, parts, findings: broken } =
+            parts::choose(&live_rows, &breaks, options.clock.power_up, &text)
+                .map_err(|parts| RecorderError::PowerUp { file: file.to_owned(), parts })?;
         findings.extend(broken);
         let in_part = |i: usize| text(part.start + i);
         let Advance { kept, findings: stuck } = advance(&live_ns[part.clone()], &live_rows[part.clone()], &in_part);
@@ -251,7 +272,36 @@ impl ClockReader {
             resolution_s: self.resolution(&kept),
             date_readings: readings,
         };
-        Ok(Settled { clock, times, kept: (!all).then_some(kept), findings })
+        Ok(Settled { clock, times, parts, kept: (!all).then_some(kept), findings })
+    }
+
+    /// What the owner states about a clock of another kind than this log has.
+    fn unused(&self, options: &CsvOptions) -> Option<Finding> {
+        let ClockOptions { date_column, week_column, counts, gps_rollovers, .. } = &options.clock;
+        let is = |fits: bool, key, stated: bool| (stated && !fits).then_some(key);
+        let weeks = matches!(self.columns, ClockColumns::GpsWeek { .. });
+        let two = matches!(self.columns, ClockColumns::DateAndTime { .. });
+        let sheet = matches!(self.columns, ClockColumns::SheetDays { .. });
+        let keys: Vec<&str> = [
+            is(two || matches!(self.columns, ClockColumns::Stamp(_)), "date_order", options.date_order.is_some()),
+            is(two || sheet, "date_column", date_column.is_some()),
+            is(weeks, "week_column", week_column.is_some()),
+            is(weeks, "gps_rollovers", gps_rollovers.is_some()),
+            is(sheet || weeks || matches!(self.columns, ClockColumns::Counter { .. }), "counts", counts.is_some()),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        let kind = match self.columns {
+            ClockColumns::Stamp(_) => "stamps with date and time",
+            ClockColumns::DateAndTime { .. } => "date and time in two columns",
+            ClockColumns::TimeOfDay(_) => "times of day",
+            ClockColumns::Counter { .. } => "a count",
+            ClockColumns::SheetDays { .. } => "a spreadsheet's days and parts of a day",
+            ClockColumns::GpsWeek { .. } => "GPS weeks and times of week",
+        };
+        let message = format!("{} has no effect here: the log's clock is {kind}; take it out", keys.join(", "));
+        (!keys.is_empty()).then(|| Finding::new(Severity::Warning, "statement_unused", message))
     }
 
     /// What the clock counts, and whether that makes its times instants.
@@ -294,10 +344,27 @@ impl ClockReader {
         Some(Finding::new(severity, code, message).in_column(column).at_row(rows.first().copied()?))
     }
 
+    /// Weeks of ten bits that begin anew within the log are carried on.
+    fn carry_rounds(&mut self, rows: &[u64]) -> Vec<Finding> {
+        let (mut carried, mut last) = (0, None);
+        let mut findings = Vec::new();
+        for (ns, &row) in self.ns.iter_mut().zip(rows) {
+            // The last week of a round, then its first: a fall of all the weeks but one or two.
+            if last.is_some_and(|last| (ROUND - 14 * DAY..ROUND).contains(&(last - *ns))) {
+                carried += ROUND;
+                let message = "the ten-bit GPS week begins anew here: it is carried on";
+                findings.push(Finding::new(Severity::Note, "gps_week_runs_over", message).at_row(row));
+            }
+            last = Some(*ns);
+            *ns += carried;
+        }
+        findings
+    }
+
     /// Weeks of ten bits begin anew after 1024: which of the rounds it is, only the owner may know. Whether it is known.
     fn carry_weeks(&mut self, rows: &[u64], rollovers: Option<u8>) -> (Option<Finding>, bool) {
-        const ROUND: i64 = 1024 * 7 * DAY;
-        let short = self.ns.iter().all(|ns| *ns < ROUND);
+        // Or a few days more, where the log itself runs over.
+        let short = self.ns.first().is_none_or(|ns| *ns < ROUND);
         if !short {
             return (None, true);
         }

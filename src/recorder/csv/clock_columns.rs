@@ -20,6 +20,8 @@ pub(super) enum ClockColumns {
     TimeOfDay(usize),
     /// A count.
     Counter { column: usize, count: Count },
+    /// A spreadsheet's whole day, and the part of it that has passed.
+    SheetDays { date: usize, time: usize, count: Count },
     /// The week of the GPS, and the time since it began in counts of so many nanoseconds.
     GpsWeek { week: usize, time: usize, count_ns: i64 },
 }
@@ -56,8 +58,12 @@ impl ClockColumns {
         if let (Some(week), Some(time)) = (week, time) {
             return Ok(Self::GpsWeek { week, time, count_ns: look.week_count(time) });
         }
-        if let (Some(column), Some(count)) = (time, stated.counts) {
-            return Ok(Self::Counter { column, count });
+        match (date, time, stated.counts) {
+            (Some(date), Some(time), Some(count @ (Count::Sheet1900 | Count::Sheet1904))) => {
+                return Ok(Self::SheetDays { date, time, count });
+            }
+            (_, Some(column), Some(count)) => return Ok(Self::Counter { column, count }),
+            _ => {}
         }
         if let (Some(date), Some(time)) = (date, time) {
             return Ok(Self::DateAndTime { date, time });
@@ -79,6 +85,9 @@ impl ClockColumns {
         if let Some(column) = look.sheet() {
             return Ok(Self::Counter { column, count: Count::Sheet1900 });
         }
+        if let Some((date, time)) = look.sheet_days() {
+            return Ok(Self::SheetDays { date, time, count: Count::Sheet1900 });
+        }
         if let Some(column) = look.counter() {
             return look.count(column).map(|count| Self::Counter { column, count });
         }
@@ -95,7 +104,7 @@ impl ClockColumns {
     pub(super) fn contains(&self, column: usize) -> bool {
         match *self {
             Self::Stamp(c) | Self::TimeOfDay(c) | Self::Counter { column: c, .. } => c == column,
-            Self::DateAndTime { date, time } => date == column || time == column,
+            Self::DateAndTime { date, time } | Self::SheetDays { date, time, .. } => date == column || time == column,
             Self::GpsWeek { week, time, .. } => week == column || time == column,
         }
     }
@@ -104,7 +113,7 @@ impl ClockColumns {
     pub(super) fn says_utc(&self, columns: &[Head]) -> bool {
         match *self {
             Self::Stamp(column) | Self::TimeOfDay(column) => names_utc(&columns[column]),
-            Self::DateAndTime { time, .. } => names_utc(&columns[time]),
+            Self::DateAndTime { time, .. } | Self::SheetDays { time, .. } => names_utc(&columns[time]),
             Self::Counter { .. } | Self::GpsWeek { .. } => false,
         }
     }
@@ -267,20 +276,40 @@ impl Look<'_> {
     /// day, but would be 2000 rows a second of a count of seconds.
     fn sheet(&self) -> Option<usize> {
         const NAMES: [&str; 9] = ["date", "time", "datetime", "timestamp", "stamp", "utc", "day", "days", "serial"];
-        let fine = |cell: &[u8]| {
-            let figures = cell.iter().rev().take_while(|b| b.is_ascii_digit()).count();
-            figures >= 5 && cell.len() > figures && matches!(cell[cell.len() - figures - 1], b'.' | b',')
-        };
         self.columns().find(|&i| {
             let head = &self.layout.columns[i];
             (self.only.is_some() || self.words(i).iter().any(|w| NAMES.contains(&w.as_str())))
                 && head.unit.is_none_or(|unit| unit.symbol == "d")
-                && self.values(i).iter().all(|v| (36_526.0..73_050.0).contains(v))
+                && self.values(i).iter().all(|v| SHEET_YEARS.contains(v))
                 && self.holds_numbers(i)
-                && mostly(self.layout, i, &fine)
+                && mostly(self.layout, i, &has_five_decimals)
                 && super::super::usual_step(&self.values(i)).is_none_or(|step| step.abs() < 0.0005)
         })
     }
+
+    /// A column of a spreadsheet's whole days beside one of parts of a day: named for them, with the years and the decimals
+    /// of the rule above.
+    fn sheet_days(&self) -> Option<(usize, usize)> {
+        let named =
+            |i: usize, name: &str| self.words(i).iter().any(|w| w == name) && self.layout.columns[i].unit.is_none();
+        let all = |i: usize, test: &dyn Fn(&f64) -> bool| self.holds_numbers(i) && self.values(i).iter().all(test);
+        let is_part = |v: &f64| (0.0..1.0).contains(v);
+        let time = self
+            .columns()
+            .find(|&i| named(i, "time") && all(i, &is_part) && mostly(self.layout, i, &has_five_decimals))?;
+        let anywhere = Look { only: None, ..*self };
+        let is_day = |v: &f64| v.fract() == 0.0 && SHEET_YEARS.contains(v);
+        anywhere.columns().find(|&i| named(i, "date") && all(i, &is_day)).map(|date| (date, time))
+    }
+}
+
+/// Days of a spreadsheet in the years 2000 to 2100, counted from 1900.
+const SHEET_YEARS: std::ops::Range<f64> = 36_526.0..73_050.0;
+
+/// A part of a day with fewer decimals has no seconds.
+fn has_five_decimals(cell: &[u8]) -> bool {
+    let figures = cell.iter().rev().take_while(|b| b.is_ascii_digit()).count();
+    figures >= 5 && cell.len() > figures && matches!(cell[cell.len() - figures - 1], b'.' | b',')
 }
 
 /// Whether a column's name says that it counts time.

@@ -258,6 +258,7 @@ impl Table<'_> {
             rows_refused: refused.count() + rows.len() - kept_rows.len(),
             rows_left_out: left_out.count(),
             clock: settled.clock,
+            parts: settled.parts,
             channels,
             findings,
         })

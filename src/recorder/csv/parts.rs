@@ -7,6 +7,7 @@
 //! with a wrong date). In each case the clock must then go on from there, else it is a slip of single rows (`advance`).
 //! A count of 32 bits that runs over is no new beginning: it is carried on.
 
+use super::super::Part;
 use super::stamp::{DAY, SECOND};
 use crate::finding::{Finding, Severity};
 use std::ops::Range;
@@ -55,13 +56,23 @@ pub(super) fn breaks(ns: &[i64], headed: &[usize], is_count: bool) -> Vec<(usize
     breaks
 }
 
+/// What became of the parts.
+#[derive(Debug, PartialEq)]
+pub(super) struct Chosen {
+    /// The rows of the part to be read.
+    pub(super) range: Range<usize>,
+    /// All parts; none where there is but one.
+    pub(super) parts: Vec<Part>,
+    pub(super) findings: Vec<Finding>,
+}
+
 /// The part to be read, and what to tell. None: there is no part of the number that the owner names; then how many there are.
 pub(super) fn choose(
     rows: &[u64],
     breaks: &[(usize, Break)],
     wanted: Option<usize>,
     text: &dyn Fn(usize) -> String,
-) -> Result<(Range<usize>, Vec<Finding>), usize> {
+) -> Result<Chosen, usize> {
     let starts = || std::iter::once(0).chain(breaks.iter().map(|b| b.0));
     let parts: Vec<Range<usize>> =
         starts().zip(breaks.iter().map(|b| b.0).chain([rows.len()])).map(|(a, b)| a..b).collect();
@@ -97,7 +108,16 @@ pub(super) fn choose(
         let severity = if wanted.is_some() { Severity::Note } else { Severity::Warning };
         findings.push(Finding::new(severity, code, message).at_row(rows[*at]));
     }
-    Ok((part, findings))
+    let row = |i: Option<usize>| i.and_then(|i| rows.get(i)).copied().unwrap_or(0);
+    let told = parts.iter().enumerate().filter(|_| parts.len() > 1).map(|(i, part)| Part {
+        first_row: row(Some(part.start)),
+        last_row: row(part.end.checked_sub(1)),
+        rows: part.len(),
+        first: text(part.start),
+        last: text(part.end.saturating_sub(1)),
+        read: i == chosen,
+    });
+    Ok(Chosen { range: part, parts: told.collect(), findings })
 }
 
 /// Carries a count of 32 bits on where it runs over: it falls, and one whole turn of it more makes a small step.
@@ -107,12 +127,17 @@ pub(super) fn carry_on(ns: &mut [i64], count_ns: i64, rows: &[u64]) -> Vec<Findi
     let mut findings = Vec::new();
     for (value, &row) in ns.iter_mut().zip(rows) {
         let now = *value;
-        if last.is_some_and(|last| {
+        let runs_over = last.is_some_and(|last| {
             now < last && (1..turn / 100).contains(&(now.saturating_add(turn).saturating_sub(last)))
-        }) {
+        });
+        if runs_over {
             carried = carried.saturating_add(turn);
             let message = "the count of 32 bits runs over here and begins anew: it is carried on";
             findings.push(Finding::new(Severity::Note, "count_runs_over", message).at_row(row));
+        }
+        // A count that falls without running over has begun anew, from its true zero.
+        if last.is_some_and(|last| last > 0 && now < last / 2) && !runs_over {
+            carried = 0;
         }
         last = Some(now);
         *value = now.saturating_add(carried).clamp(-i64::MAX / 2, i64::MAX / 2);
@@ -154,10 +179,10 @@ mod tests {
         let rows: Vec<u64> = (2..10).collect();
         let at = [(3, Break::Restarted)];
         let text = |i: usize| i.to_string();
-        assert_eq!(choose(&rows, &at, None, &text).unwrap().0, 3..8);
-        assert_eq!(choose(&rows, &at, Some(1), &text).unwrap().0, 0..3);
+        assert_eq!(choose(&rows, &at, None, &text).unwrap().range, 3..8);
+        assert_eq!(choose(&rows, &at, Some(1), &text).unwrap().range, 0..3);
         assert_eq!(choose(&rows, &at, Some(3), &text).unwrap_err(), 2);
-        assert_eq!(choose(&rows, &at, None, &text).unwrap().1[0].row, Some(5));
+        assert_eq!(choose(&rows, &at, None, &text).unwrap().findings[0].row, Some(5));
     }
 
     #[test]

@@ -136,6 +136,7 @@ pub(super) fn read(kind: &str, fields: &[&[u8]]) -> Result<Said, Refusal> {
                 said.push(HDOP, amount(7)?);
                 said.push(ALTITUDE, within(8, -20_000.0, 1e6)?);
                 said.push(GEOID, within(10, -1000.0, 1000.0)?);
+                said.push(DGPS_AGE, amount(12)?);
             }
         }
         "GLL" => {
@@ -228,6 +229,7 @@ const WIND_ANGLE_TRUE: Head = ("Wind Angle Theoretical", DEG, Kind::Angle);
 const WIND_SPEED_TRUE: Head = ("Wind Speed Theoretical", Some("kt"), Kind::Continuous);
 const QUALITY: Head = ("Fix Quality", None, Kind::Discrete);
 const SATELLITES: Head = ("Satellites", None, Kind::Discrete);
+const DGPS_AGE: Head = ("DGPS Age", Some("s"), Kind::Continuous);
 const HDOP: Head = ("HDOP", None, Kind::Continuous);
 const PDOP: Head = ("PDOP", None, Kind::Continuous);
 const VDOP: Head = ("VDOP", None, Kind::Continuous);

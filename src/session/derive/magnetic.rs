@@ -26,16 +26,12 @@ pub(super) fn add(maker: &mut Maker<'_>) {
     variation(maker, latitude, longitude);
     let Some(variation) = maker.computed("Variation") else { return };
     if let (Some(heading), false) = (maker.input(Meaning::MagneticHeading, "deg"), maker.has(Meaning::TrueHeading)) {
-        maker.add(named(MADE[1]), [heading, variation], |_, [heading, east]| {
-            Some((heading + east).rem_euclid(360.0))
-        });
+        maker.add(named(MADE[1]), [heading, variation], |_, [heading, east]| Some((heading + east).rem_euclid(360.0)));
     }
     // What is computed from positions counts from true north.
     let track = maker.computed("Track").or_else(|| maker.called("Track True", "deg"));
     if let (Some(track), None) = (track, maker.called("Track Magnetic", "deg")) {
-        maker.add(named(MADE[2]), [track, variation], |_, [track, east]| {
-            Some((track - east).rem_euclid(360.0))
-        });
+        maker.add(named(MADE[2]), [track, variation], |_, [track, east]| Some((track - east).rem_euclid(360.0)));
     }
 }
 

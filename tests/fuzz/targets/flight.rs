@@ -1,0 +1,5 @@
+#![no_main]
+#[path = "../checks.rs"]
+mod checks;
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| checks::flight(bytes));
