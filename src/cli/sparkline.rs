@@ -30,7 +30,7 @@ pub(super) fn sparkline(channel: &Channel, duration_s: f64, cells: usize) -> Str
     let (width, mut cursor) = (duration_s.max(1e-9) / cells as f64, Cursor::default());
     let block = |value: f64| {
         let share = if high > low { (value - low) / (high - low) } else { 0.5 };
-        BLOCKS[((share * 7.0).round() as usize).min(7)]
+        BLOCKS[((share * 8.0) as usize).min(7)]
     };
     let cell = |i: usize| {
         let (from, to) = (i as f64 * width, (i + 1) as f64 * width);
@@ -66,7 +66,7 @@ mod tests {
                 format!("{}.{},{i},{gap},5,0021\n", i / 10, i % 10)
             })
             .collect();
-        let lines = line(&format!("t_s,up,gap,still,code\n{rows}"), 16);
+        let lines = line(&format!("t_s,up,gap,still,squawk\n{rows}"), 16);
         assert_eq!(
             lines[0],
             "\u{2581}\u{2581}\u{2582}\u{2582}\u{2583}\u{2583}\u{2584}\u{2584}\u{2585}\u{2585}\u{2586}\u{2586}\u{2587}\u{2587}\u{2588}\u{2588}"
