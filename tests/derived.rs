@@ -191,6 +191,7 @@ fn a_channel_that_is_asked_for_alone_is_the_same() {
         fuel_at_start_l: Some(50.0),
         fuel_reserve_l: Some(5.0),
         flow_in_flight_l_h: Some(2.0),
+        fuel_density_kg_m3: None,
     };
     let mut seen = std::collections::BTreeSet::new();
     for (log, header) in logs.into_iter().enumerate() {
@@ -315,6 +316,36 @@ fn endurance_and_range_in_flight() {
     assert_eq!(unsaid.find("calc.Endurance by Flow").or(unsaid.find("calc.Endurance by Gauge")), None);
     let low = session(header, lines.into_iter(), &Basis { fuel_reserve_l: Some(57.0), ..basis });
     assert_eq!(value(&low, "calc.Endurance by Flow", 600.0), 0.0, "below the reserve there is none left");
+}
+
+/// The rows of `published/fuel.csv` (its source is in its first line): a flow and a gauge in pounds last as long as in gallons, by the density alone.
+#[test]
+fn fuel_that_is_weighed() {
+    for row in table(
+        include_str!("published/fuel.csv"),
+        &["density_kg_m3", "lb_of_26.4_usgal", "endurance_h_26.4_usgal_at_13_usgal_h"],
+    ) {
+        let [density, pounds, hours] = row[..] else { panic!("{row:?}") };
+        let flow = pounds * 13.0 / 26.4;
+        let rows = || (0..=120).map(|i| format!("{i},{flow:.6},{pounds:.6}"));
+        let header = "time_s,Fuel Flow (lb/h),Fuel (lb)";
+        let basis = Basis {
+            fuel_at_start_l: Some(26.4 * 3.785411784),
+            flow_in_flight_l_h: Some(1.0),
+            fuel_density_kg_m3: Some(density),
+            ..Basis::default()
+        };
+        let log = session(header, rows(), &basis);
+        // The first minute has been flown; of a gauge the mean is half a minute old.
+        for (name, minutes) in
+            [("calc.Endurance by Flow", 60.0 * hours - 1.0), ("calc.Endurance by Gauge", 60.0 * hours - 0.5)]
+        {
+            let found = value(&log, name, 60.0);
+            assert!((found / minutes - 1.0).abs() < 1e-5, "{name}: {found}, not {minutes}");
+        }
+        let unsaid = session(header, rows(), &Basis { fuel_density_kg_m3: None, ..basis });
+        assert_eq!(unsaid.find("calc.Fuel Used"), None, "a density is never assumed");
+    }
 }
 
 /// Rotor and engine from 100 s to 400 s, with a gap of a minute; the bus all the time.

@@ -52,7 +52,7 @@ fn split(maker: &mut Maker<'_>) {
 /// Fuel that has flowed since the first record, and what that leaves of what was there. Over a gap nothing is added: it is a lower
 /// bound then. It never mixes with the gauge.
 fn fuel(maker: &mut Maker<'_>) {
-    let Some(flow) = maker.input(Meaning::FuelFlow, "L/h") else { return };
+    let Some(flow) = maker.fuel(Meaning::FuelFlow, ["L/h", "kg/h"]) else { return };
     let (records, rules) = maker.records(flow);
     let mut used = 0.0;
     let mut before: Option<(f64, f64)> = None;
