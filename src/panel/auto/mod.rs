@@ -436,7 +436,7 @@ mod tests {
     fn two_engines_share_a_dial_for_each_quantity() {
         let both = |name: &str, unit| ["L", "R"].map(|side| facts(&format!("{side}{name}"), unit, 0.0, 2600.0));
         let mut channels = [both("RPM", None), both("MAP", Some("inHg")), both("FF", None)].concat();
-        channels[1].max = 2700.0;
+        channels[1].max = 6000.0;
         assert_eq!(names(&channels, wide()), ["engine", "manifold"]);
         let wanted: Vec<&str> = lack_a_unit(&channels).into_iter().map(|(name, _)| name).collect();
         assert_eq!(wanted, ["LFF", "RFF"]);
