@@ -6,8 +6,9 @@
     reason = "a test stops at the first thing that is not as it must be"
 )]
 
+use jumpseat::clock::ClockFit;
 use jumpseat::recorder::{self, Options};
-use jumpseat::session::{Basis, Session};
+use jumpseat::session::{Basis, Session, SessionLog};
 use jumpseat::signal::{Cursor, State};
 use jumpseat::time::SessionTime;
 use std::fmt::Write;
@@ -367,6 +368,26 @@ fn times_at_work() {
     ] {
         assert!(figures.contains(words), "{figures}");
     }
+}
+
+/// Speeds that were logged in rpm are split in percent by the owner's figures, but only where one logger wrote both.
+#[test]
+fn needles_of_two_loggers_are_not_split() {
+    let folder = tempfile::tempdir().expect("folder");
+    let log = |name: &str, header: &str| {
+        let rows: String = (0..20).map(|i| format!("{i},500,5940\n")).collect();
+        let path = folder.path().join(format!("{name}.csv"));
+        std::fs::write(&path, format!("{header}\n{rows}")).expect("log");
+        let recording = recorder::read(&path, &Options::default()).expect("a log");
+        SessionLog { name: name.to_owned(), recording, fit: Some(ClockFit::same()) }
+    };
+    let basis = Basis { rotor_rpm_at_100: Some(500.0), engine_rpm_at_100: Some(6000.0), ..Basis::default() };
+    let one = Session::join(vec![log("a", "t_s,Rotor (rpm),Engine (rpm)")], 0).derived(&basis);
+    assert!((value(&one, "calc.Needle Split", 5.0) - 1.0).abs() < 1e-9);
+    let two = vec![log("a", "t_s,Rotor (rpm),x"), log("b", "t_s,x,Engine (rpm)")];
+    let two = Session::join(two, 0).derived(&basis);
+    assert!((value(&two, "calc.Engine Percent", 5.0) - 99.0).abs() < 1e-9);
+    assert_eq!(two.find("calc.Needle Split"), None, "two clocks make a split of their own");
 }
 
 /// A body at rest feels 1 g, however the sensor is turned: 0.6, 0.8 and 0 of it along its axes.
