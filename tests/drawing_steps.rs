@@ -7,7 +7,7 @@ mod drawing;
 use jumpseat::draw::{DrawError, Painter, Theme};
 use jumpseat::judge::Drive;
 use jumpseat::panel::{DiscSize, Face, Instrument, KeepClear, Panel, Side, UsualRange};
-use jumpseat::pixel::{FrameShape, Orientation, Patch, PixelBox};
+use jumpseat::pixel::{FrameShape, Orientation, Patch};
 use jumpseat::readout::{AlertShown, InstrumentState, LampShown, LampWord, LampsState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 use proptest::prelude::*;

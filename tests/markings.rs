@@ -11,7 +11,7 @@ use jumpseat::judge::Drive;
 use jumpseat::keyfile::Document;
 use jumpseat::panel::{Bar, ByPower, Dial, DiscSize, Face, Instrument, Marking, Panel, Side, Strip, StripTrace};
 use jumpseat::panel::{Tachometer, UsualRange, file};
-use jumpseat::pixel::{FrameShape, Patch, PixelBox};
+use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::{InstrumentState, Notice, PanelState};
 use jumpseat::signal::{Reading, State};
 

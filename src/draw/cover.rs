@@ -168,11 +168,11 @@ impl Chord {
         // How much of the height lies in each column, and from there the area to the right of the chord.
         let per_column = height / (high - low);
         let mut before = 0.0;
-        for column in first..=last {
+        for (column, sum) in (first..).zip(&mut sums[first..=last]) {
             let (enter, leave) = (low.max(column as f32), high.min((column + 1) as f32));
             let part = per_column * (leave - enter);
             let covered = part * (1.0 - (0.5 * (enter + leave) - column as f32));
-            sums[column] += before + covered;
+            *sum += before + covered;
             before = part - covered;
         }
         sums[last + 1] += before;
