@@ -64,22 +64,19 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
     let films = &loaded.flight.films;
     let fault =
         |place, code, message: String, cure: &str| loaded.flight_fault(place, Severity::Error, code, message, cure);
-    if let [_, second, ..] = &films[..] {
-        faults.push(fault(&second.place, "several_films", "one film is taken so far".into(), "take this one out"));
-    }
     let Some(entry) = films.first() else { return (None, faults) };
-    let clip = match video::probe(&entry.file) {
-        Ok(clip) => clip,
-        Err(error) => {
-            faults.push(fault(&entry.place, "film_not_read", error.to_string(), "mend the name, or the file"));
+    let clip = match loaded.films.first() {
+        Some(Ok(clip)) => clip.clone(),
+        Some(Err(error)) => {
+            faults.push(fault(&entry.place, "film_not_read", error.clone(), "mend the name, or the file"));
             return (None, faults);
         }
+        None => return (None, faults),
     };
     if let Some(panel) = &loaded.panel {
         faults.extend(panel_file::place_faults(panel, clip.video.shape, loaded.look));
     }
-    let created = clip.created.as_deref().and_then(|text| text.parse().ok());
-    let Some(fit) = loaded.film_fit(created) else {
+    let Some(fit) = loaded.film_fits.first().cloned().flatten() else {
         let message =
             "nothing joins the film to the logs: it has no mark, and no creation time beside a log that knows UTC";
         let cure = "add a [[clock.mark]] with film = \"m:s\" and a log's time";

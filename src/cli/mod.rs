@@ -1,6 +1,7 @@
 //! The command line: one file a command, each turning arguments into a finished plan before any work starts.
 
 mod check;
+mod clocks;
 mod demo;
 mod inputs;
 mod inspect;
@@ -16,6 +17,8 @@ mod sparkline;
 
 #[cfg(feature = "codec")]
 mod demo_film;
+#[cfg(feature = "codec")]
+mod films;
 #[cfg(feature = "codec")]
 mod flight_plan;
 #[cfg(feature = "codec")]

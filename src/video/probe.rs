@@ -23,6 +23,8 @@ pub struct Clip {
     pub created: Option<String>,
     /// Where `created` stands: `container` or `video track`.
     pub created_from: Option<&'static str>,
+    /// The camera's date with its zone, as the QuickTime metadata key `com.apple.quicktime.creationdate` has it.
+    pub zoned: Option<String>,
     /// Start time code, as tagged.
     pub timecode: Option<String>,
     /// The film.
@@ -203,6 +205,7 @@ pub fn probe(file: &Path) -> Result<Clip, VideoError> {
             duration_s: ff::ticks(context.duration).map_or(0.0, |d| d as f64 / f64::from(ffi::AV_TIME_BASE)),
             created,
             created_from,
+            zoned: ff::tag(context.metadata, c"com.apple.quicktime.creationdate"),
             timecode,
             video: VideoTrack {
                 stream: reader.video_stream(),
