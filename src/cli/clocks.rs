@@ -1,6 +1,7 @@
 //! What a flight file and its films say of the clocks, as evidence, and the faults of it.
 
-use super::load::at;
+use super::load::{Loaded, at};
+use crate::clock::channels::{self, Match};
 use crate::clock::{self, ClockFit, ClockId, Clocks, Evidence, Joined, Moment, OWNER_SIGMA_S, Stamps, timestamps};
 use crate::finding::Severity;
 use crate::flight::{Change, EventEntry, FlightFile, MarkEntry};
@@ -8,7 +9,7 @@ use crate::keyfile::Fault;
 use crate::readout::conversion;
 use crate::recorder::Recording;
 use crate::session::{SessionLog, dated};
-use crate::signal::{Channel, Samples};
+use crate::signal::{Channel, Kind, Samples};
 
 /// Limit of uncertainty where the flight file sets none, in seconds.
 pub(crate) const LIMIT_S: f64 = 0.25;
@@ -88,12 +89,7 @@ type Refusal = (&'static str, String, String);
 
 /// When a channel does what the owner says, on its log's clock, and how far that is known between two records.
 fn event_time(event: &EventEntry, logs: &[SessionLog]) -> Result<(ClockId, f64, f64), Refusal> {
-    let mut found = logs.iter().enumerate().flat_map(|(i, log)| {
-        let column = event.channel.strip_prefix(log.name.as_str()).and_then(|rest| rest.strip_prefix('.'));
-        let column = column.unwrap_or(&event.channel);
-        log.recording.channels.iter().filter(move |c| c.name == column).map(move |c| (i, c))
-    });
-    let (Some((log, channel)), None) = (found.next(), found.next()) else {
+    let Some((log, channel)) = channel(logs, &event.channel) else {
         let message = format!("no log has the channel `{}`, or several have it", event.channel);
         let names = logs.iter().flat_map(|l| l.recording.channels.iter().map(|c| format!("{}.{}", l.name, c.name)));
         let near = names.min_by_key(|name| strsim::damerau_levenshtein(name, &event.channel));
@@ -236,9 +232,120 @@ pub(super) fn written(
     (Some(made), far.flatten())
 }
 
-/// The channels of two logs that hold one quantity under one name and in one unit.
-pub(super) fn shared<'a>(a: &'a Recording, b: &'a Recording) -> Vec<(&'a Channel, &'a Channel)> {
-    let same =
-        |c: &Channel, d: &Channel| c.name == d.name && c.unit == d.unit && matches!(c.samples, Samples::Numbers(_));
+/// Two channels that were laid along each other.
+pub(crate) struct Laid {
+    /// Index of each channel's log, and its name.
+    pub(crate) of: [(usize, String); 2],
+    /// What came of it, or why nothing did.
+    pub(crate) found: Result<Match, String>,
+}
+
+impl Laid {
+    /// Both names, with their logs'.
+    pub(crate) fn names(&self, logs: &[SessionLog]) -> String {
+        let name = |(log, channel): &(usize, String)| format!("{}.{channel}", logs[*log].name);
+        format!("{} and {}", name(&self.of[0]), name(&self.of[1]))
+    }
+}
+
+/// Lays along each other the channels that the owner names, and those of one name and unit where nothing else joins two logs; a
+/// sensor's lag would look like a clock's, so that evidence of another kind is better.
+pub(super) fn lay_channels(
+    flight: &FlightFile,
+    clocks: &Clocks,
+    logs: &[SessionLog],
+    evidence: &mut Vec<Evidence>,
+) -> (Vec<Laid>, Vec<Fault>) {
+    let (mut laid, mut faults) = (Vec::new(), Vec::new());
+    for (names, place) in &flight.clock.same {
+        let found: Vec<Option<(usize, &Channel)>> = names.iter().map(|name| channel(logs, name)).collect();
+        let [Some(a), Some(b)] = found[..] else {
+            let message = format!("no log has the channel `{}`, or several have it", names[usize::from(found[0].is_some())]);
+            let cure = "name it LOG.COLUMN";
+            faults.push(at(&flight.document, place, Severity::Error, "unknown_channel", "clock.same", message, cure));
+            continue;
+        };
+        let one = lay(a, b, logs);
+        match &one.found {
+            Ok(found) => evidence.extend(found.evidence.iter().cloned()),
+            Err(why) => {
+                let message = format!("{}: {why}", one.names(logs));
+                let cure = "name another pair, or add a [[clock.mark]]";
+                let (severity, code) = (Severity::Warning, "channels_not_matched");
+                faults.push(at(&flight.document, place, severity, code, "clock.same", message, cure));
+            }
+        }
+        laid.push(one);
+    }
+    let joined = clocks.join(evidence.clone());
+    for (i, log) in logs.iter().enumerate() {
+        if joined.logs[i].is_some() || i == clocks.reference {
+            continue;
+        }
+        let reference = &logs[clocks.reference];
+        for (a, b) in shared(&log.recording, &reference.recording) {
+            let one = lay((i, a), (clocks.reference, b), logs);
+            evidence.extend(one.found.iter().flat_map(|found| found.evidence.iter().cloned()));
+            laid.push(one);
+        }
+    }
+    (laid, faults)
+}
+
+fn lay(a: (usize, &Channel), b: (usize, &Channel), logs: &[SessionLog]) -> Laid {
+    let mut laid = Laid { of: [a, b].map(|(log, c)| (log, c.name.clone())), found: Err(String::new()) };
+    let [x, y] = [a, b].map(|(log, c)| (ClockId::Log(log), c));
+    laid.found = channels::lay(x, y, &laid.names(logs));
+    laid
+}
+
+/// The channels of two logs that hold one steady quantity under one name and in one unit.
+fn shared<'a>(a: &'a Recording, b: &'a Recording) -> Vec<(&'a Channel, &'a Channel)> {
+    let steady = |c: &Channel| c.kind != Kind::Discrete && matches!(c.samples, Samples::Numbers(_));
+    let same = |c: &Channel, d: &Channel| c.name == d.name && c.unit == d.unit && steady(c) && steady(d);
     a.channels.iter().filter_map(|c| Some((c, b.channels.iter().find(|d| same(c, d))?))).collect()
+}
+
+/// The channel of a name, `LOG.COLUMN` or `COLUMN`, if one log has it.
+fn channel<'a>(logs: &'a [SessionLog], name: &str) -> Option<(usize, &'a Channel)> {
+    let mut found = logs.iter().enumerate().flat_map(|(i, log)| {
+        let column = name.strip_prefix(log.name.as_str()).and_then(|rest| rest.strip_prefix('.')).unwrap_or(name);
+        log.recording.channels.iter().filter(move |c| c.name == column).map(move |c| (i, c))
+    });
+    found.next().filter(|_| found.next().is_none())
+}
+
+/// Films whose fit is less sure than the flight file's limit, each with its warning.
+pub(super) fn unsure(loaded: &Loaded) -> Vec<Fault> {
+    let limit_s = loaded.flight.clock.limit_s.unwrap_or(LIMIT_S);
+    let films = loaded.flight.films.iter().enumerate();
+    let unsure = films.filter_map(|(i, entry)| {
+        let (fit, duration_s) = (loaded.film_fits.get(i)?.as_ref()?, loaded.film_duration_s(i)?);
+        let message = too_unsure(fit, duration_s, limit_s)?;
+        Some(at(&loaded.flight.document, &entry.place, Severity::Warning, "clock_unsure", "clock", message, UNSURE_CURE))
+    });
+    unsure.collect()
+}
+
+/// What to do about a fit that is not sure enough.
+pub(super) const UNSURE_CURE: &str = "add a [[clock.mark]], or state limit in [clock]";
+
+/// The sentence on a fit that is less sure than a limit over a film; none where it is sure enough.
+pub(super) fn too_unsure(fit: &ClockFit, duration_s: f64, limit_s: f64) -> Option<String> {
+    let sigma_s = fit.sigma_within(0.0, duration_s);
+    (sigma_s > limit_s).then(|| {
+        format!("film and logs are lined up to +- {sigma_s:.2} s only (1 sigma); the limit is {limit_s} s")
+    })
+}
+
+/// How film and log are lined up, and how sure that is.
+pub(super) fn clock_line(fit: &ClockFit) -> String {
+    let why: Vec<&str> = fit.evidence.iter().filter(|e| e.used).map(|e| e.why.as_str()).collect();
+    let away = (fit.rate - 1.0) * 1e6;
+    format!(
+        "clocks: the film's first frame is {:.3} s into the log, +- {:.2} s (1 sigma), rate {away:+.0} ppm; by {}",
+        fit.offset_s(),
+        fit.sigma(0.0),
+        if why.is_empty() { "the written fit".to_owned() } else { why.join(", ") }
+    )
 }

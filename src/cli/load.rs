@@ -1,7 +1,7 @@
 //! A flight file and all that it names: opened, joined, and every fault collected on the way.
 
 use super::{clocks, owners_channels, panel_file};
-use crate::clock::{ClockFit, Clocks, Evidence, Joined, Stamps};
+use crate::clock::{ClockFit, Joined, Stamps};
 use crate::draw::Look;
 use crate::finding::Severity;
 use crate::flight::{self, FlightFile, LogEntry};
@@ -26,10 +26,8 @@ pub(crate) struct Loaded {
     /// One a film of the flight file: as opened, or why it could not be.
     #[cfg(feature = "codec")]
     pub(crate) films: Vec<Result<crate::video::Clip, String>>,
-    /// The clocks of the logs that could be read, before any evidence.
-    pub(crate) clocks: Clocks,
-    /// What joins them.
-    pub(crate) evidence: Vec<Evidence>,
+    /// Channels of two logs that were laid along each other.
+    pub(crate) laid: Vec<clocks::Laid>,
     /// The clocks, joined.
     pub(crate) joined: Joined,
     /// Film time to session time, one a film: as written by `align --write`, else as joined.
@@ -99,9 +97,11 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
     let stamps: Vec<Option<Stamps>> = films.iter().map(|film| film.as_ref().ok().map(crate::align::stamps)).collect();
     #[cfg(not(feature = "codec"))]
     let stamps: Vec<Option<Stamps>> = vec![None; flight.films.len()];
-    let (evidence, clock_faults) = clocks::evidence(&flight, &clocks, &logs, &entries, &stamps);
+    let (mut evidence, clock_faults) = clocks::evidence(&flight, &clocks, &logs, &entries, &stamps);
     faults.extend(clock_faults);
-    let joined = clocks.join(evidence.clone());
+    let (laid, channel_faults_of_clocks) = clocks::lay_channels(&flight, &clocks, &logs, &mut evidence);
+    faults.extend(channel_faults_of_clocks);
+    let joined = clocks.join(evidence);
     faults.extend(clocks::faults(&flight, &joined, &logs));
     let mut film_fits = joined.films.clone();
     let reference_name = logs.get(reference).map(|l| l.name.clone()).unwrap_or_default();
@@ -155,8 +155,7 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
         session,
         #[cfg(feature = "codec")]
         films,
-        clocks,
-        evidence,
+        laid,
         joined,
         film_fits,
         faults,
@@ -164,6 +163,35 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
 }
 
 impl Loaded {
+    /// The place of the log whose clock is the session's among those that could be read.
+    pub(crate) fn reference(&self) -> usize {
+        let name = self.session.reference().map(|l| l.name.as_str());
+        self.session.logs().iter().position(|l| Some(l.name.as_str()) == name).unwrap_or(0)
+    }
+
+    /// Length of a film, if it could be opened.
+    pub(crate) fn film_duration_s(&self, film: usize) -> Option<f64> {
+        #[cfg(feature = "codec")]
+        return Some(self.films.get(film)?.as_ref().ok()?.duration_s);
+        #[cfg(not(feature = "codec"))]
+        {
+            let _ = film;
+            None
+        }
+    }
+
+    /// All files that are read for the flight.
+    pub(crate) fn inputs(&self) -> Vec<std::path::PathBuf> {
+        let flight = &self.flight;
+        let mut inputs = vec![flight.document.file.clone()];
+        inputs.extend(flight.films.iter().flat_map(|f| f.files.clone()));
+        inputs.extend(flight.panel.iter().map(|p| p.0.clone()));
+        let fonts = self.panel.iter().flat_map(|panel| panel.fonts.iter().flatten());
+        inputs.extend(fonts.map(|font| font.file.clone()));
+        inputs.extend(flight.logs.iter().map(|l| l.file.clone()));
+        inputs
+    }
+
     /// The text of the file that a fault is about, for its caret.
     pub(crate) fn text_of(&self, fault: &Fault) -> &str {
         match &self.panel {

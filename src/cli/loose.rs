@@ -1,6 +1,6 @@
 //! A plan from `--film` and `--log` alone: what a flight file would say is filled in from what is found.
 
-use super::Failure;
+use super::{Failure, clocks};
 use super::inputs::DateArguments;
 use super::plan::{Prepared, of_file};
 use crate::align;
@@ -79,6 +79,9 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
     let (fit, remark) = fit(&clip, &recording, arguments.offset)?;
     let mut findings = of_file(film, &clip.findings);
     findings.extend(of_file(film, remark.as_slice()));
+    let unsure = clocks::too_unsure(&fit, clip.duration_s, clocks::LIMIT_S);
+    let unsure = unsure.map(|text| Finding::new(Severity::Warning, "clock_unsure", text));
+    findings.extend(of_file(film, unsure.as_slice()));
     findings.extend(of_file(film, &video::take_findings()));
     findings.extend(of_file(log, &recording.findings));
     let (width, height) = clip.video.shape.shown_size();

@@ -76,10 +76,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
             other => other.map_err(failed),
         };
     }
-    let mut inputs: Vec<PathBuf> = loaded.flight.logs.iter().map(|l| l.file.clone()).collect();
-    inputs.push(arguments.flight.clone());
-    inputs.extend(loaded.flight.panel.iter().map(|p| p.0.clone()));
-    inputs.extend(loaded.flight.films.iter().flat_map(|f| f.files.clone()));
+    let inputs = loaded.inputs();
     let pending = Pending::create(&arguments.output, arguments.overwrite, &inputs).map_err(Failure::from_output)?;
     let mut out = BufWriter::new(pending.file());
     write(&mut out, &loaded, &columns, &moments).map_err(of_csv).and_then(|()| out.flush()).map_err(failed)?;

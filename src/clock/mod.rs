@@ -3,6 +3,7 @@
 //! One file a kind of evidence: each takes plain samples, times or dates and makes [`Evidence`]; [`Clocks::join`] weighs all of it in
 //! one [`Network`].
 
+pub mod channels;
 mod evidence;
 mod fit;
 mod join;
