@@ -14,7 +14,13 @@ use std::path::Path;
 /// Points of a line: more than a page has pixels.
 const POINTS: usize = 4000;
 
-pub(super) fn write(loaded: &Loaded, rows: &[Row], output: &Path, overwrite: bool, report: &Report) -> Result<(), Failure> {
+pub(super) fn write(
+    loaded: &Loaded,
+    rows: &[Row],
+    output: &Path,
+    overwrite: bool,
+    report: &Report,
+) -> Result<(), Failure> {
     // A film's fit on other logs than the reference says nothing that its own and that log's do not.
     let shown = || rows.iter().filter(|row| row.film.is_none() || row.log == loaded.reference());
     let mut charts: Vec<Chart> = shown().filter_map(|row| residuals(loaded, row)).collect();
@@ -30,7 +36,7 @@ pub(super) fn write(loaded: &Loaded, rows: &[Row], output: &Path, overwrite: boo
     }
     let page = ChartPage {
         title: format!("Clocks of {}", loaded.flight.document.file.display()),
-        text: shown().map(|row| line(loaded, row)).collect(),
+        text: shown().flat_map(|row| lines(loaded, row)).collect(),
         charts,
         look: Look::default(),
     };
@@ -47,9 +53,9 @@ pub(super) fn write(loaded: &Loaded, rows: &[Row], output: &Path, overwrite: boo
     Ok(())
 }
 
-fn line(loaded: &Loaded, row: &Row) -> String {
+fn lines(loaded: &Loaded, row: &Row) -> [String; 2] {
     let told = row.fit.as_ref().map_or("nothing joins them".to_owned(), |fit| summary(fit, row.span));
-    format!("{}: {told}", heading(loaded, row))
+    [format!("{}:", heading(loaded, row)), format!("    {told}")]
 }
 
 /// How far each piece lies from the line, and how sure the line is over the film.
@@ -66,18 +72,21 @@ fn residuals(loaded: &Loaded, row: &Row) -> Option<Chart> {
         (t, -fit.sigma(t), fit.sigma(t))
     });
     let point = |e: &crate::clock::Weighed| {
-        let far = if e.residual_s.abs() > height { format!(" {:+.2} s", e.residual_s) } else { String::new() };
+        let far = if e.residual_s.abs() > height { format!("{:+.2} s: ", e.residual_s) } else { String::new() };
         let told = e.why.split(": ").next().unwrap_or_default();
         ChartPoint {
             at: (e.from_s, e.residual_s),
             half: e.sigma_s,
             role: if e.used { Role::Second } else { Role::Refused },
-            name: format!("{told}{far}{}", if e.used { "" } else { " (not used)" }),
+            name: format!("{far}{told}{}", if e.used { "" } else { ", not used" }),
         }
     };
     Some(Chart {
-        title: format!("{}: what lies how far from the line; the band is one sigma of the line", heading(loaded, row)),
-        axes: (if row.film.is_some() { "film time, s" } else { "session time, s" }.to_owned(), "seconds from the line".to_owned()),
+        title: format!("{}: evidence about the fit, whose sigma is the band", heading(loaded, row)),
+        axes: (
+            if row.film.is_some() { "film time, s" } else { "session time, s" }.to_owned(),
+            "seconds from the line".to_owned(),
+        ),
         x: (from, to),
         y: (-height, height),
         band: band.collect(),
@@ -139,7 +148,12 @@ fn laid_along(names: &str, a: &Channel, b: &Channel, found: &Match) -> Vec<Chart
                 role: Role::Second,
                 name: String::new(),
             }],
-            points: vec![ChartPoint { at: (found.lag_s, peak), half: 0.0, role: Role::First, name: format!("{:.3} s", found.lag_s) }],
+            points: vec![ChartPoint {
+                at: (found.lag_s, peak),
+                half: 0.0,
+                role: Role::First,
+                name: format!("{:.3} s", found.lag_s),
+            }],
         },
     ]
 }

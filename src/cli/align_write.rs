@@ -42,7 +42,10 @@ pub(super) fn write(loaded: &Loaded, rows: &[Row]) -> Result<(), Failure> {
         }
     }
     if fits.is_empty() {
-        return Err(Failure::input(format!("{}: no film is joined to the logs; there is no fit to write", file.display())));
+        return Err(Failure::input(format!(
+            "{}: no film is joined to the logs; there is no fit to write",
+            file.display()
+        )));
     }
     clock["fit"] = Item::ArrayOfTables(fits);
     write_with(file, true, &[], |out| out.write_all(document.to_string().as_bytes()))

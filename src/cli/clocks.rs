@@ -260,7 +260,8 @@ pub(super) fn lay_channels(
     for (names, place) in &flight.clock.same {
         let found: Vec<Option<(usize, &Channel)>> = names.iter().map(|name| channel(logs, name)).collect();
         let [Some(a), Some(b)] = found[..] else {
-            let message = format!("no log has the channel `{}`, or several have it", names[usize::from(found[0].is_some())]);
+            let message =
+                format!("no log has the channel `{}`, or several have it", names[usize::from(found[0].is_some())]);
             let cure = "name it LOG.COLUMN";
             faults.push(at(&flight.document, place, Severity::Error, "unknown_channel", "clock.same", message, cure));
             continue;
@@ -322,7 +323,15 @@ pub(super) fn unsure(loaded: &Loaded) -> Vec<Fault> {
     let unsure = films.filter_map(|(i, entry)| {
         let (fit, duration_s) = (loaded.film_fits.get(i)?.as_ref()?, loaded.film_duration_s(i)?);
         let message = too_unsure(fit, duration_s, limit_s)?;
-        Some(at(&loaded.flight.document, &entry.place, Severity::Warning, "clock_unsure", "clock", message, UNSURE_CURE))
+        Some(at(
+            &loaded.flight.document,
+            &entry.place,
+            Severity::Warning,
+            "clock_unsure",
+            "clock",
+            message,
+            UNSURE_CURE,
+        ))
     });
     unsure.collect()
 }
@@ -333,9 +342,8 @@ pub(super) const UNSURE_CURE: &str = "add a [[clock.mark]], or state limit in [c
 /// The sentence on a fit that is less sure than a limit over a film; none where it is sure enough.
 pub(super) fn too_unsure(fit: &ClockFit, duration_s: f64, limit_s: f64) -> Option<String> {
     let sigma_s = fit.sigma_within(0.0, duration_s);
-    (sigma_s > limit_s).then(|| {
-        format!("film and logs are lined up to +- {sigma_s:.2} s only (1 sigma); the limit is {limit_s} s")
-    })
+    (sigma_s > limit_s)
+        .then(|| format!("film and logs are lined up to +- {sigma_s:.2} s only (1 sigma); the limit is {limit_s} s"))
 }
 
 /// How film and log are lined up, and how sure that is.

@@ -3,8 +3,7 @@
 use crate::flight::FilmEntry;
 use crate::video::{self, Clip, VideoError};
 
-/// Opens a film.
+/// Opens a film: one file, or the files of one recording.
 pub(super) fn open(entry: &FilmEntry) -> Result<Clip, VideoError> {
-    // A film entry names one file at least.
-    video::probe(&entry.files[0])
+    video::join(&entry.files)
 }

@@ -1,8 +1,8 @@
 //! A plan from `--film` and `--log` alone: what a flight file would say is filled in from what is found.
 
-use super::{Failure, clocks};
 use super::inputs::DateArguments;
 use super::plan::{Prepared, of_file};
+use super::{Failure, clocks};
 use crate::align;
 use crate::clock::{self, ClockFit, ClockId, Clocks, timestamps};
 use crate::draw::{DrawError, Painter};

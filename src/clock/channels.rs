@@ -156,7 +156,8 @@ fn correlate(a: &Grid, b: &Grid, step: f64) -> Vec<(f64, f64)> {
     let (n, ab) = (sums(&ma, &mb), sums(&xa, &xb));
     let (sum_a, sum_b, sq_a, sq_b) = (sums(&xa, &mb), sums(&ma, &xb), sums(&sa, &mb), sums(&ma, &sb));
     let least = LEAST_OVERLAP * a.counted.iter().sum::<f64>().min(b.counted.iter().sum());
-    let whole = |values: &Grid| values.values.iter().map(|v| v * v).sum::<f64>() / values.counted.iter().sum::<f64>().max(1.0);
+    let whole =
+        |values: &Grid| values.values.iter().map(|v| v * v).sum::<f64>() / values.counted.iter().sum::<f64>().max(1.0);
     let (all_a, all_b) = (whole(a), whole(b));
     let from = -(a.values.len() as i64) + 1;
     let lags = from..b.values.len() as i64;
@@ -180,7 +181,9 @@ fn peak(correlation: &[(f64, f64)]) -> Result<f64, String> {
         return Err("there is no structure to match: where both recorded, one of them hardly moves".into());
     };
     if height < LEAST_PEAK {
-        return Err(format!("the traces do not fit each other: the highest correlation is {height:.2}, less than {LEAST_PEAK}"));
+        return Err(format!(
+            "the traces do not fit each other: the highest correlation is {height:.2}, less than {LEAST_PEAK}"
+        ));
     }
     // The peak's own slopes: down to the first rise on either side.
     let mut left = at;
@@ -215,7 +218,8 @@ fn refine(x: &Trace<'_>, y: &Trace<'_>, lag: f64) -> Result<Fine, String> {
     // The sparser trace's records are points; the denser one's lines between records are closer to what was.
     let turned = x.step < y.step;
     let (points, lines, lag) = if turned { (y, x, -lag) } else { (x, y, lag) };
-    let mut fine = Fine { lag, rate: 0.0, rate_known: false, middle: 0.0, cov: Matrix2::zeros(), gain: 1.0, offset: 0.0 };
+    let mut fine =
+        Fine { lag, rate: 0.0, rate_known: false, middle: 0.0, cov: Matrix2::zeros(), gain: 1.0, offset: 0.0 };
     for round in 0..12 {
         let rows = rows(points, lines, &fine);
         if rows.len() < 20 {

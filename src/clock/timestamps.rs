@@ -89,7 +89,10 @@ pub fn of_film(film: usize, stamps: &Stamps, span: (f64, f64), epoch: Timestamp)
     if let Some(modified) = stamps.modified {
         let start_s = seconds(modified, epoch) - stamps.duration_s;
         let why = "the file's last change, as the end of the recording".to_owned();
-        readings.push(Reading { start_s, sigma_s: MODIFIED_SIGMA_S, why, presumed_s: None });
+        // Copying a file changes it: far from the logs it says nothing at all.
+        if beside(start_s) {
+            readings.push(Reading { start_s, sigma_s: MODIFIED_SIGMA_S, why, presumed_s: None });
+        }
     }
     let chosen = readings.iter().position(|r| beside(r.start_s));
     let finding = chosen.and_then(|i| readings[i].presumed_s.map(|s| (i, s))).map(|(i, zone_s)| {

@@ -1,143 +1,171 @@
-//! One instrument's picture, kept up to date by composing anew only what changed.
+//! One instrument's picture: what is still, made once, and what moves, worked out when it moves.
 //!
-//! Every part is worked out by itself, as masks and colours that depend on the part alone. The picture is face, hand,
-//! lettering and texts laid over each other sample by sample, so a box composed now equals the same box of a fresh picture,
-//! byte for byte.
+//! No picture of the whole is kept. The face with what is still below the hands, the hands, the lettering with what is still
+//! above them, and the texts are laid on the canvas one after the other. Each depends on its own parts alone, so the pixels
+//! depend on the state alone, whatever was drawn before.
 
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use crate::pixel::{PixelBox, Surface};
+use crate::pixel::{FULL, Form, Patch, PixelBox};
 
 use super::face::Face;
-use super::part::{Part, StateKey};
-use super::raster::{CHROMA, Grid, Piece};
+use super::letters::Letters;
+use super::part::{Order, Part, StateKey};
+use super::raster::{Grid, Piece};
+use super::scene::Scene;
 
 /// Clear pixels inside a picture's edge.
 const MARGIN_PX: f64 = 2.0;
 /// So many texts' pieces are kept per instrument.
 const KEPT: usize = 64;
 
-/// A part by itself.
-struct Sprite<S: Surface> {
-    pieces: Vec<Piece<S>>,
-    /// Boxes that hold all of it that is not clear.
-    boxes: Vec<PixelBox>,
-}
+/// A part that moves, ready to be laid.
+type Sprite<F> = (Part, Arc<Vec<Piece<F>>>);
 
 /// An instrument's picture and how it came about.
-pub(super) struct Picture<S: Surface> {
+pub(super) struct Picture<F: Form> {
     face: Box<dyn Face>,
     grid: Grid,
-    form: S::Form,
-    /// The face, which lies under everything that moves.
-    ground: S,
-    lettering: S,
-    whole: S,
-    shown: Option<Vec<(Part, Arc<Sprite<S>>)>>,
-    dirty: Vec<PixelBox>,
-    texts: HashMap<Part, Arc<Sprite<S>>>,
+    form: F,
+    place: PixelBox,
+    /// The face, drawn.
+    ground: Patch,
+    /// The face with what is still below the hands.
+    lower: Still<F>,
+    hands: Vec<Sprite<F>>,
+    /// The lettering with what is still above the hands.
+    upper: Still<F>,
+    texts: Vec<Sprite<F>>,
+    opacity: u8,
+    ready: HashMap<Part, Arc<Vec<Piece<F>>>>,
+    letters: Letters<F>,
+    /// What lay under it, while it is faint.
+    kept: F::Kept,
 }
 
-impl<S: Surface> Picture<S> {
-    pub fn new(face: Box<dyn Face>, grid: Grid, form: S::Form) -> Self {
+/// Parts that are still, in one picture.
+struct Still<F: Form> {
+    /// Under the lettering, and above it. None before the first state.
+    parts: Option<[Vec<Part>; 2]>,
+    picture: F::Picture,
+}
+
+impl<F: Form> Picture<F> {
+    pub fn new(face: Box<dyn Face>, grid: Grid, form: F) -> Self {
         let place = grid.bounds(&face.extent(), MARGIN_PX);
-        let ground: S = grid.picture(&face.face(), place, form);
-        let scene = face.lettering();
-        let lettering = grid.picture(&scene, grid.bounds(&scene, 1.0).intersect(place), form);
-        let mut whole = S::clear(place, form);
-        whole.restore(&ground, place);
-        Self { face, grid, form, ground, lettering, whole, shown: None, dirty: Vec::new(), texts: HashMap::new() }
+        let nothing = || Still { parts: None, picture: form.picture(&Patch::clear(PixelBox::default())) };
+        Self {
+            ground: grid.picture(&face.face(), place),
+            face,
+            grid,
+            form,
+            place,
+            lower: nothing(),
+            hands: Vec::new(),
+            upper: nothing(),
+            texts: Vec::new(),
+            opacity: 0,
+            ready: HashMap::new(),
+            letters: Letters::default(),
+            kept: F::Kept::default(),
+        }
     }
 
     pub fn face(&self) -> &dyn Face {
         &*self.face
     }
 
-    /// The picture as it stands.
-    pub fn whole(&self) -> &S {
-        &self.whole
+    /// Where it lies on the coded frame.
+    pub fn place(&self) -> PixelBox {
+        self.place
     }
 
-    /// What the last change of state changed, on the chroma grid.
-    pub fn dirty(&self) -> &[PixelBox] {
-        &self.dirty
+    /// Leaves it out: nobody sees it now. Says whether somebody did before.
+    pub fn hide(&mut self) -> bool {
+        std::mem::take(&mut self.opacity) > 0
     }
 
-    /// Leaves it as it is: nobody sees it now.
-    pub fn rest(&mut self) {
-        self.dirty.clear();
+    /// Makes ready what a state shows, to be laid with this opacity in 1/64. Says whether it is anything new.
+    pub fn show(&mut self, key: StateKey, opacity: u8) -> bool {
+        let Order { lower, hands, caps, upper, texts } = Order::of(key);
+        let mut changed = std::mem::replace(&mut self.opacity, opacity) != opacity;
+        let (lower, upper) = ([lower, Vec::new()], [caps, upper]);
+        if self.lower.parts.as_ref() != Some(&lower) {
+            let mut picture = self.ground.clone();
+            self.grid.draw(&self.scene(&lower[0]), &mut picture);
+            self.lower = Still { parts: Some(lower), picture: self.form.picture(&picture) };
+            changed = true;
+        }
+        if self.upper.parts.as_ref() != Some(&upper) {
+            let mut scene = self.scene(&upper[0]);
+            scene.append(self.face.lettering());
+            scene.append(self.scene(&upper[1]));
+            let place = self.grid.bounds(&scene, 1.0).intersect(self.place);
+            let picture = self.form.picture(&self.grid.picture(&scene, place));
+            self.upper = Still { parts: Some(upper), picture };
+            changed = true;
+        }
+        let before = [&mut self.hands, &mut self.texts].map(std::mem::take);
+        let [hands, texts] = [(hands, &before[0]), (texts, &before[1])].map(|(now, before)| {
+            changed |= now.len() != before.len();
+            let sprite = |part: Part| match before.iter().find(|(old, _)| *old == part) {
+                Some((_, pieces)) => (part, Arc::clone(pieces)),
+                None => {
+                    changed = true;
+                    let pieces = self.pieces(&part);
+                    (part, pieces)
+                }
+            };
+            now.into_iter().map(sprite).collect()
+        });
+        (self.hands, self.texts) = (hands, texts);
+        changed
     }
 
-    /// Brings the picture to a state.
-    pub fn show(&mut self, key: StateKey) {
-        let before = self.shown.take();
-        let now: Vec<(Part, Arc<Sprite<S>>)> = key
-            .into_iter()
-            .map(|part| {
-                let same = before.iter().flatten().find(|(old, _)| *old == part);
-                let sprite = same.map_or_else(|| self.sprite(&part), |(_, sprite)| Arc::clone(sprite));
-                (part, sprite)
-            })
-            .collect();
-
-        let mut dirty = std::mem::take(&mut self.dirty);
-        dirty.clear();
-        let place = self.whole.place();
-        let mut add = |area: PixelBox| join(&mut dirty, area.to_grid(CHROMA, place.right(), place.bottom()));
-        match &before {
-            None => add(place),
-            Some(before) => {
-                let gone = before.iter().filter(|(part, _)| !now.iter().any(|(p, _)| p == part));
-                let come = now.iter().filter(|(part, _)| !before.iter().any(|(p, _)| p == part));
-                gone.chain(come).flat_map(|(_, sprite)| &sprite.boxes).for_each(|&area| add(area));
+    /// Lays it on a canvas as it was last shown.
+    pub fn lay(&mut self, canvas: &mut F::Canvas<'_>) {
+        let (form, place) = (self.form, self.place);
+        match self.opacity {
+            0 => {}
+            FULL => self.lay_in_full(canvas),
+            opacity => {
+                form.keep(canvas, place, &mut self.kept);
+                self.lay_in_full(canvas);
+                form.fade(canvas, place, &self.kept, opacity);
             }
         }
-        dirty.iter().for_each(|&area| self.compose(&now, area));
-        self.shown = Some(now);
-        self.dirty = dirty;
     }
 
-    /// Every layer once more, within one box.
-    fn compose(&mut self, parts: &[(Part, Arc<Sprite<S>>)], area: PixelBox) {
-        let Self { whole, ground, lettering, .. } = self;
-        whole.restore(ground, area);
-        let near = |sprite: &Sprite<S>| sprite.boxes.iter().any(|held| !held.intersect(area).is_empty());
-        let lay = |under: bool, whole: &mut S| {
-            let layer = parts.iter().filter(|(part, sprite)| part.under_lettering() == under && near(sprite));
-            layer.flat_map(|(_, sprite)| &sprite.pieces).for_each(|piece| piece.lay(whole, area));
+    fn lay_in_full(&self, canvas: &mut F::Canvas<'_>) {
+        let (form, place) = (self.form, self.place);
+        let lay = |sprites: &[Sprite<F>], canvas: &mut F::Canvas<'_>| {
+            sprites.iter().flat_map(|(_, pieces)| &**pieces).for_each(|piece| piece.lay(form, canvas, place));
         };
-        lay(true, whole);
-        whole.over(lettering, area);
-        lay(false, whole);
+        form.over(canvas, &self.lower.picture, place);
+        lay(&self.hands, canvas);
+        form.over(canvas, &self.upper.picture, place);
+        lay(&self.texts, canvas);
     }
 
-    fn sprite(&mut self, part: &Part) -> Arc<Sprite<S>> {
-        if let Some(sprite) = self.texts.get(part) {
-            return Arc::clone(sprite);
+    fn scene(&self, parts: &[Part]) -> Scene {
+        let mut scene = Scene::default();
+        parts.iter().for_each(|part| scene.append(self.face.part(part)));
+        scene
+    }
+
+    fn pieces(&mut self, part: &Part) -> Arc<Vec<Piece<F>>> {
+        if let Some(pieces) = self.ready.get(part) {
+            return Arc::clone(pieces);
         }
-        let place = self.whole.place();
-        let pieces = self.grid.pieces(&self.face.part(part), place, self.form);
-        let mut boxes = Vec::new();
-        pieces.iter().flat_map(Piece::boxes).for_each(|area| join(&mut boxes, area));
-        let sprite = Arc::new(Sprite { pieces, boxes });
+        let pieces = self.grid.pieces(&self.face.part(part), self.place, self.form, &mut self.letters);
+        let pieces = Arc::new(pieces);
         if !part.is_hand() {
-            if self.texts.len() == KEPT {
-                self.texts.clear();
+            if self.ready.len() == KEPT {
+                self.ready.clear();
             }
-            self.texts.insert(part.clone(), Arc::clone(&sprite));
+            self.ready.insert(part.clone(), Arc::clone(&pieces));
         }
-        sprite
-    }
-}
-
-/// Adds a box to others: boxes that are no larger together than apart become one.
-fn join(boxes: &mut Vec<PixelBox>, mut area: PixelBox) {
-    let size = |area: PixelBox| u64::from(area.width) * u64::from(area.height);
-    while let Some(i) = boxes.iter().position(|other| size(other.union(area)) <= size(*other) + size(area)) {
-        area = area.union(boxes.swap_remove(i));
-    }
-    if !area.is_empty() {
-        boxes.push(area);
+        pieces
     }
 }

@@ -77,7 +77,7 @@ pub fn render(
     let span = (job.from.map_or(start_s, |t| t.0), job.to.map_or(end_s, |t| t.0.min(end_s)));
     let annotator = if plan.panel.is_empty() { None } else { Some(Annotator::new(plan, span)?) };
 
-    let mut reader = Reader::open(&plan.clip.file, job.decoder_threads)?;
+    let mut reader = Reader::open_clip(&plan.clip, job.decoder_threads)?;
     let (early, excerpt) = read_to_first_frame(&mut reader, plan, job)?;
     let film = Pending::create(&job.output, job.overwrite, &job.inputs)?;
     let ledger_file = match &job.ledger {
@@ -233,7 +233,8 @@ impl<W: Write> DrawStage<'_, W> {
         }
         drawn.send(Drawn::End).map_err(|_| Stop::NeighbourGone)?;
         let copies = self.pool.as_ref().map_or(0, FramePool::copies);
-        Ok((copies, self.annotator.as_ref().map_or(0.0, Annotator::covered_share)))
+        let covered = self.annotator.as_mut().map_or(Ok(0.0), Annotator::covered_share)?;
+        Ok((copies, covered))
     }
 
     fn annotate(&mut self, frame: Frame, film: FilmTime) -> Result<Frame, RenderError> {
@@ -257,7 +258,7 @@ impl<W: Write> DrawStage<'_, W> {
                 None => frame,
             }
         };
-        let Some(mut planes) = frame.planes_mut() else {
+        let Some(planes) = frame.planes_mut() else {
             return Err(VideoError::Unsupported {
                 file: self.plan.clip.file.clone(),
                 what: format!("the picture changes its size or format at film time {:.3} s", film.0),
@@ -265,7 +266,7 @@ impl<W: Write> DrawStage<'_, W> {
             }
             .into());
         };
-        annotator.lay_over(&state, &mut planes)?;
+        annotator.lay_over(&state, planes)?;
         Ok(frame)
     }
 }

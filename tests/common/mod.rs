@@ -9,7 +9,7 @@ use jumpseat::readout::facts;
 use jumpseat::recorder;
 use jumpseat::render::{FilmJob, Plan};
 use jumpseat::session::Session;
-use jumpseat::{video};
+use jumpseat::video;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
