@@ -2,7 +2,7 @@
 
 use super::check::{all_faults, show};
 use super::load::{Compute, Loaded, load};
-use super::{Failure, Report, owners_channels};
+use super::{Failure, Report, clocks, owners_channels};
 use crate::clock::ClockFit;
 use crate::finding::Severity;
 use crate::keyfile::Fault;
@@ -36,7 +36,7 @@ pub(crate) struct Arguments {
     overwrite: bool,
 }
 
-fn seconds(text: &str) -> Result<f64, String> {
+pub(super) fn seconds(text: &str) -> Result<f64, String> {
     let number = text.strip_suffix('s').unwrap_or(text).parse::<f64>();
     match number {
         Ok(step) if step.is_finite() && step >= 0.001 => Ok(step),
@@ -67,6 +67,9 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     }
     let columns = columns(&loaded, &arguments.channels)?;
     let moments = moments(&loaded, arguments)?;
+    if let Some(fit) = loaded.film_fits.first().and_then(Option::as_ref) {
+        report.say(&clocks::clock_line(fit));
+    }
     let failed = |e: io::Error| Failure::work(format!("{}: writing failed: {e}", arguments.output.display()));
     if arguments.output.as_os_str() == "-" {
         let mut out = BufWriter::new(io::stdout().lock());
