@@ -4,8 +4,8 @@
 //! from every other. The fine place, and the rate where the traces can tell it, is where one trace's records lie about the other's
 //! straight lines between records, with a gain and an offset of its own for the sensors. The residuals are weighed with the
 //! slope of the records' neighbours, whose noise is not theirs (an instrumental variable): weighed with the lines' own noisy slope,
-//! the lag would be drawn to where the lines are smoothest. The covariance is estimated from blocks of residuals, so that noise
-//! which lasts for many records (a coarse digit, a slow sensor) counts as what it is.
+//! the lag would be drawn to where the lines are smoothest. The covariance rests on how long the residuals last (a coarse digit, a
+//! slow sensor), and on blocks of them where these say more: a trace may fit worse just where it moves.
 
 use super::evidence::{ClockId, Evidence, EvidenceKind};
 use crate::signal::{Channel, Kind, Samples, shorter_way};
@@ -24,6 +24,8 @@ const BROADEST: f64 = 0.3;
 const MOST: usize = 1 << 17;
 /// Neighbours of a record on either side whose slope it is weighed with.
 const NEIGHBOURS: usize = 5;
+/// Residuals are taken to last for fewer records than this.
+const LASTING: usize = 20;
 /// Blocks of residuals.
 const BLOCKS: usize = 40;
 /// A rate that is known worse than this is not fitted: it could only do harm.
@@ -337,8 +339,11 @@ impl Fine {
             let sum = block.iter().fold(Vector4::zeros(), |sum, r| sum + with(r.about, r, line) * residual(r));
             meat += sum * sum.transpose();
         }
+        let lasting = lasting(rows, &residual, &|r| with(r.about, r, line));
         let blocks = BLOCKS as f64;
-        let cov = inverse * meat * inverse.transpose() * (blocks / (blocks - 4.0));
+        let by_blocks = inverse * meat * inverse.transpose() * (blocks / (blocks - 4.0));
+        let cov = inverse * lasting * inverse.transpose();
+        let cov = cov * (by_blocks[(0, 0)] / cov[(0, 0)]).max(1.0);
         self.cov = cov.fixed_view::<2, 2>(0, 0).into_owned();
         self.lag += change[0];
         if with_rate {
@@ -346,4 +351,20 @@ impl Fine {
         }
         Ok(())
     }
+}
+
+/// The covariance of the weighed residuals' sum, if they are alike everywhere and last for some records (the weights of M. S.
+/// Bartlett, Periodogram Analysis and Continuous Spectra, Biometrika 37, 1950).
+fn lasting(rows: &[Row], residual: &dyn Fn(&Row) -> f64, weight: &dyn Fn(&Row) -> Vector4<f64>) -> Matrix4<f64> {
+    let residuals: Vec<f64> = rows.iter().map(residual).collect();
+    let weights: Vec<Vector4<f64>> = rows.iter().map(weight).collect();
+    let n = rows.len();
+    let mut sum = Matrix4::zeros();
+    for k in 0..LASTING.min(n) {
+        let pairs = || residuals.iter().zip(&residuals[k..]);
+        let alike = pairs().map(|(a, b)| a * b).sum::<f64>() / n as f64 * (1.0 - k as f64 / LASTING as f64);
+        let both = weights.iter().zip(&weights[k..]).map(|(a, b)| a * b.transpose()).sum::<Matrix4<f64>>() * alike;
+        sum += if k == 0 { both } else { both + both.transpose() };
+    }
+    sum
 }
