@@ -87,7 +87,7 @@ impl Mask {
         })
     }
 
-    /// The stretches of some rows, which lie at or below those of `seen` runs; and how many lie above them.
+    /// The stretches of some rows in whole groups, which lie at or below those of `seen` runs; and how many lie above them.
     pub fn rows(
         &self,
         mut seen: usize,
@@ -95,7 +95,8 @@ impl Mask {
     ) -> (usize, impl Iterator<Item = ((i32, i32), &[u8])>) {
         seen += self.runs[seen..].iter().take_while(|run| run.y < rows.start).count();
         let runs = self.runs[seen..].iter().take_while(move |run| run.y < rows.end);
-        (seen, runs.map(|run| ((run.x, run.y), self.of(run))))
+        let groups = |run: &Run| run.start as usize..(run.end as usize).next_multiple_of(GROUP);
+        (seen, runs.map(move |run| ((run.x, run.y), &self.values[groups(run)])))
     }
 
     fn of(&self, run: &Run) -> &[u8] {

@@ -316,4 +316,18 @@ pub const CASES: &[Case] = &[
         &["the number 2", "a text in quotes"],
         "fuel_reserve =",
     ),
+    flight(
+        "[conditions]",
+        "[conditions]\nfuel_reserve = \"15 lb\"",
+        "density_missing",
+        &["fuel_reserve", "a mass", "fuel_density"],
+        "fuel_reserve =",
+    ),
+    flight(
+        "[conditions]",
+        "[conditions]\nfuel_density = \"6.7 kg/L\"",
+        "out_of_range",
+        &["6.7 kg/L", "6.7 lb/US gal"],
+        "fuel_density =",
+    ),
 ];
