@@ -29,7 +29,7 @@ thread_local! {
 }
 
 /// A mask, moved by whole pixels, on the half-size grid: means over the luma samples round each chroma site. A sample none of
-/// whose own four luma samples is covered has no share.
+/// whose own four luma samples is covered has no share. What moves never reaches the frame's edge, so that no edge is known here.
 pub(super) fn half(mask: &Mask, by: (i32, i32), siting: ChromaSiting) -> Mask {
     TOOLS.with_borrow_mut(|tools| {
         widely(
@@ -86,12 +86,8 @@ impl Tools {
             let (above, runs) = mask.rows(seen, rows);
             seen = above;
             for ((x, y), values) in runs {
-                let taps = match (on_row, y + down - 2 * row) {
-                    (false, _) => 2,
-                    // At the frame's upper edge the first row stands for the one above it.
-                    (true, 0) => 2 + u16::from(row == 0),
-                    (true, _) => 1,
-                };
+                // Between two rows both count alike; on a row it counts twice, the one above and the one below once.
+                let taps = if on_row && y + down != 2 * row { 1 } else { 2 };
                 // Two columns, the pair beside the first cell, lie before its own.
                 let mut column = (x + right + 2 - 2 * first) as usize;
                 from = from.min(column);
@@ -106,10 +102,6 @@ impl Tools {
             }
             if from >= to {
                 continue;
-            }
-            // At the frame's left edge the first column stands for the one beside it.
-            if first == 0 {
-                sums.right[0] = sums.left[1];
             }
             let (before, after) = if siting == ChromaSiting::Centre { (0, 2) } else { (1, 1) };
             // Pairs that hold anything, and those beside them that see it.
@@ -131,7 +123,6 @@ impl Tools {
             for half in [&mut own.left, &mut own.right] {
                 half[used.clone()].fill(0);
             }
-            sums.right[0] = 0;
         }
     }
 }
