@@ -3,7 +3,7 @@
 use super::check::show;
 use super::load::{Compute, Loaded, load};
 use super::plan::{Prepared, of_file};
-use super::{Failure, Report, panel_advice, panel_file};
+use super::{Failure, Report, clocks, panel_advice, panel_file};
 use crate::clock::ClockFit;
 use crate::finding::{Finding, Severity};
 use crate::keyfile::Fault;
@@ -13,11 +13,21 @@ use crate::render::Plan;
 use crate::video::{self, Clip};
 use std::path::Path;
 
-/// Reads the flight, shows every fault, and makes the plan if none of them stands in the way.
-pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure> {
+/// Reads the flight, shows every fault, and makes the plan for one of its films if none of them stands in the way.
+pub(crate) fn prepare(file: &Path, camera: Option<&str>, report: &Report) -> Result<Prepared, Failure> {
     let loaded = load(file, Compute::Named).map_err(|fault| Failure::input(fault.message))?;
-    let (film, film_faults) = look_at_films(&loaded);
-    let faults: Vec<Fault> = loaded.faults.iter().cloned().chain(film_faults).collect();
+    let names = || loaded.flight.films.iter().map(|f| f.name.as_str());
+    let film = match camera {
+        None => 0,
+        Some(camera) => names().position(|name| name == camera).ok_or_else(|| {
+            let there = names().collect::<Vec<_>>().join(", ");
+            Failure::input(format!("{}: no [[film]] has the name {camera}; there are {there}", file.display()))
+        })?,
+    };
+    let mut film_faults = unopened(&loaded);
+    let film = look_at_film(&loaded, film, &mut film_faults);
+    let faults = loaded.faults.iter().cloned().chain(film_faults).chain(clocks::unsure(&loaded));
+    let faults: Vec<Fault> = faults.collect();
     show(Some(&loaded), &faults, report);
     let errors = faults.iter().filter(|f| f.severity == Severity::Error).count();
     let refused = |why: &str| Failure::input(format!("{}: {why}", file.display()));
@@ -27,11 +37,7 @@ pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure>
     let Some((clip, fit)) = film else {
         return Err(refused("names no [[film]]"));
     };
-    let mut inputs = vec![file.to_owned(), clip.file.clone()];
-    inputs.extend(loaded.flight.panel.iter().map(|p| p.0.clone()));
-    let fonts = loaded.panel.iter().flat_map(|panel| panel.fonts.iter().flatten());
-    inputs.extend(fonts.map(|font| font.file.clone()));
-    inputs.extend(loaded.flight.logs.iter().map(|l| l.file.clone()));
+    let inputs = loaded.inputs();
     // A warning about a file that the owner wrote counts for --strict like any other.
     let written = faults.iter().map(|f| (f.file.clone(), Finding::new(f.severity, f.code, f.message.clone())));
     let mut findings: Vec<_> = written.collect();
@@ -51,43 +57,43 @@ pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure>
 
 /// The faults that show only against the film, and what may be hard to see on it.
 pub(crate) fn film_faults(loaded: &Loaded) -> Vec<Fault> {
-    let (film, mut faults) = look_at_films(loaded);
-    if let (Some((clip, _)), Some(panel)) = (&film, &loaded.panel) {
-        faults.extend(panel_advice::remarks(panel, clip.video.shape, loaded.look));
+    let mut faults = unopened(loaded);
+    for film in 0..loaded.films.len() {
+        let seen = look_at_film(loaded, film, &mut faults);
+        if let (Some((clip, _)), Some(panel)) = (&seen, &loaded.panel) {
+            faults.extend(panel_advice::remarks(panel, clip.video.shape, loaded.look));
+        }
     }
+    faults.extend(clocks::unsure(loaded));
     faults
 }
 
-/// Opens the film and holds panel and clocks against it.
-fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
-    let mut faults = Vec::new();
-    let films = &loaded.flight.films;
+/// Films that cannot be opened.
+pub(crate) fn unopened(loaded: &Loaded) -> Vec<Fault> {
+    let films = loaded.films.iter().zip(&loaded.flight.films);
+    let failed = films.filter_map(|(film, entry)| Some((film.as_ref().err()?.clone(), &entry.place)));
+    let cure = "mend the name, or the file";
+    failed.map(|(e, place)| loaded.flight_fault(place, Severity::Error, "film_not_read", e, cure)).collect()
+}
+
+/// Holds panel and clocks against a film.
+fn look_at_film(loaded: &Loaded, film: usize, faults: &mut Vec<Fault>) -> Option<(Clip, ClockFit)> {
     let fault =
         |place, code, message: String, cure: &str| loaded.flight_fault(place, Severity::Error, code, message, cure);
-    if let [_, second, ..] = &films[..] {
-        faults.push(fault(&second.place, "several_films", "one film is taken so far".into(), "take this one out"));
-    }
-    let Some(entry) = films.first() else { return (None, faults) };
-    let clip = match video::probe(&entry.file) {
-        Ok(clip) => clip,
-        Err(error) => {
-            faults.push(fault(&entry.place, "film_not_read", error.to_string(), "mend the name, or the file"));
-            return (None, faults);
-        }
-    };
+    let entry = loaded.flight.films.get(film)?;
+    let clip = loaded.films.get(film)?.as_ref().ok()?.clone();
     if let Some(panel) = &loaded.panel {
         faults.extend(panel_file::place_faults(panel, clip.video.shape, loaded.look));
     }
-    let created = clip.created.as_deref().and_then(|text| text.parse().ok());
-    let Some(fit) = loaded.film_fit(created) else {
+    let Some(fit) = loaded.film_fits.get(film).cloned().flatten() else {
         let message =
             "nothing joins the film to the logs: it has no mark, and no creation time beside a log that knows UTC";
-        let cure = "add a [[clock.mark]] with film = \"m:s\" and a log's time";
+        let cure = format!("add a [[clock.mark]] with {} = \"m:s\" and a log's time", entry.name);
         // Another fault may be the reason that a mark does not count.
         if loaded.faults.iter().all(|f| f.severity != Severity::Error) {
-            faults.push(fault(&entry.place, "film_not_joined", message.into(), cure));
+            faults.push(fault(&entry.place, "film_not_joined", message.into(), &cure));
         }
-        return (None, faults);
+        return None;
     };
     let (first, last) = loaded.session.span();
     if fit.at(clip.duration_s) < first.0 || fit.at(0.0) > last.0 {
@@ -100,7 +106,7 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
         );
         faults.push(fault(&entry.place, "film_does_not_overlap", message, "mend the marks, or the logger's zone"));
     }
-    (Some((clip, fit)), faults)
+    Some((clip, fit))
 }
 
 /// The owner's panel, or what is recognised where there is none.

@@ -2,7 +2,7 @@
 
 use super::check::{all_faults, show};
 use super::load::{Compute, Loaded, load};
-use super::{Failure, Report, owners_channels};
+use super::{Failure, Report, clocks, owners_channels};
 use crate::clock::ClockFit;
 use crate::finding::Severity;
 use crate::keyfile::Fault;
@@ -41,7 +41,7 @@ pub(crate) struct Arguments {
 const PLACES: usize = 4;
 const PLACES_OF_POSITIONS: usize = 7;
 
-fn seconds(text: &str) -> Result<f64, String> {
+pub(super) fn seconds(text: &str) -> Result<f64, String> {
     let number = text.strip_suffix('s').unwrap_or(text).parse::<f64>();
     match number {
         Ok(step) if step.is_finite() && step >= 0.001 => Ok(step),
@@ -72,6 +72,9 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     }
     let columns = columns(&loaded, &arguments.channels)?;
     let moments = moments(&loaded, arguments)?;
+    if let Some(fit) = loaded.film_fits.first().and_then(Option::as_ref) {
+        report.say(&clocks::clock_line(fit));
+    }
     let failed = |e: io::Error| Failure::work(format!("{}: writing failed: {e}", arguments.output.display()));
     if arguments.output.as_os_str() == "-" {
         let mut out = BufWriter::new(io::stdout().lock());
@@ -81,10 +84,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
             other => other.map_err(failed),
         };
     }
-    let mut inputs: Vec<PathBuf> = loaded.flight.logs.iter().map(|l| l.file.clone()).collect();
-    inputs.push(arguments.flight.clone());
-    inputs.extend(loaded.flight.panel.iter().map(|p| p.0.clone()));
-    inputs.extend(loaded.flight.films.iter().map(|f| f.file.clone()));
+    let inputs = loaded.inputs();
     let pending = Pending::create(&arguments.output, arguments.overwrite, &inputs).map_err(Failure::from_output)?;
     let mut out = BufWriter::new(pending.file());
     write(&mut out, &loaded, &columns, &moments).map_err(of_csv).and_then(|()| out.flush()).map_err(failed)?;
@@ -126,7 +126,7 @@ struct Moments {
 }
 
 fn moments(loaded: &Loaded, arguments: &Arguments) -> Result<Moments, Failure> {
-    let film = film(loaded)?;
+    let film = film(loaded);
     if arguments.at_frames {
         return at_frames(loaded, film.as_ref(), arguments);
     }
@@ -156,19 +156,16 @@ struct Film {
 
 /// The film and its place on the session's axis; none where the flight has none, or nothing joins it.
 #[cfg(feature = "codec")]
-fn film(loaded: &Loaded) -> Result<Option<Film>, Failure> {
-    use crate::video;
-
-    let Some(entry) = loaded.flight.films.first() else { return Ok(None) };
+fn film(loaded: &Loaded) -> Option<Film> {
     // A film that cannot be opened is no reason to keep the readings back.
-    let Ok(clip) = video::probe(&entry.file) else { return Ok(None) };
-    let created = clip.created.as_deref().and_then(|text| text.parse().ok());
-    Ok(loaded.film_fit(created).map(|fit| Film { fit, clip }))
+    let film =
+        loaded.films.first().and_then(|film| film.as_ref().ok()).zip(loaded.film_fits.first().cloned().flatten());
+    film.map(|(clip, fit)| Film { fit, clip: clip.clone() })
 }
 
 #[cfg(not(feature = "codec"))]
-fn film(loaded: &Loaded) -> Result<Option<Film>, Failure> {
-    Ok(loaded.film_fit(None).map(|fit| Film { fit }))
+fn film(loaded: &Loaded) -> Option<Film> {
+    loaded.film_fits.first().cloned().flatten().map(|fit| Film { fit })
 }
 
 #[cfg(feature = "codec")]
@@ -180,7 +177,7 @@ fn at_frames(loaded: &Loaded, film: Option<&Film>, arguments: &Arguments) -> Res
             Some(entry) => format!(
                 "{}: --at-frames needs a film that can be opened and is joined to the logs; jumpseat check {flight} says what is \
                  missing, or use --every",
-                entry.file.display()
+                entry.files[0].display()
             ),
         }));
     };

@@ -115,7 +115,7 @@ pub const CASES: &[Case] = &[
         "engine = 12.35",
         "engine = 12.35\n[[clock.mark]]\nair = 5.2\nengine = 30",
         "marks_contradict",
-        &["`engine`", "to 1", "same moment"],
+        &["`engine`", "s apart", "same moment"],
         "[[clock.mark]]",
     ),
     flight(
