@@ -1,8 +1,7 @@
 //! Outlines as masks: how much of each pixel an outline covers, by exact areas.
 //!
-//! Row by row: every straight piece that crosses a row adds, in the columns that it crosses, what it covers to its right; sums
-//! from left to right then are the shares. Only columns that a piece crosses are looked at one by one: between them a shape is
-//! whole or empty.
+//! Every straight piece adds, in the columns that it crosses in each row, what it covers to its right; sums from left to right
+//! then are the shares. Only columns that a piece crosses are looked at one by one: between them a shape is whole or empty.
 
 use std::cell::RefCell;
 
@@ -10,7 +9,7 @@ use crate::pixel::{Affine, Mask, PixelBox};
 
 use super::path::{Path, Point, Segment};
 
-/// How far a chord may lie from its curve, in pixels.
+/// How far a chord may lie from its curve, in pixels: a level of 255 where it is worst.
 const FARTHEST_CHORD: f32 = 0.005;
 /// No outline is wider or higher than this many pixels.
 const LARGEST: f64 = 16_384.0;
@@ -18,37 +17,30 @@ const LARGEST: f64 = 16_384.0;
 const GAP: usize = 8;
 /// What is left of a sum by rounding.
 const NOTHING: f32 = 1e-4;
-
-/// A straight piece of an outline that crosses rows, its upper end first.
-#[derive(Clone, Copy)]
-struct Chord {
-    x: f32,
-    top: f32,
-    bottom: f32,
-    /// Columns to the right for each row down.
-    slope: f32,
-    /// Whether it was drawn downwards: 1, or -1.
-    sense: f32,
-    /// The next one of the same first row, counted from 1; 0 for none.
-    next: u32,
-}
+/// Sums worked on at a time: a larger outline is filled in bands of rows.
+const BAND: usize = 1 << 18;
 
 /// Memory that is kept from outline to outline.
 #[derive(Default)]
 struct Tools {
-    chords: Vec<Chord>,
-    /// For each row the first of the chords that start in it, counted from 1; 0 for none.
-    starts: Vec<u32>,
-    /// Those that reach the row.
-    near: Vec<Chord>,
-    /// What the chords of a row add, column by column; zero again when the row is done.
-    sums: Vec<f32>,
-    /// Which columns they add to, a bit each; zero again when the row is done.
-    crossed: Vec<u64>,
+    band: Band,
     /// One stretch of a row.
     values: Vec<u8>,
     /// The mask as it grows: it leaves as a copy that is no larger than it must be.
     mask: Mask,
+}
+
+/// Some rows of an outline's box.
+#[derive(Default)]
+struct Band {
+    rows: usize,
+    /// Columns of a row, and words of bits for them.
+    columns: usize,
+    words: usize,
+    /// What the chords add, row by row and column by column; zero again when a row is done.
+    sums: Vec<f32>,
+    /// Which columns they add to, a bit each; zero again when a row is done.
+    crossed: Vec<u64>,
 }
 
 thread_local! {
@@ -68,121 +60,170 @@ impl Tools {
         if let Some(limit) = limit {
             (first, last) = (top.max(i64::from(limit.y)), bottom.min(i64::from(limit.bottom())));
         }
-        let rows = 0..(last - first).max(0) as usize;
-        let local = |p: Point| {
-            let (x, y) = to_coded.apply(p.0, p.1);
-            ((x - left as f64) as f32, (y - first as f64) as f32)
-        };
-        self.chords.clear();
-        let chords = &mut self.chords;
-        trace(path, local, |from, to| chords.extend(Chord::between(from, to, rows.end as f32)));
-        self.starts.clear();
-        self.starts.resize(rows.end, 0);
-        for (number, chord) in (1..).zip(chords) {
-            // Its upper end lies above the last row's lower edge.
-            chord.next = std::mem::replace(&mut self.starts[chord.top as usize], number);
-        }
-
         // A column to spare, for what a chord in the last one adds to its right.
         let columns = (right - left) as usize + 2;
-        self.sums.resize(columns, 0.0);
-        self.crossed.resize(columns.div_ceil(64), 0);
         self.mask.clear();
-        self.near.clear();
-        for row in rows {
-            let above = row as f32;
-            self.near.retain(|chord| chord.bottom > above);
-            let mut next = self.starts[row];
-            while let Some(chord) = (next as usize).checked_sub(1).and_then(|i| self.chords.get(i)) {
-                self.near.push(*chord);
-                next = chord.next;
+        while first < last {
+            let rows = (BAND / columns).clamp(1, (last - first) as usize);
+            self.band.begin(rows, columns);
+            let local = |p: Point| {
+                let (x, y) = to_coded.apply(p.0, p.1);
+                ((x - left as f64) as f32, (y - first as f64) as f32)
+            };
+            trace(path, local, |from, to| self.band.add(from, to));
+            for row in 0..rows {
+                self.row(row, (left as i32, (first + row as i64) as i32));
             }
-            if !self.near.is_empty() {
-                self.row((left as i32, (first + row as i64) as i32), above);
-            }
+            first += rows as i64;
         }
         Some(self.mask.clone())
     }
 
-    /// Fills a row whose upper edge is at `above`.
-    fn row(&mut self, (left, row): (i32, i32), above: f32) {
-        let Self { near, sums, crossed, values, mask, .. } = self;
-        near.iter().for_each(|chord| chord.add(above, sums, crossed));
+    /// Fills a row of the band, which begins at a pixel.
+    fn row(&mut self, row: usize, (left, y): (i32, i32)) {
+        let Self { band: Band { columns, words, sums, crossed, .. }, values, mask } = self;
+        let sums = &mut sums[row * *columns..][..*columns];
         let (mut sum, mut start, mut end) = (0.0_f32, 0, 0);
         values.clear();
-        for (word, bits) in crossed.iter_mut().enumerate() {
-            while *bits != 0 {
-                let column = 64 * word + bits.trailing_zeros() as usize;
-                *bits &= *bits - 1;
+        for (word, bits) in crossed[row * *words..][..*words].iter_mut().enumerate() {
+            let mut bits = std::mem::take(bits);
+            while bits != 0 {
+                let first = bits.trailing_zeros();
+                let count = (bits >> first).trailing_ones();
+                bits &= !(u64::MAX >> (64 - count) << first);
+                let column = 64 * word + first as usize;
                 // Between the columns that are crossed all is as it is.
                 let apart = column - end;
                 if apart > 0 {
                     if sum.abs() < NOTHING && (apart > GAP || values.is_empty()) {
-                        mask.push((left + start as i32, row), values);
+                        mask.push((left + start as i32, y), values);
                         values.clear();
                         start = column;
                     } else {
                         values.resize(values.len() + apart, cover_of(sum));
                     }
                 }
-                sum += std::mem::take(&mut sums[column]);
-                values.push(cover_of(sum));
-                end = column + 1;
+                end = column + count as usize;
+                values.extend(sums[column..end].iter_mut().map(|added| {
+                    sum += std::mem::take(added);
+                    cover_of(sum)
+                }));
             }
         }
-        mask.push((left + start as i32, row), values);
+        mask.push((left + start as i32, y), values);
     }
 }
 
-impl Chord {
-    /// None where it crosses no row from 0 to `rows`.
-    fn between(from: (f32, f32), to: (f32, f32), rows: f32) -> Option<Self> {
-        let (a, b, sense) = if from.1 <= to.1 { (from, to, 1.0) } else { (to, from, -1.0) };
-        if a.1 >= b.1 || b.1 <= 0.0 || a.1 >= rows {
-            return None;
-        }
-        let slope = (b.0 - a.0) / (b.1 - a.1);
-        let top = a.1.max(0.0);
-        Some(Self { x: a.0 + slope * (top - a.1), top, bottom: b.1.min(rows), slope, sense, next: 0 })
+impl Band {
+    /// Makes room for so many rows and columns.
+    fn begin(&mut self, rows: usize, columns: usize) {
+        (self.rows, self.columns, self.words) = (rows, columns, columns.div_ceil(64));
+        let (sums, words) = (rows * columns, rows * self.words);
+        self.sums.resize(self.sums.len().max(sums), 0.0);
+        self.crossed.resize(self.crossed.len().max(words), 0);
     }
 
-    /// Adds what it covers to its right in the row whose upper edge is at `above`, and notes the columns.
-    fn add(&self, above: f32, sums: &mut [f32], crossed: &mut [u64]) {
-        let (from, to) = (self.top.max(above), self.bottom.min(above + 1.0));
-        let at = |y: f32| (self.x + self.slope * (y - self.top)).max(0.0);
-        let (a, b) = (at(from), at(to));
-        let (low, high) = (a.min(b), a.max(b));
-        let height = (to - from) * self.sense;
-        let (first, last) = (low as usize, high as usize);
-        for (word, bits) in (first / 64..).zip(&mut crossed[first / 64..=(last + 1) / 64]) {
-            let (low, high) = (first.max(64 * word) % 64, (last + 1).min(64 * word + 63) % 64);
-            *bits |= (u64::MAX >> (63 - (high - low))) << low;
-        }
-        if first == last {
-            // A share of the column lies to its right, all of the next ones do.
-            let covered = 1.0 - (0.5 * (low + high) - first as f32);
-            sums[first] += height * covered;
-            sums[first + 1] += height * (1.0 - covered);
+    /// Adds what a straight piece of an outline covers to its right, row by row.
+    fn add(&mut self, from: Pixel, to: Pixel) {
+        let (a, b, sense) = if from.1 <= to.1 { (from, to, 1.0) } else { (to, from, -1.0) };
+        let rows = self.rows as f32;
+        if a.1 >= b.1 || b.1 <= 0.0 || a.1 >= rows {
             return;
         }
-        // How much of the height lies in each column, and from there the area to the right of the chord.
-        let per_column = height / (high - low);
-        let mut before = 0.0;
-        for (column, sum) in (first..).zip(&mut sums[first..=last]) {
-            let (enter, leave) = (low.max(column as f32), high.min((column + 1) as f32));
-            let part = per_column * (leave - enter);
-            let covered = part * (1.0 - (0.5 * (enter + leave) - column as f32));
-            *sum += before + covered;
-            before = part - covered;
+        let slope = (b.0 - a.0) / (b.1 - a.1);
+        let at = |y: f32| (a.0 + slope * (y - a.1)).max(0.0);
+        let (mut y, bottom) = (a.1.max(0.0), b.1.min(rows));
+        let (mut x, mut row) = (at(y), whole(y));
+        while y < bottom {
+            let below = ((row + 1) as f32).min(bottom);
+            let end = at(below);
+            self.cross(row, (x.min(end), x.max(end)), (below - y) * sense);
+            (x, y, row) = (end, below, row + 1);
         }
-        sums[last + 1] += before;
     }
+
+    /// Adds what a piece of this height between two columns of a row covers to its right.
+    fn cross(&mut self, row: usize, (low, high): (f32, f32), height: f32) {
+        let (first, last) = (whole(low), whole(high));
+        let crossed = &mut self.crossed[row * self.words..][..self.words];
+        if first / 64 == (last + 1) / 64 {
+            crossed[first / 64] |= (u64::MAX >> (62 - (last - first))) << (first % 64);
+        } else {
+            (first..=last + 1).for_each(|column| crossed[column / 64] |= 1 << (column % 64));
+        }
+        let sums = &mut self.sums[row * self.columns..][first..last + 2];
+        if let [here, right] = sums {
+            // A share of the column lies to its right, all of the next ones do.
+            let covered = height * (1.0 - (0.5 * (low + high) - first as f32));
+            *here += covered;
+            *right += height - covered;
+            return;
+        }
+        let [here, between @ .., there, right] = sums else { return };
+        // How much of the height lies in each column, and from there the area to the right of the piece.
+        let per_column = height / (high - low);
+        let (enter, leave) = (1.0 - (low - first as f32), high - last as f32);
+        let covered = 0.5 * per_column * enter * enter;
+        *here += covered;
+        // What the column before leaves to the next one.
+        let mut before = per_column * enter - covered;
+        if let [next, rest @ ..] = between {
+            *next += before + 0.5 * per_column;
+            rest.iter_mut().for_each(|sum| *sum += per_column);
+            before = 0.5 * per_column;
+        }
+        let part = per_column * leave;
+        let covered = part * (1.0 - 0.5 * leave);
+        *there += before + covered;
+        *right += part - covered;
+    }
+}
+
+/// The whole columns or rows before a place: none lies left of or above the first, and there are not too many for the cast.
+#[inline(always)]
+const fn whole(at: f32) -> usize {
+    at as i32 as usize
 }
 
 /// A share of a pixel, rounded to nearest; contours that run the other way count as well.
 fn cover_of(share: f32) -> u8 {
     // The cast ends at 255.
     (share.abs() * 255.0 + 0.5) as u8
+}
+
+/// One contour as few straight pieces, for what is filled again and again: no further from chords than these from curves.
+///
+/// Coordinates are of the size of pixels.
+pub(super) fn straightened(contour: &Path) -> Path {
+    let mut corners: Vec<Pixel> = Vec::new();
+    trace(
+        contour,
+        |p| (p.0 as f32, p.1 as f32),
+        |from, to| {
+            if from != to {
+                corners.push(from);
+            }
+        },
+    );
+    let away = |p: Pixel, (a, b): (Pixel, Pixel)| {
+        let (along, off) = ((b.0 - a.0, b.1 - a.1), (p.0 - a.0, p.1 - a.1));
+        let length = along.0.hypot(along.1);
+        // Within the piece only: an outline that turns back is none.
+        let share = (off.0 * along.0 + off.1 * along.1) / (length * length);
+        if (0.0..=1.0).contains(&share) { (along.0 * off.1 - along.1 * off.0).abs() / length } else { f32::INFINITY }
+    };
+    let mut kept = Vec::new();
+    let mut from = 0;
+    while let Some(&start) = corners.get(from) {
+        kept.push((f64::from(start.0), f64::from(start.1)));
+        let close = |to: &usize| {
+            corners
+                .get(*to)
+                .is_some_and(|&end| corners[from + 1..*to].iter().all(|&p| away(p, (start, end)) < FARTHEST_CHORD))
+        };
+        from = (from + 2..).take_while(close).last().unwrap_or(from + 1);
+    }
+    Path::polygon(&kept)
 }
 
 /// Whole pixels round an outline, with one to spare on each side.

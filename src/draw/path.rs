@@ -31,18 +31,21 @@ pub fn polar(centre: Point, radius: f64, degrees: f64) -> Point {
     (centre.0 + radius * sin, centre.1 - radius * cos)
 }
 
+/// To a point, then by straight lines to the others.
+fn steps(points: &[Point]) -> impl Iterator<Item = Segment> {
+    let step = |(i, &p): (usize, &Point)| if i == 0 { Segment::Move(p) } else { Segment::Line(p) };
+    points.iter().enumerate().map(step)
+}
+
 impl Path {
     /// A closed contour through points.
     pub fn polygon(points: &[Point]) -> Self {
-        let mut path = Self::polyline(points);
-        path.segments.push(Segment::Close);
-        path
+        Self { segments: steps(points).chain(std::iter::once(Segment::Close)).collect() }
     }
 
     /// An open line through points.
     pub fn polyline(points: &[Point]) -> Self {
-        let step = |(i, &p): (usize, &Point)| if i == 0 { Segment::Move(p) } else { Segment::Line(p) };
-        Self { segments: points.iter().enumerate().map(step).collect() }
+        Self { segments: steps(points).collect() }
     }
 
     /// A full circle.

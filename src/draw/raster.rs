@@ -187,7 +187,7 @@ pub(super) fn casing(path: &Path, width: f64) -> Path {
         high - low
     };
     let outer = contours.max_by(|a, b| height(a).total_cmp(&height(b)));
-    Path { segments: outer.unwrap_or_default().to_vec() }
+    cover::straightened(&Path { segments: outer.unwrap_or_default().to_vec() })
 }
 
 /// Butt ends, round joins.
