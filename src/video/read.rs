@@ -21,7 +21,7 @@ use std::path::{Path, PathBuf};
 pub enum Item {
     /// A decoded frame.
     Frame(Frame),
-    /// An encoded packet of a sound track.
+    /// An encoded packet of a sound or subtitle track.
     Sound(Packet),
 }
 
@@ -168,8 +168,7 @@ impl Reader {
                 Some(packet) if packet.stream() == self.video => self.send(&packet)?,
                 Some(packet) => {
                     let stream = self.input.stream(packet.stream());
-                    if let Some(stream) = stream.filter(|s| s.parameters().medium() == ffmpeg_next::media::Type::Audio)
-                    {
+                    if let Some(stream) = stream.filter(is_carried) {
                         let base = rational(stream.time_base().into());
                         let start_s = packet.pts().or(packet.dts()).map(|t| base.seconds(t));
                         self.ready.push_back(Item::Sound(Packet { inner: packet, start_s }));
@@ -177,6 +176,22 @@ impl Reader {
                 }
             }
         }
+    }
+
+    /// The next packet of sound or subtitles, without decoding the film; none at the end.
+    ///
+    /// # Errors
+    /// Reading failed.
+    pub fn next_sound(&mut self) -> Result<Option<Packet>, VideoError> {
+        while let Some(packet) = self.read()? {
+            let stream = self.input.stream(packet.stream());
+            if let Some(stream) = stream.filter(is_carried) {
+                let base = rational(stream.time_base().into());
+                let start_s = packet.pts().or(packet.dts()).map(|t| base.seconds(t));
+                return Ok(Some(Packet { inner: packet, start_s }));
+            }
+        }
+        Ok(None)
     }
 
     /// Goes to the key frame at or before `pts`; the caller drops the frames before its moment.
@@ -376,6 +391,12 @@ impl Reader {
         let film_s = self.last_pts.map_or(0.0, |pts| self.time_base.seconds(pts));
         VideoError::Read { file: self.file.clone(), film_s, said: said.to_owned() }
     }
+}
+
+/// Whether a stream comes along as it is: sound and subtitles.
+fn is_carried(stream: &ffmpeg_next::Stream<'_>) -> bool {
+    use ffmpeg_next::media::Type::{Audio, Subtitle};
+    matches!(stream.parameters().medium(), Audio | Subtitle)
 }
 
 /// The stream that is the film: the library's best video stream that is no cover picture.
