@@ -74,8 +74,9 @@ impl ClockColumns {
             return Ok(Self::Stamp(column));
         }
         let time_of_day = look.first(&|cell| read_time(cell, false).is_some());
-        if let (Some(date), Some(time)) = (date.or_else(|| look.date()), time_of_day)
-            && (time != date)
+        if let Some(time) = time_of_day
+            && let Some(date) = date.or_else(|| look.date())
+            && time != date
         {
             return Ok(Self::DateAndTime { date, time });
         }

@@ -1,8 +1,8 @@
 //! The columns of values: collected row by row, then turned into channels.
 
-use super::cells::{holds_codes, is_direction, is_missing, trim};
+use super::cells::{figures_at_end, holds_codes, is_direction, is_missing, trim};
 use super::header::Head;
-use super::marks::{Evidence, Marks, plain, quick, value, with_groups, with_unit};
+use super::marks::{Evidence, Marks, plain, value, with_groups, with_unit};
 use super::placeholders::{self, Named};
 use super::rows::RowList;
 use crate::finding::{Finding, Severity};
@@ -78,50 +78,63 @@ impl Column {
         }
     }
 
-    /// Takes the column's cell of a row.
-    pub(super) fn take(&mut self, record: &ByteRecord, named: &[Named]) {
-        let cell = trim(record.get(self.index).unwrap_or_default());
-        match &mut self.cells {
-            Cells::Numbers(values) => {
-                // Nearly every cell holds a plain number, or nothing.
-                let quick = if cell.is_empty() { Some(f64::NAN) } else { quick(cell, self.head.marks) };
-                if let Some(value) = quick.filter(|_| named.is_empty()) {
-                    values.push(value);
-                    return;
-                }
-                let row = values.len();
-                let mut found = plain(cell, self.head.marks);
-                if found.is_none() && !is_missing(cell) {
-                    found = self.take_odd(cell, row);
-                }
-                if !named.is_empty() && named.iter().any(|p| p.is(cell, found)) {
-                    self.held_places.push(row);
-                    self.odd.pop_if(|odd| *odd == row);
-                    found = None;
-                }
-                if let Cells::Numbers(values) = &mut self.cells {
-                    values.push(found.unwrap_or(f64::NAN));
-                }
-            }
-            Cells::Texts(texts) if is_missing(cell) || named.iter().any(|p| p.is(cell, None)) => {
-                if !is_missing(cell) {
-                    self.held_places.push(texts.len());
-                }
-                texts.push(None);
-            }
-            Cells::Texts(texts) => {
-                let same = texts.last().and_then(Option::as_ref).filter(|last| last.as_bytes() == cell);
-                if same.is_none() {
-                    self.last_is_number = is_value(cell, self.head.marks);
-                }
-                self.numbers += usize::from(self.last_is_number);
-                if self.head.marks == Marks::Open {
-                    self.evidence.add(Evidence::of(cell));
-                }
-                let text = same.map_or_else(|| String::from_utf8_lossy(cell).into(), Arc::clone);
-                texts.push(Some(text));
-            }
+    /// Takes the column's cells of some rows.
+    pub(super) fn take(&mut self, rows: &[ByteRecord], named: &[Named]) {
+        let index = self.index;
+        let Cells::Numbers(values) = &mut self.cells else {
+            return rows.iter().for_each(|row| self.take_text(trim(row.get(index).unwrap_or_default()), named));
+        };
+        // Held apart meanwhile, for an odd cell changes the column.
+        let mut values = std::mem::take(values);
+        let (first, mark) = (values.len(), self.head.marks.decimal().filter(|_| named.is_empty()));
+        values.extend(rows.iter().enumerate().map(|(i, row)| {
+            let text = row.range(index).map(|range| (&row.as_slice()[..range.end], range.len()));
+            let (text, length) = text.unwrap_or_default();
+            let quick = mark.and_then(|mark| figures_at_end(text, length, mark));
+            // Nearly every cell holds a plain number, or nothing.
+            quick.unwrap_or_else(|| self.take_number(trim(&text[text.len() - length..]), first + i, named))
+        }));
+        self.cells = Cells::Numbers(values);
+    }
+
+    /// What a cell in a column of numbers writes, however it does; NaN where that is nothing.
+    #[inline(never)]
+    fn take_number(&mut self, cell: &[u8], row: usize, named: &[Named]) -> f64 {
+        if cell.is_empty() && named.is_empty() {
+            return f64::NAN;
         }
+        let mut found = plain(cell, self.head.marks);
+        if found.is_none() && !is_missing(cell) {
+            found = self.take_odd(cell, row);
+        }
+        if named.iter().any(|p| p.is(cell, found)) {
+            self.held_places.push(row);
+            self.odd.pop_if(|odd| *odd == row);
+            found = None;
+        }
+        found.unwrap_or(f64::NAN)
+    }
+
+    fn take_text(&mut self, cell: &[u8], named: &[Named]) {
+        let Cells::Texts(texts) = &mut self.cells else { return };
+        let missing = is_missing(cell);
+        if missing || named.iter().any(|p| p.is(cell, None)) {
+            if !missing {
+                self.held_places.push(texts.len());
+            }
+            texts.push(None);
+            return;
+        }
+        let same = texts.last().and_then(Option::as_ref).filter(|last| last.as_bytes() == cell);
+        if same.is_none() {
+            self.last_is_number = is_value(cell, self.head.marks);
+        }
+        self.numbers += usize::from(self.last_is_number);
+        if self.head.marks == Marks::Open {
+            self.evidence.add(Evidence::of(cell));
+        }
+        let text = same.map_or_else(|| String::from_utf8_lossy(cell).into(), Arc::clone);
+        texts.push(Some(text));
     }
 
     /// A cell that is no plain number: with groups of thousands or a unit stuck on it may be one, else it is odd.
@@ -161,6 +174,7 @@ impl Column {
     /// Whether the whole column shows that the sample misled: most numbers are no numbers, or most texts are.
     pub(super) fn misjudged(&self) -> bool {
         match &self.cells {
+            Cells::Numbers(_) if self.odd.is_empty() => false,
             Cells::Numbers(values) => self.odd.len() > values.iter().filter(|v| !v.is_nan()).count(),
             Cells::Texts(texts) => {
                 let codes = holds_codes(&self.head.name, self.head.unit.map(|unit| unit.symbol));

@@ -46,6 +46,7 @@ use placeholders::Named;
 use rows::Rows;
 use sniff::{Layout, Trouble};
 use source::Source;
+use ::csv::ByteRecord;
 use std::collections::HashSet;
 use std::path::Path;
 
@@ -159,6 +160,9 @@ struct Table<'a> {
     options: &'a CsvOptions,
 }
 
+/// Rows that a column takes at a time: few enough to stay in the processor's first memory.
+const AT_A_TIME: usize = 32;
+
 /// What one walk over the rows brings home.
 struct Walk {
     clock: ClockReader,
@@ -192,14 +196,21 @@ impl Table<'_> {
         // Whether a header of other columns governs the rows.
         let mut other_header = false;
         let mut last_row = 0;
+        // Rows taken wait until there are some, so that a column takes many cells at a time.
+        let mut waiting = vec![ByteRecord::new(); AT_A_TIME];
+        let mut waits = 0;
+        let hand_on = |columns: &mut [Column], rows: &[ByteRecord]| {
+            columns.iter_mut().for_each(|column| column.take(rows, &named));
+        };
         loop {
             let line = rows.line();
-            let next = rows.next().map_err(|error| RecorderError::Read {
+            let record = &mut waiting[waits];
+            let next = rows.next(record).map_err(|error| RecorderError::Read {
                 file: self.path.to_owned(),
                 row: line,
                 source: error.into(),
             })?;
-            let Some((row, last, record)) = next else { break };
+            let Some((row, last)) = next else { break };
             last_row = row;
             if walk.left_out.takes(layout, row, record) {
                 continue;
@@ -207,7 +218,11 @@ impl Table<'_> {
             let fits = record.len() == layout.columns.len();
             if fits && !other_header && walk.clock.take(record, row) {
                 walk.rows.push(row);
-                walk.columns.iter_mut().for_each(|column| column.take(record, &named));
+                waits += 1;
+                if waits == AT_A_TIME {
+                    hand_on(&mut walk.columns, &waiting);
+                    waits = 0;
+                }
                 continue;
             }
             if about::is_written_again(layout, record) {
@@ -219,6 +234,7 @@ impl Table<'_> {
             other_header |= about::is_other_header(layout, record);
             walk.refused.push(record, (row, last), fits, other_header, walk.rows.is_empty());
         }
+        hand_on(&mut walk.columns, &waiting[..waits]);
         walk.headed.dedup();
         walk.refused.end(self.source.ends_open.then_some(last_row));
         Ok(walk)
