@@ -9,6 +9,7 @@ use crate::finding::{Finding, Severity};
 use crate::signal::{Channel, Kind, Origin, Samples, StateRules};
 use crate::units::Unit;
 use csv::ByteRecord;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// One cell a row taken; what is missing has its place too.
@@ -90,8 +91,11 @@ impl Column {
         values.extend(rows.iter().enumerate().map(|(i, row)| {
             let text = row.range(index).map(|range| (&row.as_slice()[..range.end], range.len()));
             let (text, length) = text.unwrap_or_default();
-            let quick = mark.and_then(|mark| figures_at_end(text, length, mark));
             // Nearly every cell holds a plain number, or nothing.
+            if length == 0 && named.is_empty() {
+                return f64::NAN;
+            }
+            let quick = mark.and_then(|mark| figures_at_end(text, length, mark));
             quick.unwrap_or_else(|| self.take_number(trim(&text[text.len() - length..]), first + i, named))
         }));
         self.cells = Cells::Numbers(values);
@@ -100,9 +104,6 @@ impl Column {
     /// What a cell in a column of numbers writes, however it does; NaN where that is nothing.
     #[inline(never)]
     fn take_number(&mut self, cell: &[u8], row: usize, named: &[Named]) -> f64 {
-        if cell.is_empty() && named.is_empty() {
-            return f64::NAN;
-        }
         let mut found = plain(cell, self.head.marks);
         if found.is_none() && !is_missing(cell) {
             found = self.take_odd(cell, row);
@@ -202,9 +203,12 @@ impl Column {
                 }
                 let mut kept = base.kept(values);
                 let present = Present::of(&kept, |v| !v.is_nan());
-                if present.missing > 0 {
-                    kept.retain(|v| !v.is_nan());
+                let mut filled = 0;
+                for run in &present.runs {
+                    kept.copy_within(run.clone(), filled);
+                    filled += run.len();
                 }
+                kept.truncate(filled);
                 (Samples::Numbers(kept), present)
             }
             Cells::Texts(texts) => {
@@ -213,7 +217,7 @@ impl Column {
                 (Samples::Texts(kept.into_iter().flatten().collect()), present)
             }
         };
-        let missing = present.missing;
+        let missing = base.rows.len() - present.count();
         let empty = missing == base.rows.len();
         if empty && odd.is_empty() && head.name.is_empty() {
             return None;
@@ -278,7 +282,7 @@ impl Column {
             tell(Severity::Note, "column_empty", None, "the column holds nothing in any row".to_owned());
         } else if missing > 0 {
             let mut rows = RowList::default();
-            present.rows.iter().zip(base.rows).filter(|(p, _)| !**p).for_each(|(_, &row)| rows.push(row));
+            present.gaps(base.rows.len()).for_each(|gap| base.rows[gap].iter().for_each(|&row| rows.push(row)));
             let message = format!("{missing} of {} cells are missing: {rows}", base.rows.len());
             tell(Severity::Note, "cells_missing", rows.first(), message);
         }
@@ -316,14 +320,15 @@ impl Base<'_> {
     /// Times of the rows that hold something, and the rules for their usual step. Columns of one sensor are missing together:
     /// neighbours that are so share them.
     fn times(&mut self, present: Present) -> (Arc<[f64]>, StateRules) {
-        if present.missing == 0 {
+        if present.count() == self.rows.len() {
             return (Arc::clone(&self.times), StateRules::for_interval(self.step));
         }
         if let Some((before, times, rules)) = self.before.take_if(|(before, ..)| *before == present) {
             self.before = Some((before, Arc::clone(&times), rules));
             return (times, rules);
         }
-        let times: Vec<f64> = self.times.iter().zip(&present.rows).filter(|(_, p)| **p).map(|(t, _)| *t).collect();
+        let mut times = Vec::with_capacity(present.count());
+        present.runs.iter().for_each(|run| times.extend_from_slice(&self.times[run.clone()]));
         let rules = StateRules::for_interval(super::super::usual_step(&times).unwrap_or(self.step));
         let times: Arc<[f64]> = times.into();
         self.before = Some((present, Arc::clone(&times), rules));
@@ -331,18 +336,36 @@ impl Base<'_> {
     }
 }
 
-/// Which rows of a column hold something.
+/// Which rows of a column hold something, as runs of them.
 #[derive(PartialEq)]
 pub(super) struct Present {
-    missing: usize,
-    /// One for each row; nothing where none is missing.
-    rows: Vec<bool>,
+    runs: Vec<Range<usize>>,
 }
 
 impl Present {
     fn of<T>(cells: &[T], holds: impl Fn(&T) -> bool) -> Self {
-        let missing = cells.iter().filter(|cell| !holds(cell)).count();
-        Self { missing, rows: if missing > 0 { cells.iter().map(holds).collect() } else { Vec::new() } }
+        // Counted many at a time; most columns miss nothing.
+        if cells.iter().filter(|cell| !holds(cell)).count() == 0 {
+            return Self { runs: vec![0..cells.len()] };
+        }
+        let mut runs = Vec::new();
+        let mut at = 0;
+        while let Some(gap) = cells[at..].iter().position(&holds) {
+            let start = at + gap;
+            at = cells[start..].iter().position(|cell| !holds(cell)).map_or(cells.len(), |length| start + length);
+            runs.push(start..at);
+        }
+        Self { runs }
+    }
+
+    fn count(&self) -> usize {
+        self.runs.iter().map(Range::len).sum()
+    }
+
+    /// The rows between, of so many in all.
+    fn gaps(&self, all: usize) -> impl Iterator<Item = Range<usize>> {
+        let starts = std::iter::once(0).chain(self.runs.iter().map(|run| run.end));
+        starts.zip(self.runs.iter().map(|run| run.start).chain([all])).map(|(start, end)| start..end)
     }
 }
 

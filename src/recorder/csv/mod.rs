@@ -47,6 +47,7 @@ use rows::Rows;
 use sniff::{Layout, Trouble};
 use source::Source;
 use ::csv::ByteRecord;
+use std::borrow::Cow;
 use std::collections::HashSet;
 use std::path::Path;
 
@@ -250,9 +251,9 @@ impl Table<'_> {
         findings.extend(left_out.findings());
         findings.extend(refused.findings(self.layout.columns.len()));
         findings.extend(settled.findings);
-        let kept_rows: Vec<u64> = match &settled.kept {
+        let kept_rows: Cow<[u64]> = match &settled.kept {
             Some(kept) => kept.iter().map(|&i| rows[i]).collect(),
-            None => rows.clone(),
+            None => Cow::Borrowed(&rows),
         };
         let mut base = Base {
             all_rows: &rows,
