@@ -1,5 +1,7 @@
 //! One cell: a number, a word for "nothing", or a text; and the words of a column's name.
 
+use std::ops::Range;
+
 /// Without the blanks around it.
 pub(super) fn trim(cell: &[u8]) -> &[u8] {
     cell.trim_ascii()
@@ -9,20 +11,21 @@ pub(super) fn trim(cell: &[u8]) -> &[u8] {
 /// fast as the general way. None for any other text.
 #[inline]
 pub(super) fn plain_figures(cell: &[u8], mark: u8) -> Option<f64> {
-    figures_at_end(cell, cell.len(), mark)
+    figures_in(cell, 0..cell.len(), mark)
 }
 
-/// [`plain_figures`] of the cell of some length that ends a text.
+/// [`plain_figures`] of a cell within a text.
 ///
 /// The figures are taken all at once, as the bytes of one word: how many there are, and where the mark stands, differs from
 /// cell to cell, and a branch for each would often be guessed wrong. What stands before the cell in the text makes that word
 /// full, and is shifted out. Both the figures and the power of ten are exact, and so their quotient is the nearest number
 /// there is.
 #[inline(always)]
-pub(super) fn figures_at_end(text: &[u8], length: usize, mark: u8) -> Option<f64> {
+pub(super) fn figures_in(text: &[u8], cell: Range<usize>, mark: u8) -> Option<f64> {
     const TENS: [f64; 16] = [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
-    let minus = text.get(text.len().wrapping_sub(length)) == Some(&b'-');
-    let length = length - usize::from(minus);
+    let text = text.get(..cell.end)?;
+    let minus = *text.get(cell.start)? == b'-';
+    let length = cell.len() - usize::from(minus);
     let (whole, decimals) = match length {
         1..=8 => eight_at_end(text, length, mark)?,
         9..=16 => sixteen_at_end(text, length, mark)?,

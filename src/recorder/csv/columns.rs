@@ -1,6 +1,6 @@
 //! The columns of values: collected row by row, then turned into channels.
 
-use super::cells::{figures_at_end, holds_codes, is_direction, is_missing, trim};
+use super::cells::{figures_in, holds_codes, is_direction, is_missing, trim};
 use super::header::Head;
 use super::marks::{Evidence, Marks, plain, value, with_groups, with_unit};
 use super::placeholders::{self, Named};
@@ -87,23 +87,29 @@ impl Column {
         };
         // Held apart meanwhile, for an odd cell changes the column.
         let mut values = std::mem::take(values);
-        let (first, mark) = (values.len(), self.head.marks.decimal().filter(|_| named.is_empty()));
-        values.extend(rows.iter().enumerate().map(|(i, row)| {
-            let text = row.range(index).map(|range| (&row.as_slice()[..range.end], range.len()));
-            let (text, length) = text.unwrap_or_default();
-            // Nearly every cell holds a plain number, or nothing.
-            if length == 0 && named.is_empty() {
-                return f64::NAN;
+        let first = values.len();
+        match self.head.marks.decimal() {
+            Some(mark) if named.is_empty() => values.extend(rows.iter().map(|row| {
+                let quick = row.range(index).and_then(|cell| figures_in(row.as_slice(), cell, mark));
+                quick.unwrap_or(f64::NAN)
+            })),
+            _ => values.resize(first + rows.len(), f64::NAN),
+        }
+        // Nearly every cell holds a plain number, or nothing; now for the others.
+        for (place, row) in (first..).zip(rows) {
+            if values[place].is_nan() {
+                let cell = trim(row.get(index).unwrap_or_default());
+                values[place] = self.take_number(cell, place, named);
             }
-            let quick = mark.and_then(|mark| figures_at_end(text, length, mark));
-            quick.unwrap_or_else(|| self.take_number(trim(&text[text.len() - length..]), first + i, named))
-        }));
+        }
         self.cells = Cells::Numbers(values);
     }
 
     /// What a cell in a column of numbers writes, however it does; NaN where that is nothing.
-    #[inline(never)]
     fn take_number(&mut self, cell: &[u8], row: usize, named: &[Named]) -> f64 {
+        if cell.is_empty() && named.is_empty() {
+            return f64::NAN;
+        }
         let mut found = plain(cell, self.head.marks);
         if found.is_none() && !is_missing(cell) {
             found = self.take_odd(cell, row);
