@@ -97,9 +97,9 @@ impl Column {
         }
         // Nearly every cell holds a plain number, or nothing; now for the others.
         for (place, row) in (first..).zip(rows) {
-            if values[place].is_nan() {
-                let cell = trim(row.get(index).unwrap_or_default());
-                values[place] = self.take_number(cell, place, named);
+            let cell = row.get(index).filter(|cell| values[place].is_nan() && !cell.is_empty());
+            if let Some(cell) = cell {
+                values[place] = self.take_number(trim(cell), place, named);
             }
         }
         self.cells = Cells::Numbers(values);
@@ -107,9 +107,6 @@ impl Column {
 
     /// What a cell in a column of numbers writes, however it does; NaN where that is nothing.
     fn take_number(&mut self, cell: &[u8], row: usize, named: &[Named]) -> f64 {
-        if cell.is_empty() && named.is_empty() {
-            return f64::NAN;
-        }
         let mut found = plain(cell, self.head.marks);
         if found.is_none() && !is_missing(cell) {
             found = self.take_odd(cell, row);
@@ -140,7 +137,8 @@ impl Column {
         if self.head.marks == Marks::Open {
             self.evidence.add(Evidence::of(cell));
         }
-        let text = same.map_or_else(|| String::from_utf8_lossy(cell).into(), Arc::clone);
+        let new = || std::str::from_utf8(cell).map_or_else(|_| String::from_utf8_lossy(cell).into(), Arc::from);
+        let text = same.map_or_else(new, Arc::clone);
         texts.push(Some(text));
     }
 
