@@ -1,23 +1,29 @@
 //! From a drawn picture's pixels to a frame's own samples.
 
-use super::layer::Layer;
 use super::rows::div255;
-use crate::pixel::ChromaSiting;
+use super::samples::Samples;
+use super::weights::Weights;
+use crate::pixel::{ChromaSiting, PixelBox};
 
-/// Fills a clear layer from premultiplied pixels, as many as its box holds.
-pub(super) fn fill(layer: &mut Layer, pixels: &[[u8; 4]]) {
-    let Layer { place, weights, siting, luma, chroma, .. } = layer;
-    let width = place.width as usize;
+/// Premultiplied pixels, as many as their box holds, as luma and as chroma.
+pub(super) fn samples(
+    place: PixelBox,
+    pixels: &[[u8; 4]],
+    weights: &Weights,
+    siting: ChromaSiting,
+) -> (Samples<1>, Samples<2>) {
+    let (mut luma, mut chroma) = (Samples::clear(), Samples::clear());
+    let (width, left, top) = (place.width as usize, place.x as usize, place.y as usize);
     if width == 0 {
-        return;
+        return (luma, chroma);
     }
-    for (row, line) in pixels.chunks_exact(width).enumerate() {
-        luma.set_row(row, line.iter().map(|&pixel| ([div255(weights.luma_term(pixel))], 255 - pixel[3])));
+    for (row, line) in (top..).zip(pixels.chunks_exact(width)) {
+        luma.push((left, row), line.iter().map(|&pixel| ([div255(weights.luma_term(pixel))], 255 - pixel[3])));
     }
     let line = |row: usize| pixels.get(row * width..(row + 1) * width);
     let mut mixed = vec![[0_u16; 4]; width + 1];
-    for row in 0..chroma.size().1 {
-        let on_row = *siting == ChromaSiting::TopLeft;
+    for row in 0..place.height.div_ceil(2) as usize {
+        let on_row = siting == ChromaSiting::TopLeft;
         let (on, below) = (line(2 * row), line(2 * row + 1));
         let above = match (on_row, row) {
             (false, _) => None,
@@ -32,12 +38,12 @@ pub(super) fn fill(layer: &mut Layer, pixels: &[[u8; 4]]) {
             }
         }
         mixed[0] = if place.x == 0 { mixed[1] } else { [0; 4] };
-        let (before, after) = if *siting == ChromaSiting::Centre { (0, 2) } else { (1, 1) };
+        let (before, after) = if siting == ChromaSiting::Centre { (0, 2) } else { (1, 1) };
         let clear = |cell: usize| {
             let own = [on, below].into_iter().flatten().flat_map(|line| line.iter().skip(2 * cell).take(2));
             own.fold(0, |any, pixel| any | pixel[3]) == 0
         };
-        let samples = (0..chroma.size().0).map(|cell| {
+        let samples = (0..width.div_ceil(2)).map(|cell| {
             if clear(cell) {
                 return ([0; 2], 255);
             }
@@ -47,6 +53,7 @@ pub(super) fn fill(layer: &mut Layer, pixels: &[[u8; 4]]) {
             let (blue, red, alpha) = weights.chroma_terms(sum);
             ([div255(blue), div255(red)], 255 - alpha)
         });
-        chroma.set_row(row, samples);
+        chroma.push((left / 2, top / 2 + row), samples);
     }
+    (luma, chroma)
 }

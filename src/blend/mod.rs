@@ -3,9 +3,8 @@
 //! A [`Layer`] is a picture in the form that the frame needs: for every sample the colour times alpha (`term`) and what is
 //! kept of the film (`keep`, 255 less alpha), eight bits each. Blending a sample is `d = term + div255(d * keep)`, with
 //! `div255` rounding to nearest: Porter and Duff's "over" (1984) for an opaque ground, in the gamma-coded values that the
-//! film holds. The sRGB codes that are drawn count as the film's own R'G'B' codes. Instruments are composed in this form as
-//! well ([`Surface`](crate::pixel::Surface)): a hand is a colour laid through its mask, and no pixel is converted while the
-//! film runs.
+//! film holds. The sRGB codes that are drawn count as the film's own R'G'B' codes. What moves is laid on the frame as a
+//! colour through its mask ([`Film`]): no picture of it is ever made, and no pixel is converted while the film runs.
 //!
 //! Chroma alpha and colour are means over the luma samples around the chroma site, colour weighted by alpha:
 //! 1-2-1 where the site lies on a luma column or row, 1-1 where it lies between two. A chroma cell whose own four luma
@@ -13,22 +12,25 @@
 //! to the chroma grid. Beyond the picture all is transparent, but at the frame's left and top edge the edge sample stands
 //! for its missing neighbour. Where two shapes share a chroma cell, each is laid by its own mean.
 //!
-//! Precision of a picture laid over the film: luma and chroma within 1.5 codes of the unrounded value, at a partial opacity
-//! too; every layer under it adds one at most. Alpha 0 leaves the sample bit for bit.
+//! Precision of one thing laid over the film: luma and chroma within 1.5 codes of the unrounded value, at a partial opacity
+//! too; every thing under it adds half a code at most. Alpha 0 leaves the sample bit for bit.
 
 mod convert;
+mod film;
 mod half;
 mod layer;
+mod plane;
 mod rows;
 mod samples;
 mod weights;
 
 use crate::pixel::PixelBox;
 
-pub use layer::{Layer, Stencil, covered_share};
+pub use film::{Canvas, Film, Kept, Stencil};
+pub use layer::Layer;
 pub use weights::forward_rows;
 
-/// Why a patch cannot be laid over a frame.
+/// Why nothing can be laid over a frame.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum BlendError {
     /// The box does not lie on the chroma grid, or reaches beyond any frame.

@@ -1,7 +1,6 @@
 //! The innermost loops: plain rows of equal length, which the compiler turns into vector code.
 
-/// Full opacity in the steps of [`fade`].
-pub(super) const FULL: u8 = 64;
+use crate::pixel::{FULL, Ink};
 
 /// `v / 255` rounded to nearest, exact for every `v` up to 255 * 255.
 pub(super) const fn div255(v: u16) -> u8 {
@@ -20,45 +19,23 @@ pub(super) fn over(below: &mut [u8], term: &[u8], keep: &[u8]) {
     }
 }
 
-/// Like [`over`], mixed with the film as it was: `opacity` parts of 64 new, the rest old.
-pub(super) fn fade(film: &mut [u8], term: &[u8], keep: &[u8], opacity: u8) {
-    let (new, old) = (u32::from(opacity), 255 * u32::from(FULL - opacity));
-    for ((d, &term), &keep) in film.iter_mut().zip(term).zip(keep) {
-        let laid = (255 * u32::from(term) + u32::from(*d) * u32::from(keep)).min(255 * 255);
-        *d = div255(((laid * new + u32::from(*d) * old) >> 6) as u16);
+/// Lays a colour through shares over samples of a film.
+pub(super) fn lay(film: &mut [u8], shares: &[u8], ink: Ink, code: u8) {
+    let code = u16::from(code);
+    let mix = |d: u8, alpha: u8| div255(code * u16::from(alpha) + u16::from(d) * u16::from(255 - alpha));
+    if ink.alpha == 255 {
+        film.iter_mut().zip(shares).for_each(|(d, &share)| *d = mix(*d, share));
+    } else {
+        film.iter_mut().zip(shares).for_each(|(d, &share)| *d = mix(*d, ink.at(share)));
     }
 }
 
-/// Lays a colour through shares over premultiplied samples. The two products add up to no more than 255 * 255.
-pub(super) fn lay(term: &mut [u8], shares: &[u8], colour: u8) {
-    for (d, &share) in term.iter_mut().zip(shares) {
-        *d = div255(u16::from(colour) * u16::from(share) + u16::from(*d) * u16::from(255 - share));
+/// `opacity` parts of 64 of what the film shows now, the rest of what it showed before.
+pub(super) fn mix(film: &mut [u8], before: &[u8], opacity: u8) {
+    let (new, old) = (u16::from(opacity), u16::from(FULL - opacity));
+    for (d, &before) in film.iter_mut().zip(before) {
+        *d = ((u16::from(*d) * new + u16::from(before) * old + 32) >> 6) as u8;
     }
-}
-
-/// What is kept of the film where shares are laid.
-pub(super) fn thin(keep: &mut [u8], shares: &[u8]) {
-    for (keep, &share) in keep.iter_mut().zip(shares) {
-        *keep = times(*keep, 255 - share);
-    }
-}
-
-/// What two pictures over each other keep of the film.
-pub(super) fn keep_both(keep: &mut [u8], above: &[u8]) {
-    for (keep, &above) in keep.iter_mut().zip(above) {
-        *keep = times(*keep, above);
-    }
-}
-
-/// The shares of a mask, for a colour of this opacity; `dimmed` is the memory for them. What is covered at all stays covered:
-/// a chroma sample that takes the neighbours in never has more than its luma samples show.
-pub(super) fn dim<'a>(shares: &'a [u8], alpha: u8, dimmed: &'a mut Vec<u8>) -> &'a [u8] {
-    if alpha == 255 {
-        return shares;
-    }
-    dimmed.clear();
-    dimmed.extend(shares.iter().map(|&share| times(share, alpha).max(share.min(1))));
-    dimmed
 }
 
 #[cfg(test)]

@@ -20,7 +20,7 @@ pub fn forward_rows(matrix: Matrix) -> [[f64; 3]; 3] {
 }
 
 /// The rows in code steps and fixed point, for one matrix and range.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Weights {
     black: i32,
     luma: [i32; 3],

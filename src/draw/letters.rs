@@ -5,7 +5,7 @@
 use std::collections::HashMap;
 use std::sync::{Arc, LazyLock, PoisonError, RwLock};
 
-use crate::pixel::{Affine, Mask};
+use crate::pixel::{Affine, Form, Mask};
 
 use super::cover;
 use super::text::{Line, Outline};
@@ -13,7 +13,7 @@ use super::theme::Rgba;
 
 /// Steps between two pixels on which a letter can stand.
 const PHASES: f64 = 4.0;
-/// Masks kept, for all films of a process together: a few hundred serve a panel.
+/// Masks kept, for all films of a process together, and letters for each instrument: a few hundred serve a panel.
 const KEPT: usize = 8192;
 
 /// Everything that a mask depends on.
@@ -26,55 +26,116 @@ struct Key {
     phase: (u8, u8),
 }
 
-/// A mask about the pixel on which the letter stands, and that pixel.
-pub(super) type Placed = (Arc<Mask>, (i32, i32));
+static MASKS: LazyLock<RwLock<HashMap<Key, Arc<Mask>>>> = LazyLock::new(RwLock::default);
 
-static LETTERS: LazyLock<RwLock<HashMap<Key, Arc<Mask>>>> = LazyLock::new(RwLock::default);
+/// A letter in its place: its outline, how it stands between pixels, and the pixel on which it stands.
+struct Placed {
+    outline: Outline,
+    phase: (u8, u8),
+    at: (i32, i32),
+}
 
-/// A line of text as masks with their colours: first its casing as one, so that no letter darkens its neighbour, then its
-/// letters.
-pub(super) fn set(line: &Line, to_coded: Affine, mut each: impl FnMut(Placed, Rgba)) {
-    if let Some((width, colour)) = line.casing {
-        let placed = |letter| place(Outline::casing(letter, width), line.em, letter.at, to_coded);
-        let masks: Vec<Placed> = line.letters.iter().map(placed).collect();
-        each((Arc::new(joined(&masks)), (0, 0)), colour);
-    }
-    for letter in &line.letters {
-        each(place(Outline::letter(letter), line.em, letter.at, to_coded), letter.colour);
+/// The letters of one instrument, ready to be laid.
+pub(super) struct Letters<F: Form> {
+    /// By outline, size, place between pixels, and whether the pixel is an odd one.
+    ready: HashMap<(Outline, u64, (u8, u8), (bool, bool)), Arc<F::Stencil>>,
+    /// The masks of one line.
+    line: Vec<(Arc<Mask>, (i32, i32))>,
+    values: Vec<u8>,
+}
+
+impl<F: Form> Default for Letters<F> {
+    fn default() -> Self {
+        Self { ready: HashMap::new(), line: Vec::new(), values: Vec::new() }
     }
 }
 
-fn place(outline: Outline, em: f64, at: (f64, f64), to_coded: Affine) -> Placed {
+impl<F: Form> Letters<F> {
+    /// A line of text as masks, to be moved by whole pixels, with their colours: first its casing as one, so that no letter
+    /// darkens its neighbour, then its letters.
+    pub fn set(
+        &mut self,
+        line: &Line,
+        to_coded: Affine,
+        form: F,
+        mut each: impl FnMut(Arc<F::Stencil>, (i32, i32), Rgba),
+    ) {
+        if let Some((width, colour)) = line.casing {
+            let edge = |letter| place(Outline::casing(letter, width), letter.at, to_coded);
+            if let [letter] = &line.letters[..] {
+                let (stencil, by) = self.ready(edge(letter), line.em, to_coded, form);
+                each(stencil, by, colour);
+            } else {
+                self.line.clear();
+                let edges = line.letters.iter().map(edge);
+                self.line
+                    .extend(edges.map(|placed| (mask(placed.outline, line.em, placed.phase, to_coded), placed.at)));
+                let joined = joined(&self.line, &mut self.values);
+                each(Arc::new(form.stencil(Arc::new(joined), (0, 0))), (0, 0), colour);
+            }
+        }
+        for letter in &line.letters {
+            let placed = place(Outline::letter(letter), letter.at, to_coded);
+            let (stencil, by) = self.ready(placed, line.em, to_coded, form);
+            each(stencil, by, letter.colour);
+        }
+    }
+
+    /// One letter's stencil, and the even columns and rows by which to move it.
+    fn ready(&mut self, placed: Placed, em: f64, to_coded: Affine, form: F) -> (Arc<F::Stencil>, (i32, i32)) {
+        let Placed { outline, phase, at } = placed;
+        let odd = (at.0.rem_euclid(2), at.1.rem_euclid(2));
+        let by = (at.0 - odd.0, at.1 - odd.1);
+        let key = (outline, em.to_bits(), phase, (odd.0 == 1, odd.1 == 1));
+        if let Some(stencil) = self.ready.get(&key) {
+            return (Arc::clone(stencil), by);
+        }
+        if self.ready.len() >= KEPT {
+            self.ready.clear();
+        }
+        let stencil = Arc::new(form.stencil(mask(outline, em, phase, to_coded), odd));
+        self.ready.insert(key, Arc::clone(&stencil));
+        (stencil, by)
+    }
+}
+
+fn place(outline: Outline, at: (f64, f64), to_coded: Affine) -> Placed {
     let (x, y) = to_coded.apply(at.0, at.1);
     let step = |v: f64| {
         let steps = (v * PHASES).round() as i64;
         (steps.div_euclid(PHASES as i64) as i32, steps.rem_euclid(PHASES as i64) as u8)
     };
     let ((column, right), (row, down)) = (step(x), step(y));
-    let turn = [to_coded.a, to_coded.b, to_coded.c, to_coded.d].map(f64::to_bits);
-    let key = Key { outline, em: em.to_bits(), turn, phase: (right, down) };
-    if let Some(mask) = LETTERS.read().unwrap_or_else(PoisonError::into_inner).get(&key) {
-        return (Arc::clone(mask), (column, row));
-    }
-    let between = Affine { e: f64::from(right) / PHASES, f: f64::from(down) / PHASES, ..to_coded };
-    let mask = Arc::new(cover::mask(&outline.path().map(|(x, y)| (x * em, y * em)), between, None));
-    let mut letters = LETTERS.write().unwrap_or_else(PoisonError::into_inner);
-    if letters.len() >= KEPT {
-        letters.clear();
-    }
-    letters.insert(key, Arc::clone(&mask));
-    (mask, (column, row))
+    Placed { outline, phase: (right, down), at: (column, row) }
 }
 
-/// Several masks as one: where more of them cover a pixel, the densest counts.
-fn joined(masks: &[Placed]) -> Mask {
+/// The mask of an outline about the pixel on which it stands.
+fn mask(outline: Outline, em: f64, phase: (u8, u8), to_coded: Affine) -> Arc<Mask> {
+    let turn = [to_coded.a, to_coded.b, to_coded.c, to_coded.d].map(f64::to_bits);
+    let key = Key { outline, em: em.to_bits(), turn, phase };
+    if let Some(mask) = MASKS.read().unwrap_or_else(PoisonError::into_inner).get(&key) {
+        return Arc::clone(mask);
+    }
+    let between = Affine { e: f64::from(phase.0) / PHASES, f: f64::from(phase.1) / PHASES, ..to_coded };
+    let mask = Arc::new(cover::mask(&outline.path().map(|(x, y)| (x * em, y * em)), between, None));
+    let mut masks = MASKS.write().unwrap_or_else(PoisonError::into_inner);
+    if masks.len() >= KEPT {
+        masks.clear();
+    }
+    masks.insert(key, Arc::clone(&mask));
+    mask
+}
+
+/// Several masks as one: where more of them cover a pixel, the densest counts. `values` is the memory for it.
+fn joined(masks: &[(Arc<Mask>, (i32, i32))], values: &mut Vec<u8>) -> Mask {
     let edges = masks.iter().filter_map(|(mask, (right, down))| {
         mask.edges().map(|(l, t, r, b)| (l + right, t + down, r + right, b + down))
     });
     let all = edges.reduce(|a, b| (a.0.min(b.0), a.1.min(b.1), a.2.max(b.2), a.3.max(b.3)));
     let Some((left, top, right, bottom)) = all else { return Mask::default() };
     let width = (right - left) as usize;
-    let mut values = vec![0; width * (bottom - top) as usize];
+    values.clear();
+    values.resize(width * (bottom - top) as usize, 0);
     for (mask, by) in masks {
         for ((x, y), run) in mask.runs() {
             let start = (y + by.1 - top) as usize * width + (x + by.0 - left) as usize;
@@ -83,7 +144,7 @@ fn joined(masks: &[Placed]) -> Mask {
             }
         }
     }
-    let mut mask = Mask::default();
+    let mut mask = Mask::with_room((bottom - top) as usize, values.len());
     (top..).zip(values.chunks_exact(width)).for_each(|(y, row)| mask.push((left, y), row));
     mask
 }

@@ -5,7 +5,7 @@ use std::collections::HashSet;
 use rayon::prelude::*;
 
 use crate::panel::{self, Clock, Instrument, Panel, Tile, module_px};
-use crate::pixel::{FrameShape, Patch, PixelBox, Surface};
+use crate::pixel::{Form, FrameShape, Patch, PixelBox, Pixels};
 use crate::readout::{InstrumentState, PanelState};
 
 use super::altimeter::AltimeterFace;
@@ -132,21 +132,19 @@ impl DrawError {
     }
 }
 
-/// An instrument as it stands now.
-#[derive(Debug, Clone, Copy)]
-pub struct Drawn<'a, S = Patch> {
-    /// Its picture and its place on the coded frame.
-    pub patch: &'a S,
-    /// What changed since the draw before, in coded frame coordinates on even columns and rows; empty if nothing did.
-    pub dirty: &'a [PixelBox],
-    /// How strongly it is to be laid over the frame, in 1/64; at 0 not at all, and then nothing of it was drawn.
-    pub opacity: u8,
+/// An instrument as it stands now, in pixels.
+#[derive(Debug, Clone)]
+pub struct Drawn {
+    /// Its picture and its place on the coded frame; clear where it is faded out.
+    pub patch: Patch,
+    /// Whether it shows anything else than in the draw before.
+    pub changed: bool,
 }
 
-/// Draws a panel, frame after frame: in pixels, or in a film's own samples.
-pub struct Painter<S: Surface = Patch> {
+/// Draws a panel, frame after frame: in pixels, or straight on a film's frames.
+pub struct Painter<F: Form = Pixels> {
     /// The instruments in the panel's order, the row of lamps and the banner if there are any, and last the notice.
-    pictures: Vec<Picture<S>>,
+    pictures: Vec<Picture<F>>,
 }
 
 impl Painter {
@@ -155,17 +153,29 @@ impl Painter {
     /// # Errors
     /// As [`Painter::in_form`].
     pub fn new(panel: &Panel, shape: FrameShape, look: impl Into<Look>) -> Result<Self, DrawError> {
-        Self::in_form(panel, shape, look, ())
+        Self::in_form(panel, shape, look, Pixels)
+    }
+
+    /// Every instrument at a state by itself, in the order of [`Painter::show`].
+    pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn> {
+        let changes: Vec<bool> = self.bring_to(state).collect();
+        let pictures = self.pictures.iter_mut().zip(changes);
+        let drawn = pictures.map(|(picture, changed)| {
+            let mut patch = Patch::clear(picture.place());
+            picture.lay(&mut patch);
+            Drawn { patch, changed }
+        });
+        drawn.collect()
     }
 }
 
-impl<S: Surface> Painter<S> {
+impl<F: Form> Painter<F> {
     /// Prepares the faces of a panel for a film's frames, to be drawn in a form of its own.
     ///
     /// # Errors
     /// A disc or plate outside the picture, two that overlap, a scale without two rising breakpoints, a character that the
     /// typeface lacks.
-    pub fn in_form(panel: &Panel, shape: FrameShape, look: impl Into<Look>, form: S::Form) -> Result<Self, DrawError> {
+    pub fn in_form(panel: &Panel, shape: FrameShape, look: impl Into<Look>, form: F) -> Result<Self, DrawError> {
         let (faces, mut faults) = lay_out(panel, shape.shown_size(), look.into());
         if !faults.is_empty() {
             return Err(faults.swap_remove(0));
@@ -176,30 +186,34 @@ impl<S: Surface> Painter<S> {
         Ok(Self { pictures })
     }
 
-    /// Brings every instrument to a state: in the panel's order, then the row of lamps and the banner if there are any, the
-    /// notice last.
+    /// Makes every instrument ready to be laid at a state: in the panel's order, then the row of lamps and the banner if there
+    /// are any, the notice last. Returns how many of them show anything new.
     ///
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
-    pub fn draw(&mut self, state: &PanelState) -> Vec<Drawn<'_, S>> {
-        let nothing = InstrumentState::default();
-        let draw = |(i, picture): (usize, &mut Picture<S>)| {
-            let instrument = state.instruments.get(i).unwrap_or(&nothing);
-            let opacity = opacity(instrument);
-            if opacity == 0 {
-                picture.rest();
-            } else {
-                picture.show(picture.face().key(instrument, state));
-            }
-            opacity
-        };
-        let opacities: Vec<u8> = self.pictures.iter_mut().enumerate().map(draw).collect();
-        let drawn = self.pictures.iter().zip(opacities);
-        drawn.map(|(it, opacity)| Drawn { patch: it.whole(), dirty: it.dirty(), opacity }).collect()
+    pub fn show(&mut self, state: &PanelState) -> usize {
+        self.bring_to(state).filter(|&changed| changed).count()
     }
 
-    /// The pictures as last drawn, in the same order.
-    pub fn pictures(&self) -> impl Iterator<Item = &S> {
-        self.pictures.iter().map(Picture::whole)
+    /// Lays them all on a frame, or on a picture of it, in the same order.
+    pub fn lay(&mut self, canvas: &mut F::Canvas<'_>) {
+        self.pictures.iter_mut().for_each(|picture| picture.lay(canvas));
+    }
+
+    /// Where they lie on the coded frame, in the same order.
+    pub fn places(&self) -> impl Iterator<Item = PixelBox> {
+        self.pictures.iter().map(Picture::place)
+    }
+
+    /// Brings one instrument after the other to a state; says of each whether it shows anything new.
+    fn bring_to(&mut self, state: &PanelState) -> impl Iterator<Item = bool> {
+        self.pictures.iter_mut().enumerate().map(|(i, picture)| {
+            let nothing = InstrumentState::default();
+            let instrument = state.instruments.get(i).unwrap_or(&nothing);
+            match opacity(instrument) {
+                0 => picture.hide(),
+                opacity => picture.show(picture.face().key(instrument, state), opacity),
+            }
+        })
     }
 }
 

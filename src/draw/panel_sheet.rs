@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 
 use crate::panel::Panel;
-use crate::pixel::{FrameShape, Patch, PixelBox, Surface};
+use crate::pixel::{FrameShape, PixelBox};
 use crate::readout::{InstrumentState, Notice, PanelState};
 
 use super::face::Face;
@@ -97,16 +97,14 @@ impl<'a> PanelSheet<'a> {
     pub fn pixels(&self) -> Result<Vec<u8>, DrawError> {
         let (width, height) = self.size();
         let whole = Grid::new(FrameShape::plain(width, height));
-        let mut sheet: Patch = whole.picture(&self.alone(), PixelBox { x: 0, y: 0, width, height }, ());
+        let mut sheet = whole.picture(&self.alone(), PixelBox { x: 0, y: 0, width, height });
         let grid = Grid::new(self.film);
         let place = PixelBox { x: 0, y: 0, width: self.film.width, height: self.film.height };
         let mut painter = Painter::new(self.panel, self.film, self.look)?;
-        painter.draw(&self.state());
+        painter.show(&self.state());
         for (i, backdrop) in (0u32..).zip(BACKDROPS) {
-            let mut picture: Patch = grid.picture(&backdrop.scene(self.film), place, ());
-            for drawn in painter.draw(&self.state()) {
-                picture.over(drawn.patch, drawn.patch.place);
-            }
+            let mut picture = grid.picture(&backdrop.scene(self.film), place);
+            painter.lay(&mut picture);
             let (x, y) = (i % COLUMNS * self.film.width, i / COLUMNS * self.film.height);
             let row = 4 * self.film.width as usize;
             for (line, pixels) in (y..).zip(picture.rgba.chunks_exact(row)) {

@@ -1,126 +1,129 @@
-//! One instrument's picture, kept up to date by composing anew only what changed.
+//! One instrument's picture: what never changes, made once, and what moves, worked out when it moves.
 //!
-//! Every part is worked out by itself, as masks and colours that depend on the part alone. The picture is face, hand,
-//! lettering and texts laid over each other sample by sample, so a box composed now equals the same box of a fresh picture,
-//! byte for byte.
+//! No picture of the whole is kept. Face, hand, lettering and texts are laid on the canvas one after the other, each by itself
+//! and depending on its part alone, so the pixels depend on the state alone, whatever was drawn before.
 
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use crate::pixel::{PixelBox, Surface};
+use crate::pixel::{FULL, Form, PixelBox};
 
 use super::face::Face;
+use super::letters::Letters;
 use super::part::{Part, StateKey};
-use super::raster::{CHROMA, Grid, Piece};
+use super::raster::{Grid, Piece};
 
 /// Clear pixels inside a picture's edge.
 const MARGIN_PX: f64 = 2.0;
 /// So many texts' pieces are kept per instrument.
 const KEPT: usize = 64;
 
-/// A part by itself.
-struct Sprite<S: Surface> {
-    pieces: Vec<Piece<S>>,
-    /// Boxes that hold all of it that is not clear.
-    boxes: Vec<PixelBox>,
-}
+/// A part, ready to be laid.
+type Sprite<F> = Arc<Vec<Piece<F>>>;
 
 /// An instrument's picture and how it came about.
-pub(super) struct Picture<S: Surface> {
+pub(super) struct Picture<F: Form> {
     face: Box<dyn Face>,
     grid: Grid,
-    form: S::Form,
+    form: F,
+    place: PixelBox,
     /// The face, which lies under everything that moves.
-    ground: S,
-    lettering: S,
-    whole: S,
-    shown: Option<Vec<(Part, Arc<Sprite<S>>)>>,
-    dirty: Vec<PixelBox>,
-    texts: HashMap<Part, Arc<Sprite<S>>>,
+    ground: F::Picture,
+    lettering: F::Picture,
+    shown: Vec<(Part, Sprite<F>)>,
+    opacity: u8,
+    texts: HashMap<Part, Sprite<F>>,
+    letters: Letters<F>,
+    /// What lay under it, while it is faint.
+    kept: F::Kept,
 }
 
-impl<S: Surface> Picture<S> {
-    pub fn new(face: Box<dyn Face>, grid: Grid, form: S::Form) -> Self {
+impl<F: Form> Picture<F> {
+    pub fn new(face: Box<dyn Face>, grid: Grid, form: F) -> Self {
         let place = grid.bounds(&face.extent(), MARGIN_PX);
-        let ground: S = grid.picture(&face.face(), place, form);
+        let ground = form.picture(&grid.picture(&face.face(), place));
         let scene = face.lettering();
-        let lettering = grid.picture(&scene, grid.bounds(&scene, 1.0).intersect(place), form);
-        let mut whole = S::clear(place, form);
-        whole.restore(&ground, place);
-        Self { face, grid, form, ground, lettering, whole, shown: None, dirty: Vec::new(), texts: HashMap::new() }
+        let lettering = form.picture(&grid.picture(&scene, grid.bounds(&scene, 1.0).intersect(place)));
+        Self {
+            face,
+            grid,
+            form,
+            place,
+            ground,
+            lettering,
+            shown: Vec::new(),
+            opacity: 0,
+            texts: HashMap::new(),
+            letters: Letters::default(),
+            kept: F::Kept::default(),
+        }
     }
 
     pub fn face(&self) -> &dyn Face {
         &*self.face
     }
 
-    /// The picture as it stands.
-    pub fn whole(&self) -> &S {
-        &self.whole
+    /// Where it lies on the coded frame.
+    pub fn place(&self) -> PixelBox {
+        self.place
     }
 
-    /// What the last change of state changed, on the chroma grid.
-    pub fn dirty(&self) -> &[PixelBox] {
-        &self.dirty
+    /// Leaves it out: nobody sees it now. Says whether somebody did before.
+    pub fn hide(&mut self) -> bool {
+        std::mem::take(&mut self.opacity) > 0
     }
 
-    /// Leaves it as it is: nobody sees it now.
-    pub fn rest(&mut self) {
-        self.dirty.clear();
+    /// Makes ready what a state shows, to be laid with this opacity in 1/64. Says whether it is anything new.
+    pub fn show(&mut self, key: StateKey, opacity: u8) -> bool {
+        let mut before = std::mem::take(&mut self.shown);
+        let mut changed = before.len() != key.len() || self.opacity != opacity;
+        let now = key.into_iter().map(|part| {
+            if let Some(i) = before.iter().position(|(old, _)| *old == part) {
+                return before.swap_remove(i);
+            }
+            changed = true;
+            let sprite = self.sprite(&part);
+            (part, sprite)
+        });
+        let now = now.collect();
+        self.shown = now;
+        self.opacity = opacity;
+        changed
     }
 
-    /// Brings the picture to a state.
-    pub fn show(&mut self, key: StateKey) {
-        let before = self.shown.take();
-        let now: Vec<(Part, Arc<Sprite<S>>)> = key
-            .into_iter()
-            .map(|part| {
-                let same = before.iter().flatten().find(|(old, _)| *old == part);
-                let sprite = same.map_or_else(|| self.sprite(&part), |(_, sprite)| Arc::clone(sprite));
-                (part, sprite)
-            })
-            .collect();
-
-        let mut dirty = std::mem::take(&mut self.dirty);
-        dirty.clear();
-        let place = self.whole.place();
-        let mut add = |area: PixelBox| join(&mut dirty, area.to_grid(CHROMA, place.right(), place.bottom()));
-        match &before {
-            None => add(place),
-            Some(before) => {
-                let gone = before.iter().filter(|(part, _)| !now.iter().any(|(p, _)| p == part));
-                let come = now.iter().filter(|(part, _)| !before.iter().any(|(p, _)| p == part));
-                gone.chain(come).flat_map(|(_, sprite)| &sprite.boxes).for_each(|&area| add(area));
+    /// Lays it on a canvas as it was last shown.
+    pub fn lay(&mut self, canvas: &mut F::Canvas<'_>) {
+        let Self { form, place, opacity, kept, .. } = self;
+        match *opacity {
+            0 => {}
+            FULL => self.lay_in_full(canvas),
+            opacity => {
+                let (form, place) = (*form, *place);
+                form.keep(canvas, place, kept);
+                self.lay_in_full(canvas);
+                form.fade(canvas, place, &self.kept, opacity);
             }
         }
-        dirty.iter().for_each(|&area| self.compose(&now, area));
-        self.shown = Some(now);
-        self.dirty = dirty;
     }
 
-    /// Every layer once more, within one box.
-    fn compose(&mut self, parts: &[(Part, Arc<Sprite<S>>)], area: PixelBox) {
-        let Self { whole, ground, lettering, .. } = self;
-        whole.restore(ground, area);
-        let near = |sprite: &Sprite<S>| sprite.boxes.iter().any(|held| !held.intersect(area).is_empty());
-        let lay = |under: bool, whole: &mut S| {
-            let layer = parts.iter().filter(|(part, sprite)| part.under_lettering() == under && near(sprite));
-            layer.flat_map(|(_, sprite)| &sprite.pieces).for_each(|piece| piece.lay(whole, area));
+    fn lay_in_full(&self, canvas: &mut F::Canvas<'_>) {
+        let Self { form, place, .. } = *self;
+        let lay = |under: bool, canvas: &mut F::Canvas<'_>| {
+            let parts = self.shown.iter().filter(|(part, _)| part.under_lettering() == under);
+            parts.flat_map(|(_, sprite)| &**sprite).for_each(|piece| piece.lay(form, canvas, place));
         };
-        lay(true, whole);
-        whole.over(lettering, area);
-        lay(false, whole);
+        form.over(canvas, &self.ground, place);
+        lay(true, canvas);
+        form.over(canvas, &self.lettering, place);
+        lay(false, canvas);
     }
 
-    fn sprite(&mut self, part: &Part) -> Arc<Sprite<S>> {
+    fn sprite(&mut self, part: &Part) -> Sprite<F> {
         if let Some(sprite) = self.texts.get(part) {
             return Arc::clone(sprite);
         }
-        let place = self.whole.place();
-        let pieces = self.grid.pieces(&self.face.part(part), place, self.form);
-        let mut boxes = Vec::new();
-        pieces.iter().flat_map(Piece::boxes).for_each(|area| join(&mut boxes, area));
-        let sprite = Arc::new(Sprite { pieces, boxes });
+        let pieces = self.grid.pieces(&self.face.part(part), self.place, self.form, &mut self.letters);
+        let sprite = Arc::new(pieces);
         if !part.is_hand() {
             if self.texts.len() == KEPT {
                 self.texts.clear();
@@ -128,16 +131,5 @@ impl<S: Surface> Picture<S> {
             self.texts.insert(part.clone(), Arc::clone(&sprite));
         }
         sprite
-    }
-}
-
-/// Adds a box to others: boxes that are no larger together than apart become one.
-fn join(boxes: &mut Vec<PixelBox>, mut area: PixelBox) {
-    let size = |area: PixelBox| u64::from(area.width) * u64::from(area.height);
-    while let Some(i) = boxes.iter().position(|other| size(other.union(area)) <= size(*other) + size(area)) {
-        area = area.union(boxes.swap_remove(i));
-    }
-    if !area.is_empty() {
-        boxes.push(area);
     }
 }

@@ -9,10 +9,10 @@ use tiny_skia::{
     Point as SkiaPoint, RadialGradient, Shader, SpreadMode, Stroke as SkiaStroke, StrokeDash, Transform,
 };
 
-use crate::pixel::{Affine, FrameShape, Ink, Mask, Patch, PixelBox, Surface};
+use crate::pixel::{Affine, Form, FrameShape, Ink, Patch, PixelBox, Pixels};
 
 use super::cover;
-use super::letters;
+use super::letters::Letters;
 use super::path::{Path, Point, Segment};
 use super::scene::{Item, Outline, Paint, Scene, Stroke};
 use super::theme::Rgba;
@@ -29,41 +29,28 @@ pub(super) struct Grid {
     frame: PixelBox,
 }
 
-/// One thing that is laid on a picture.
-pub(super) enum Piece<S: Surface> {
-    /// A colour through a mask, and boxes that hold all that it covers.
-    Mask(S::Stencil, Ink, Vec<PixelBox>),
+/// One thing that is laid on a canvas.
+pub(super) enum Piece<F: Form> {
+    /// A colour through a mask that is moved by whole pixels.
+    Mask(Arc<F::Stencil>, (i32, i32), Ink),
     /// Rings of colour, drawn.
-    Picture(S),
+    Picture(F::Picture),
 }
 
-impl<S: Surface> Piece<S> {
-    /// A colour through a mask that is moved by whole pixels, within `limit`.
-    fn mask((mask, by): (Arc<Mask>, (i32, i32)), colour: Rgba, limit: PixelBox, form: S::Form) -> Self {
-        let boxes = mask.boxes(by, BAND, limit);
-        let ink = Ink { rgb: colour.rgb, alpha: (colour.alpha * 255.0).round() as u8 };
-        Self::Mask(S::stencil(mask, by, form), ink, boxes)
-    }
-
-    /// Lays it on a picture within a box.
-    pub fn lay(&self, picture: &mut S, area: PixelBox) {
+impl<F: Form> Piece<F> {
+    /// Lays it on a canvas within a box.
+    pub fn lay(&self, form: F, canvas: &mut F::Canvas<'_>, limit: PixelBox) {
         match self {
-            Self::Mask(stencil, ink, _) => picture.lay(stencil, *ink, area),
-            Self::Picture(above) => picture.over(above, area),
-        }
-    }
-
-    /// Boxes that hold all of it that is not clear.
-    pub fn boxes(&self) -> Vec<PixelBox> {
-        match self {
-            Self::Mask(.., boxes) => boxes.clone(),
-            Self::Picture(picture) => vec![picture.place()],
+            Self::Mask(stencil, by, ink) => form.lay(canvas, stencil, *by, *ink, limit),
+            Self::Picture(above) => form.over(canvas, above, limit),
         }
     }
 }
 
-/// Rows that one box of what changed may be high: most of a slanting hand's own box is empty.
-const BAND: u32 = 16;
+/// A drawn colour as ink.
+fn ink(colour: Rgba) -> Ink {
+    Ink { rgb: colour.rgb, alpha: (colour.alpha * 255.0).round() as u8 }
+}
 
 impl Grid {
     pub fn new(shape: FrameShape) -> Self {
@@ -109,16 +96,16 @@ impl Grid {
 
     /// A scene as the things to be laid, in painting order; what lies beyond `limit` may be missing. They depend on the scene
     /// alone, not on what was drawn before.
-    pub fn pieces<S: Surface>(&self, scene: &Scene, limit: PixelBox, form: S::Form) -> Vec<Piece<S>> {
+    pub fn pieces<F: Form>(&self, scene: &Scene, limit: PixelBox, form: F, letters: &mut Letters<F>) -> Vec<Piece<F>> {
         let mut pieces = Vec::with_capacity(2 * scene.items.len());
         let filled = |path: &Path, colour| {
             let mask = cover::mask(path, self.to_coded, Some(limit));
-            Piece::mask((Arc::new(mask), (0, 0)), colour, limit, form)
+            Piece::Mask(Arc::new(form.stencil(Arc::new(mask), (0, 0))), (0, 0), ink(colour))
         };
         for item in &scene.items {
             match item {
-                Item::Text(line) => letters::set(line, self.to_coded, |placed, colour| {
-                    pieces.push(Piece::mask(placed, colour, limit, form));
+                Item::Text(line) => letters.set(line, self.to_coded, form, |stencil, by, colour| {
+                    pieces.push(Piece::Mask(stencil, by, ink(colour)));
                 }),
                 Item::Outline(outline) => {
                     if let Some(stroke) = outline.stroke {
@@ -129,7 +116,7 @@ impl Grid {
                         Some(Paint::Solid(colour)) => pieces.push(filled(&outline.path, *colour)),
                         Some(Paint::Radial { centre, radius, stops }) => {
                             let rings = self.rings(outline, (*centre, *radius, stops), limit);
-                            pieces.push(Piece::Picture(S::of(&rings, form)));
+                            pieces.push(Piece::Picture(form.picture(&rings)));
                         }
                     }
                 }
@@ -139,10 +126,17 @@ impl Grid {
     }
 
     /// Draws a scene into the given box, whose corner lies on the chroma grid.
-    pub fn picture<S: Surface>(&self, scene: &Scene, place: PixelBox, form: S::Form) -> S {
-        let mut picture = S::clear(place, form);
-        self.pieces(scene, place, form).iter().for_each(|piece| piece.lay(&mut picture, place));
+    pub fn picture(&self, scene: &Scene, place: PixelBox) -> Patch {
+        let mut picture = Patch::clear(place);
+        self.draw(scene, &mut picture);
         picture
+    }
+
+    /// Draws a scene over a picture.
+    pub fn draw(&self, scene: &Scene, picture: &mut Patch) {
+        let place = picture.place;
+        let pieces = self.pieces(scene, place, Pixels, &mut Letters::default());
+        pieces.iter().for_each(|piece| piece.lay(Pixels, picture, place));
     }
 
     fn stroked(&self, path: &Path, stroke: Stroke) -> Path {
@@ -159,7 +153,7 @@ impl Grid {
     ) -> Patch {
         let mut scene = Scene::default();
         scene.fill(outline.path.clone(), Rgba::opaque(0));
-        let mut patch = Patch::clear(self.bounds(&scene, 1.0).intersect(limit), ());
+        let mut patch = Patch::clear(self.bounds(&scene, 1.0).intersect(limit));
         let place = patch.place;
         let shader = shader(centre, radius, stops);
         let pixels = PixmapMut::from_bytes(&mut patch.rgba, place.width, place.height);

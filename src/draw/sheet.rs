@@ -10,7 +10,7 @@ use crate::pixel::{FrameShape, Patch, PixelBox};
 
 /// Draws a scene into a box of a frame with square pixels. What lies beyond the box is cut off.
 pub fn sheet(scene: &Scene, place: PixelBox) -> Patch {
-    Grid::new(FrameShape::plain(place.right(), place.bottom())).picture(scene, place, ())
+    Grid::new(FrameShape::plain(place.right(), place.bottom())).picture(scene, place)
 }
 
 /// Sets a line of bold text about a point: the middle of its width and of its capitals. `em` is its size in pixels.

@@ -25,6 +25,11 @@ struct Run {
 }
 
 impl Mask {
+    /// An empty mask with memory for so many runs and values.
+    pub fn with_room(runs: usize, values: usize) -> Self {
+        Self { runs: Vec::with_capacity(runs), values: Vec::with_capacity(values), ..Self::default() }
+    }
+
     /// Takes everything away, but keeps the memory.
     pub fn clear(&mut self) {
         self.runs.clear();
@@ -87,19 +92,6 @@ impl Mask {
         (seen, runs.map(|run| ((run.x, run.y), self.of(run))))
     }
 
-    /// Boxes that hold all that is covered, `rows` rows high at most and aligned to them, cut to `limit`.
-    pub fn boxes(&self, (right, down): (i32, i32), rows: u32, limit: PixelBox) -> Vec<PixelBox> {
-        let mut boxes: Vec<PixelBox> = Vec::new();
-        for (y, x, values) in self.within((right, down), limit) {
-            let run = PixelBox { x, y, width: values.len() as u32, height: 1 };
-            match boxes.last_mut() {
-                Some(last) if last.y / rows == y / rows => *last = last.union(run),
-                _ => boxes.push(run),
-            }
-        }
-        boxes
-    }
-
     fn of(&self, run: &Run) -> &[u8] {
         &self.values[run.start as usize..run.end as usize]
     }
@@ -140,8 +132,5 @@ mod tests {
         assert_eq!(seen((-3, 1)), vec![(0, 1, vec![9]), (1, 1, vec![7])]);
         assert_eq!(seen((-3, 0)), vec![(0, 1, vec![7]), (1, 0, vec![2, 3])]);
         assert!(seen((4, 0)).is_empty() && seen((0, -2)).is_empty());
-        let boxes = cross().boxes((0, 1), 2, PixelBox { width: 9, height: 9, ..area });
-        let expected = [PixelBox { x: 4, y: 0, width: 1, height: 2 }, PixelBox { x: 2, y: 2, width: 3, height: 1 }];
-        assert_eq!(boxes, expected);
     }
 }

@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use super::{Ink, Mask, Surface};
+use super::form::FULL;
+use super::{Form, Ink, Mask};
 
 /// A rectangle of pixels: `x .. x + width`, `y .. y + height`, in coded frame coordinates unless said otherwise.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -82,59 +83,73 @@ pub struct Patch {
     pub rgba: Vec<u8>,
 }
 
-impl Surface for Patch {
-    type Form = ();
-    type Stencil = (Arc<Mask>, (i32, i32));
+/// Drawing in pixels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Pixels;
 
-    fn stencil(mask: Arc<Mask>, by: (i32, i32), (): ()) -> Self::Stencil {
+impl Form for Pixels {
+    type Canvas<'a> = Patch;
+    type Stencil = (Arc<Mask>, (i32, i32));
+    type Picture = Patch;
+    type Kept = Vec<u8>;
+
+    fn stencil(self, mask: Arc<Mask>, by: (i32, i32)) -> Self::Stencil {
         (mask, by)
     }
 
-    fn clear(place: PixelBox, (): ()) -> Self {
-        Self { place, rgba: vec![0; 4 * place.width as usize * place.height as usize] }
-    }
-
-    fn of(patch: &Patch, (): ()) -> Self {
+    fn picture(self, patch: &Patch) -> Patch {
         patch.clone()
     }
 
-    fn place(&self) -> PixelBox {
-        self.place
-    }
-
-    fn restore(&mut self, ground: &Self, area: PixelBox) {
-        let part = area.intersect(self.place).intersect(ground.place);
-        for y in part.y..part.bottom() {
-            let source = ground.bytes(y, part.x, part.width as usize);
-            let target = self.bytes(y, part.x, part.width as usize);
-            self.rgba[target].copy_from_slice(&ground.rgba[source]);
+    fn lay(self, canvas: &mut Patch, (mask, own): &Self::Stencil, by: (i32, i32), ink: Ink, limit: PixelBox) {
+        if ink.alpha == 0 {
+            return;
         }
-    }
-
-    fn lay(&mut self, (mask, by): &Self::Stencil, ink: Ink, area: PixelBox) {
-        let shades = Shades::of(ink);
-        for (y, x, values) in mask.within(*by, area.intersect(self.place)) {
-            let row = self.bytes(y, x, values.len());
-            for (pixel, &value) in self.rgba[row].as_chunks_mut::<4>().0.iter_mut().zip(values) {
-                *pixel = over_pixel(*pixel, shades.at(value));
+        for (y, x, shares) in mask.within((own.0 + by.0, own.1 + by.1), limit.intersect(canvas.place)) {
+            let row = canvas.bytes(y, x, shares.len());
+            for (pixel, &share) in canvas.rgba[row].as_chunks_mut::<4>().0.iter_mut().zip(shares) {
+                *pixel = over_pixel(*pixel, shade(ink, share));
             }
         }
     }
 
-    fn over(&mut self, above: &Self, area: PixelBox) {
-        let part = area.intersect(self.place).intersect(above.place);
+    fn over(self, canvas: &mut Patch, above: &Patch, limit: PixelBox) {
+        let part = limit.intersect(canvas.place).intersect(above.place);
         for y in part.y..part.bottom() {
             let source = above.bytes(y, part.x, part.width as usize);
-            let target = self.bytes(y, part.x, part.width as usize);
+            let target = canvas.bytes(y, part.x, part.width as usize);
             let pixels = above.rgba[source].as_chunks::<4>().0;
-            for (d, s) in self.rgba[target].as_chunks_mut::<4>().0.iter_mut().zip(pixels) {
+            for (d, s) in canvas.rgba[target].as_chunks_mut::<4>().0.iter_mut().zip(pixels) {
                 *d = over_pixel(*d, *s);
+            }
+        }
+    }
+
+    fn keep(self, canvas: &mut Patch, place: PixelBox, kept: &mut Vec<u8>) {
+        kept.clear();
+        let part = place.intersect(canvas.place);
+        (part.y..part.bottom())
+            .for_each(|y| kept.extend_from_slice(&canvas.rgba[canvas.bytes(y, part.x, part.width as usize)]));
+    }
+
+    fn fade(self, canvas: &mut Patch, place: PixelBox, kept: &Vec<u8>, opacity: u8) {
+        let part = place.intersect(canvas.place);
+        let (new, old) = (u32::from(opacity), u32::from(FULL - opacity));
+        for (y, before) in (part.y..part.bottom()).zip(kept.chunks_exact(4 * part.width.max(1) as usize)) {
+            let row = canvas.bytes(y, part.x, part.width as usize);
+            for (d, &before) in canvas.rgba[row].iter_mut().zip(before) {
+                *d = ((u32::from(*d) * new + u32::from(before) * old + 32) / 64) as u8;
             }
         }
     }
 }
 
 impl Patch {
+    /// A clear picture of a box.
+    pub fn clear(place: PixelBox) -> Self {
+        Self { place, rgba: vec![0; 4 * place.width as usize * place.height as usize] }
+    }
+
     /// The bytes of some pixels of a row, which lie within it.
     fn bytes(&self, y: u32, x: u32, pixels: usize) -> std::ops::Range<usize> {
         let start = 4 * ((y - self.place.y) as usize * self.place.width as usize + (x - self.place.x) as usize);
@@ -142,22 +157,11 @@ impl Patch {
     }
 }
 
-/// A colour at any cover, premultiplied.
-struct Shades {
-    rgb: [u32; 3],
-    alpha: u32,
-}
-
-impl Shades {
-    fn of(ink: Ink) -> Self {
-        Self { rgb: ink.rgb.map(u32::from), alpha: u32::from(ink.alpha) }
-    }
-
-    fn at(&self, cover: u8) -> [u8; 4] {
-        let alpha = (self.alpha * u32::from(cover) + 127) / 255;
-        let [r, g, b] = self.rgb.map(|c| ((c * alpha + 127) / 255) as u8);
-        [r, g, b, alpha as u8]
-    }
+/// A colour at a share of a pixel, premultiplied.
+fn shade(ink: Ink, share: u8) -> [u8; 4] {
+    let alpha = ink.at(share);
+    let [r, g, b] = ink.rgb.map(|c| ((u32::from(c) * u32::from(alpha) + 127) / 255) as u8);
+    [r, g, b, alpha]
 }
 
 /// Two channels at a time in one word: each product and its rounding stay below 2^16.
@@ -200,8 +204,9 @@ mod tests {
         (0..7).for_each(|y| mask.push((0, y), &[255; 7]));
         let mask = Arc::new(mask);
         let lit = |by, area| {
-            let mut patch = Patch::clear(place, ());
-            patch.lay(&(Arc::clone(&mask), by), Ink { rgb: [255; 3], alpha: 255 }, area);
+            let mut patch = Patch::clear(place);
+            let ink = Ink { rgb: [255; 3], alpha: 255 };
+            Pixels.lay(&mut patch, &(Arc::clone(&mask), by), (0, 0), ink, area);
             patch.rgba.as_chunks::<4>().0.iter().filter(|&&pixel| pixel == [255; 4]).count()
         };
         assert_eq!(lit((5, 6), place), 6, "two columns of three rows");

@@ -18,3 +18,11 @@ pub struct PlanesMut<'a> {
     /// Luma rows (even).
     pub height: u32,
 }
+
+impl PlanesMut<'_> {
+    /// The same planes, lent on for a while.
+    pub fn lent(&mut self) -> PlanesMut<'_> {
+        let Self { y, u, v, y_stride, c_stride, width, height } = self;
+        PlanesMut { y, u, v, y_stride: *y_stride, c_stride: *c_stride, width: *width, height: *height }
+    }
+}

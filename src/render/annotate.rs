@@ -1,7 +1,7 @@
 //! One frame at a time: what the panel shows, drawn and laid over the frame's planes.
 
 use super::{Plan, RenderError};
-use crate::blend::{Layer, covered_share};
+use crate::blend::{Canvas, Film};
 use crate::draw::Painter;
 use crate::pixel::PlanesMut;
 use crate::readout::{Notice, PanelState, Readout};
@@ -11,7 +11,7 @@ use crate::time::FilmTime;
 pub struct Annotator<'a> {
     plan: &'a Plan,
     readout: Readout<'a>,
-    painter: Painter<Layer>,
+    painter: Painter<Film>,
     /// Film times between which the film runs, for the notice.
     span: (f64, f64),
 }
@@ -20,7 +20,7 @@ impl<'a> Annotator<'a> {
     /// Prepares everything that does not change from frame to frame. `span` is the film times at which the film starts and ends.
     pub fn new(plan: &'a Plan, span: (f64, f64)) -> Result<Self, RenderError> {
         let video = &plan.clip.video;
-        let painter = Painter::in_form(&plan.panel, video.shape, plan.look, video.colour)?;
+        let painter = Painter::in_form(&plan.panel, video.shape, plan.look, Film::new(&video.colour))?;
         Ok(Self { plan, readout: Readout::new(&plan.session, &plan.judged, &plan.panel), painter, span })
     }
 
@@ -31,21 +31,31 @@ impl<'a> Annotator<'a> {
     }
 
     /// Lays the panel in this state over the frame.
-    pub fn lay_over(&mut self, state: &PanelState, planes: &mut PlanesMut<'_>) -> Result<(), RenderError> {
-        for drawn in self.painter.draw(state).iter().filter(|drawn| drawn.opacity > 0) {
-            drawn.patch.blend(planes, Some(drawn.opacity))?;
-        }
+    pub fn lay_over(&mut self, state: &PanelState, planes: PlanesMut<'_>) -> Result<(), RenderError> {
+        let mut canvas = Canvas::new(planes)?;
+        self.painter.show(state);
+        self.painter.lay(&mut canvas);
         Ok(())
     }
 
-    /// The pictures as last drawn: which samples they cover.
-    pub fn layers(&self) -> Vec<&Layer> {
-        self.painter.pictures().collect()
-    }
-
-    /// Share of the frame's luma samples that the panel covers.
-    pub fn covered_share(&self) -> f64 {
+    /// Share of the frame's luma samples that the panel covers as it was last laid.
+    ///
+    /// # Errors
+    /// None that a film's own shape can cause.
+    pub fn covered_share(&mut self) -> Result<f64, RenderError> {
+        // What covers a sample at all moves it from black, or from white.
         let shape = self.plan.clip.video.shape;
-        covered_share(&self.layers(), shape.width, shape.height)
+        let (width, height) = (shape.width, shape.height);
+        let mut on = |code: u8| -> Result<Vec<u8>, RenderError> {
+            let samples = width as usize * height as usize;
+            let (mut y, mut u, mut v) = (vec![code; samples], vec![code; samples / 4], vec![code; samples / 4]);
+            let (y_stride, c_stride) = (width as usize, width as usize / 2);
+            let planes = PlanesMut { y: &mut y, u: &mut u, v: &mut v, y_stride, c_stride, width, height };
+            self.painter.lay(&mut Canvas::new(planes)?);
+            Ok(y)
+        };
+        let (black, white) = (on(0)?, on(255)?);
+        let covered = black.iter().zip(&white).filter(|&(&black, &white)| (black, white) != (0, 255)).count();
+        Ok(covered as f64 / black.len().max(1) as f64)
     }
 }

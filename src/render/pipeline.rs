@@ -233,7 +233,8 @@ impl<W: Write> DrawStage<'_, W> {
         }
         drawn.send(Drawn::End).map_err(|_| Stop::NeighbourGone)?;
         let copies = self.pool.as_ref().map_or(0, FramePool::copies);
-        Ok((copies, self.annotator.as_ref().map_or(0.0, Annotator::covered_share)))
+        let covered = self.annotator.as_mut().map_or(Ok(0.0), Annotator::covered_share)?;
+        Ok((copies, covered))
     }
 
     fn annotate(&mut self, frame: Frame, film: FilmTime) -> Result<Frame, RenderError> {
@@ -257,7 +258,7 @@ impl<W: Write> DrawStage<'_, W> {
                 None => frame,
             }
         };
-        let Some(mut planes) = frame.planes_mut() else {
+        let Some(planes) = frame.planes_mut() else {
             return Err(VideoError::Unsupported {
                 file: self.plan.clip.file.clone(),
                 what: format!("the picture changes its size or format at film time {:.3} s", film.0),
@@ -265,7 +266,7 @@ impl<W: Write> DrawStage<'_, W> {
             }
             .into());
         };
-        annotator.lay_over(&state, &mut planes)?;
+        annotator.lay_over(&state, planes)?;
         Ok(frame)
     }
 }

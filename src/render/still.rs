@@ -15,8 +15,8 @@ pub fn still(plan: &Plan, at: FilmTime) -> Result<RgbImage, RenderError> {
     if !plan.panel.is_empty() {
         let mut annotator = Annotator::new(plan, plan.film_span())?;
         let state = annotator.state_at(film);
-        if let Some(mut planes) = frame.planes_mut() {
-            annotator.lay_over(&state, &mut planes)?;
+        if let Some(planes) = frame.planes_mut() {
+            annotator.lay_over(&state, planes)?;
         }
     }
     let picture = Picture::from_frame(&frame, &plan.clip)?;

@@ -10,7 +10,7 @@ mod plates;
 mod samples;
 
 use crate::panel::{DiscSize, Face, Instrument, Panel, Place, Severity, Side};
-use crate::pixel::{FrameShape, Patch, PixelBox, Surface};
+use crate::pixel::{FrameShape, PixelBox};
 use crate::readout::{BannerLine, Drive, InstrumentState, PanelState};
 use crate::signal::Reading;
 
@@ -152,12 +152,11 @@ impl Page {
     fn draw(&self, shape: FrameShape, theme: Theme) -> Result<Vec<u8>, DrawError> {
         let grid = Grid::new(shape);
         let place = PixelBox { x: 0, y: 0, width: shape.width, height: shape.height };
-        let mut picture: Patch = grid.picture(&backdrop(shape), place, ());
+        let mut picture = grid.picture(&backdrop(shape), place);
         let mut painter = Painter::new(&self.panel, shape, theme)?;
-        for drawn in painter.draw(&self.state) {
-            picture.over(drawn.patch, drawn.patch.place);
-        }
-        grid.pieces(&self.words(shape, theme), place, ()).iter().for_each(|piece| piece.lay(&mut picture, place));
+        painter.show(&self.state);
+        painter.lay(&mut picture);
+        grid.draw(&self.words(shape, theme), &mut picture);
         Ok(picture.rgba)
     }
 
