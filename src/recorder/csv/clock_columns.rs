@@ -1,6 +1,6 @@
 //! Which columns are the clock, and what they count.
 
-use super::cells::{is_missing, trim, words};
+use super::cells::{is_missing, plain_figures, trim, words};
 use super::header::Head;
 use super::marks::Marks;
 use super::options::ClockOptions;
@@ -54,7 +54,9 @@ impl ClockColumns {
         };
         let (date, time) = (place(&stated.date_column)?, place(&stated.time_column)?);
         let week = place(&stated.week_column)?;
-        let look = Look { layout, stated, only: time };
+        let of_figures = |i| mostly(layout, i, &|cell| plain_figures(cell, b'.').is_some());
+        let of_figures = (0..layout.columns.len()).map(of_figures).collect::<Vec<_>>();
+        let look = Look { layout, stated, only: time, of_figures: &of_figures };
         if let (Some(week), Some(time)) = (week, time) {
             return Ok(Self::GpsWeek { week, time, count_ns: look.week_count(time) });
         }
@@ -74,8 +76,9 @@ impl ClockColumns {
             return Ok(Self::Stamp(column));
         }
         let time_of_day = look.first(&|cell| read_time(cell, false).is_some());
-        if let (Some(date), Some(time)) = (date.or_else(|| look.date()), time_of_day)
-            && (time != date)
+        if let Some(time) = time_of_day
+            && let Some(date) = date.or_else(|| look.date())
+            && time != date
         {
             return Ok(Self::DateAndTime { date, time });
         }
@@ -142,6 +145,8 @@ struct Look<'a> {
     stated: &'a ClockOptions,
     /// The one column that the owner names.
     only: Option<usize>,
+    /// Whether most cells of a column are plain figures, and so no dates or times.
+    of_figures: &'a [bool],
 }
 
 /// Unix seconds of the years 2000 to 2100: what is far from them is no date of a flight.
@@ -152,9 +157,10 @@ impl Look<'_> {
         (0..self.layout.columns.len()).filter(|i| self.only.is_none_or(|only| only == *i))
     }
 
-    /// The first column of which most cells pass a test; before it one that names UTC.
+    /// The first column of which most cells pass a test for dates or times; before it one that names UTC.
     fn first(&self, test: &dyn Fn(&[u8]) -> bool) -> Option<usize> {
-        let holding: Vec<usize> = self.columns().filter(|&i| mostly(self.layout, i, test)).collect();
+        let holds = |i: &usize| !self.of_figures[*i] && mostly(self.layout, *i, test);
+        let holding: Vec<usize> = self.columns().filter(holds).collect();
         holding.iter().copied().find(|&i| names_utc(&self.layout.columns[i])).or(holding.first().copied())
     }
 

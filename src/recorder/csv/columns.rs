@@ -1,14 +1,15 @@
 //! The columns of values: collected row by row, then turned into channels.
 
-use super::cells::{holds_codes, is_direction, is_missing, trim};
+use super::cells::{figures_in, holds_codes, is_direction, is_missing, trim};
 use super::header::Head;
-use super::marks::{Evidence, Marks, plain, quick, value, with_groups, with_unit};
+use super::marks::{Evidence, Marks, plain, value, with_groups, with_unit};
 use super::placeholders::{self, Named};
 use super::rows::RowList;
 use crate::finding::{Finding, Severity};
 use crate::signal::{Channel, Kind, Origin, Samples, StateRules};
 use crate::units::Unit;
 use csv::ByteRecord;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// One cell a row taken; what is missing has its place too.
@@ -78,50 +79,67 @@ impl Column {
         }
     }
 
-    /// Takes the column's cell of a row.
-    pub(super) fn take(&mut self, record: &ByteRecord, named: &[Named]) {
-        let cell = trim(record.get(self.index).unwrap_or_default());
-        match &mut self.cells {
-            Cells::Numbers(values) => {
-                // Nearly every cell holds a plain number, or nothing.
-                let quick = if cell.is_empty() { Some(f64::NAN) } else { quick(cell, self.head.marks) };
-                if let Some(value) = quick.filter(|_| named.is_empty()) {
-                    values.push(value);
-                    return;
-                }
-                let row = values.len();
-                let mut found = plain(cell, self.head.marks);
-                if found.is_none() && !is_missing(cell) {
-                    found = self.take_odd(cell, row);
-                }
-                if !named.is_empty() && named.iter().any(|p| p.is(cell, found)) {
-                    self.held_places.push(row);
-                    self.odd.pop_if(|odd| *odd == row);
-                    found = None;
-                }
-                if let Cells::Numbers(values) = &mut self.cells {
-                    values.push(found.unwrap_or(f64::NAN));
-                }
-            }
-            Cells::Texts(texts) if is_missing(cell) || named.iter().any(|p| p.is(cell, None)) => {
-                if !is_missing(cell) {
-                    self.held_places.push(texts.len());
-                }
-                texts.push(None);
-            }
-            Cells::Texts(texts) => {
-                let same = texts.last().and_then(Option::as_ref).filter(|last| last.as_bytes() == cell);
-                if same.is_none() {
-                    self.last_is_number = is_value(cell, self.head.marks);
-                }
-                self.numbers += usize::from(self.last_is_number);
-                if self.head.marks == Marks::Open {
-                    self.evidence.add(Evidence::of(cell));
-                }
-                let text = same.map_or_else(|| String::from_utf8_lossy(cell).into(), Arc::clone);
-                texts.push(Some(text));
+    /// Takes the column's cells of some rows.
+    pub(super) fn take(&mut self, rows: &[ByteRecord], named: &[Named]) {
+        let index = self.index;
+        let Cells::Numbers(values) = &mut self.cells else {
+            return rows.iter().for_each(|row| self.take_text(trim(row.get(index).unwrap_or_default()), named));
+        };
+        // Held apart meanwhile, for an odd cell changes the column.
+        let mut values = std::mem::take(values);
+        let first = values.len();
+        match self.head.marks.decimal() {
+            Some(mark) if named.is_empty() => values.extend(rows.iter().map(|row| {
+                let quick = row.range(index).and_then(|cell| figures_in(row.as_slice(), cell, mark));
+                quick.unwrap_or(f64::NAN)
+            })),
+            _ => values.resize(first + rows.len(), f64::NAN),
+        }
+        // Nearly every cell holds a plain number, or nothing; now for the others.
+        for (place, row) in (first..).zip(rows) {
+            let cell = row.get(index).filter(|cell| values[place].is_nan() && !cell.is_empty());
+            if let Some(cell) = cell {
+                values[place] = self.take_number(trim(cell), place, named);
             }
         }
+        self.cells = Cells::Numbers(values);
+    }
+
+    /// What a cell in a column of numbers writes, however it does; NaN where that is nothing.
+    fn take_number(&mut self, cell: &[u8], row: usize, named: &[Named]) -> f64 {
+        let mut found = plain(cell, self.head.marks);
+        if found.is_none() && !is_missing(cell) {
+            found = self.take_odd(cell, row);
+        }
+        if named.iter().any(|p| p.is(cell, found)) {
+            self.held_places.push(row);
+            self.odd.pop_if(|odd| *odd == row);
+            found = None;
+        }
+        found.unwrap_or(f64::NAN)
+    }
+
+    fn take_text(&mut self, cell: &[u8], named: &[Named]) {
+        let Cells::Texts(texts) = &mut self.cells else { return };
+        let missing = is_missing(cell);
+        if missing || named.iter().any(|p| p.is(cell, None)) {
+            if !missing {
+                self.held_places.push(texts.len());
+            }
+            texts.push(None);
+            return;
+        }
+        let same = texts.last().and_then(Option::as_ref).filter(|last| last.as_bytes() == cell);
+        if same.is_none() {
+            self.last_is_number = is_value(cell, self.head.marks);
+        }
+        self.numbers += usize::from(self.last_is_number);
+        if self.head.marks == Marks::Open {
+            self.evidence.add(Evidence::of(cell));
+        }
+        let new = || std::str::from_utf8(cell).map_or_else(|_| String::from_utf8_lossy(cell).into(), Arc::from);
+        let text = same.map_or_else(new, Arc::clone);
+        texts.push(Some(text));
     }
 
     /// A cell that is no plain number: with groups of thousands or a unit stuck on it may be one, else it is odd.
@@ -161,6 +179,7 @@ impl Column {
     /// Whether the whole column shows that the sample misled: most numbers are no numbers, or most texts are.
     pub(super) fn misjudged(&self) -> bool {
         match &self.cells {
+            Cells::Numbers(_) if self.odd.is_empty() => false,
             Cells::Numbers(values) => self.odd.len() > values.iter().filter(|v| !v.is_nan()).count(),
             Cells::Texts(texts) => {
                 let codes = holds_codes(&self.head.name, self.head.unit.map(|unit| unit.symbol));
@@ -188,9 +207,12 @@ impl Column {
                 }
                 let mut kept = base.kept(values);
                 let present = Present::of(&kept, |v| !v.is_nan());
-                if present.missing > 0 {
-                    kept.retain(|v| !v.is_nan());
+                let mut filled = 0;
+                for run in &present.runs {
+                    kept.copy_within(run.clone(), filled);
+                    filled += run.len();
                 }
+                kept.truncate(filled);
                 (Samples::Numbers(kept), present)
             }
             Cells::Texts(texts) => {
@@ -199,7 +221,7 @@ impl Column {
                 (Samples::Texts(kept.into_iter().flatten().collect()), present)
             }
         };
-        let missing = present.missing;
+        let missing = base.rows.len() - present.count();
         let empty = missing == base.rows.len();
         if empty && odd.is_empty() && head.name.is_empty() {
             return None;
@@ -264,7 +286,7 @@ impl Column {
             tell(Severity::Note, "column_empty", None, "the column holds nothing in any row".to_owned());
         } else if missing > 0 {
             let mut rows = RowList::default();
-            present.rows.iter().zip(base.rows).filter(|(p, _)| !**p).for_each(|(_, &row)| rows.push(row));
+            present.gaps(base.rows.len()).for_each(|gap| base.rows[gap].iter().for_each(|&row| rows.push(row)));
             let message = format!("{missing} of {} cells are missing: {rows}", base.rows.len());
             tell(Severity::Note, "cells_missing", rows.first(), message);
         }
@@ -302,14 +324,15 @@ impl Base<'_> {
     /// Times of the rows that hold something, and the rules for their usual step. Columns of one sensor are missing together:
     /// neighbours that are so share them.
     fn times(&mut self, present: Present) -> (Arc<[f64]>, StateRules) {
-        if present.missing == 0 {
+        if present.count() == self.rows.len() {
             return (Arc::clone(&self.times), StateRules::for_interval(self.step));
         }
         if let Some((before, times, rules)) = self.before.take_if(|(before, ..)| *before == present) {
             self.before = Some((before, Arc::clone(&times), rules));
             return (times, rules);
         }
-        let times: Vec<f64> = self.times.iter().zip(&present.rows).filter(|(_, p)| **p).map(|(t, _)| *t).collect();
+        let mut times = Vec::with_capacity(present.count());
+        present.runs.iter().for_each(|run| times.extend_from_slice(&self.times[run.clone()]));
         let rules = StateRules::for_interval(super::super::usual_step(&times).unwrap_or(self.step));
         let times: Arc<[f64]> = times.into();
         self.before = Some((present, Arc::clone(&times), rules));
@@ -317,18 +340,36 @@ impl Base<'_> {
     }
 }
 
-/// Which rows of a column hold something.
+/// Which rows of a column hold something, as runs of them.
 #[derive(PartialEq)]
 pub(super) struct Present {
-    missing: usize,
-    /// One for each row; nothing where none is missing.
-    rows: Vec<bool>,
+    runs: Vec<Range<usize>>,
 }
 
 impl Present {
     fn of<T>(cells: &[T], holds: impl Fn(&T) -> bool) -> Self {
-        let missing = cells.iter().filter(|cell| !holds(cell)).count();
-        Self { missing, rows: if missing > 0 { cells.iter().map(holds).collect() } else { Vec::new() } }
+        // Counted many at a time; most columns miss nothing.
+        if cells.iter().filter(|cell| !holds(cell)).count() == 0 {
+            return Self { runs: vec![0..cells.len()] };
+        }
+        let mut runs = Vec::new();
+        let mut at = 0;
+        while let Some(gap) = cells[at..].iter().position(&holds) {
+            let start = at + gap;
+            at = cells[start..].iter().position(|cell| !holds(cell)).map_or(cells.len(), |length| start + length);
+            runs.push(start..at);
+        }
+        Self { runs }
+    }
+
+    fn count(&self) -> usize {
+        self.runs.iter().map(Range::len).sum()
+    }
+
+    /// The rows between, of so many in all.
+    fn gaps(&self, all: usize) -> impl Iterator<Item = Range<usize>> {
+        let starts = std::iter::once(0).chain(self.runs.iter().map(|run| run.end));
+        starts.zip(self.runs.iter().map(|run| run.start).chain([all])).map(|(start, end)| start..end)
     }
 }
 

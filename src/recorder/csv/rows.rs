@@ -17,7 +17,6 @@ pub(super) enum Division {
 /// Walks over the records of a table; blank lines are passed over, but counted.
 pub(super) struct Rows<'a> {
     reader: Reader<Box<dyn Read + 'a>>,
-    record: ByteRecord,
 }
 
 impl<'a> Rows<'a> {
@@ -35,14 +34,14 @@ impl<'a> Rows<'a> {
             .terminator(Terminator::Any(b'\n'))
             .buffer_capacity(256 * 1024)
             .from_reader(text);
-        Self { reader, record: ByteRecord::new() }
+        Self { reader }
     }
 
-    /// The next record: first and last physical line, and the cells.
-    pub(super) fn next(&mut self) -> csv::Result<Option<(u64, u64, &ByteRecord)>> {
+    /// Reads the next record: its first and last physical line.
+    pub(super) fn next(&mut self, record: &mut ByteRecord) -> csv::Result<Option<(u64, u64)>> {
         loop {
             let before = self.reader.position().line();
-            if !self.reader.read_byte_record(&mut self.record)? {
+            if !self.reader.read_byte_record(record)? {
                 return Ok(None);
             }
             let after = self.reader.position().line();
@@ -50,12 +49,12 @@ impl<'a> Rows<'a> {
                 before
             } else {
                 // Blank lines before it, or line breaks inside quoted cells: only the latter are in the cells.
-                let inside = self.record.as_slice().iter().filter(|&&b| b == b'\n').count() as u64;
+                let inside = record.as_slice().iter().filter(|&&b| b == b'\n').count() as u64;
                 after.saturating_sub(1 + inside).max(before)
             };
-            let blank = self.record.len() == 1 && self.record.as_slice().trim_ascii().is_empty();
+            let blank = record.len() == 1 && record.as_slice().trim_ascii().is_empty();
             if !blank {
-                return Ok(Some((row, after.saturating_sub(1).max(row), &self.record)));
+                return Ok(Some((row, after.saturating_sub(1).max(row))));
             }
         }
     }
@@ -119,7 +118,8 @@ mod tests {
     fn rows(text: &str) -> Vec<(u64, u64, usize)> {
         let mut rows = Rows::new(text.as_bytes().chain(&b"\n"[..]), &Division::Byte(b','));
         let mut out = Vec::new();
-        while let Some((first, last, record)) = rows.next().unwrap() {
+        let mut record = ByteRecord::new();
+        while let Some((first, last)) = rows.next(&mut record).unwrap() {
             out.push((first, last, record.len()));
         }
         out

@@ -73,6 +73,8 @@ pub(super) fn layout(head: &[u8], stated: &TableOptions) -> Result<Layout, Troub
     let divided: Vec<Attempt> = bytes
         .into_iter()
         .filter(|(separator, _)| stated.separator.is_none_or(|s| s == *separator))
+        // A byte that is not there divides nothing; under a header row that the owner names, lines may be whole cells.
+        .filter(|(_, byte)| stated.header_row.is_some() || head.contains(byte))
         .map(|(separator, byte)| attempt((separator, Division::Byte(byte))))
         .collect();
     let blank = || {
@@ -117,8 +119,9 @@ fn records(head: &[u8], division: &Division) -> Vec<Row> {
     let mut rows = Rows::new(std::io::Read::chain(head, &b"\n"[..]), division);
     let mut out = Vec::new();
     // Reading from memory has no errors.
-    while let Ok(Some((row, _, record))) = rows.next() {
-        out.push((row, record.clone()));
+    let mut record = ByteRecord::new();
+    while let Ok(Some((row, _))) = rows.next(&mut record) {
+        out.push((row, std::mem::take(&mut record)));
         if out.len() == RECORDS {
             break;
         }
@@ -140,7 +143,8 @@ struct Header {
 /// Whether a record is a line of comment.
 pub(super) fn is_comment(record: &ByteRecord, comments: &[Vec<u8>]) -> bool {
     let first = record.get(0).map(trim).unwrap_or_default();
-    comments.iter().any(|mark| first.starts_with(mark) && !mark.is_empty() && first != b"%")
+    let begins = |mark: &&Vec<u8>| mark.first().is_some_and(|b| first.first() == Some(b)) && first.starts_with(mark);
+    comments.iter().find(begins).is_some() && first != b"%"
 }
 
 /// The record of names that most of the records after it fit; the first of equals. A comment is one only if it is by far
