@@ -183,7 +183,7 @@ impl Look<'_> {
     }
 
     fn holds_numbers(&self, column: usize) -> bool {
-        let filled = |r: &&csv::ByteRecord| r.get(column).is_some_and(|cell| !is_missing(trim(cell)));
+        let filled = |r: &&super::record::Record| r.get(column).is_some_and(|cell| !is_missing(trim(cell)));
         2 * self.values(column).len() > self.layout.sample.iter().filter(filled).count()
     }
 

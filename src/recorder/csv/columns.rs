@@ -4,11 +4,11 @@ use super::cells::{figures_in, holds_codes, is_direction, is_missing, trim};
 use super::header::Head;
 use super::marks::{Evidence, Marks, plain, value, with_groups, with_unit};
 use super::placeholders::{self, Named};
+use super::record::Record;
 use super::rows::RowList;
 use crate::finding::{Finding, Severity};
 use crate::signal::{Channel, Kind, Origin, Samples, StateRules};
 use crate::units::Unit;
-use csv::ByteRecord;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -51,7 +51,7 @@ impl Column {
     /// other kind.
     ///
     /// `rows`: how many are expected.
-    pub(super) fn new(index: usize, head: &Head, sample: &[ByteRecord], turned: bool, rows: usize) -> Self {
+    pub(super) fn new(index: usize, head: &Head, sample: &[Record], turned: bool, rows: usize) -> Self {
         let filled = || sample.iter().filter_map(|r| r.get(index)).map(trim).filter(|cell| !is_missing(cell));
         let numbers = filled().filter(|cell| is_value(cell, head.marks)).count();
         let texts = 2 * numbers < filled().count();
@@ -80,7 +80,7 @@ impl Column {
     }
 
     /// Takes the column's cells of some rows.
-    pub(super) fn take(&mut self, rows: &[ByteRecord], named: &[Named]) {
+    pub(super) fn take(&mut self, rows: &[Record], named: &[Named]) {
         let index = self.index;
         let Cells::Numbers(values) = &mut self.cells else {
             return rows.iter().for_each(|row| self.take_text(trim(row.get(index).unwrap_or_default()), named));
@@ -88,15 +88,21 @@ impl Column {
         // Held apart meanwhile, for an odd cell changes the column.
         let mut values = std::mem::take(values);
         let first = values.len();
+        // Nearly every cell holds a plain number, or nothing.
+        let mut others = false;
         match self.head.marks.decimal() {
             Some(mark) if named.is_empty() => values.extend(rows.iter().map(|row| {
-                let quick = row.range(index).and_then(|cell| figures_in(row.as_slice(), cell, mark));
+                let Some((text, cell)) = row.place(index) else { return f64::NAN };
+                let quick = figures_in(text, cell.clone(), mark);
+                others |= quick.is_none() && !cell.is_empty();
                 quick.unwrap_or(f64::NAN)
             })),
-            _ => values.resize(first + rows.len(), f64::NAN),
+            _ => {
+                others = true;
+                values.resize(first + rows.len(), f64::NAN);
+            }
         }
-        // Nearly every cell holds a plain number, or nothing; now for the others.
-        for (place, row) in (first..).zip(rows) {
+        for (place, row) in (first..).zip(if others { rows } else { &[] }) {
             let cell = row.get(index).filter(|cell| values[place].is_nan() && !cell.is_empty());
             if let Some(cell) = cell {
                 values[place] = self.take_number(trim(cell), place, named);
