@@ -37,6 +37,8 @@ pub(super) enum NoClock {
     NoDecimal(usize),
     /// The owner names a column that is not there.
     NotThere(String),
+    /// A column holds times of two numbers, and there is no date.
+    NoSeconds(usize),
     /// The owner names a column that holds no times.
     NoTimes(usize),
 }
@@ -96,11 +98,17 @@ impl ClockColumns {
         }
         // Without a date 05:30 may as well be minutes and seconds.
         let alone = look.first(&|cell| read_time(cell, false).is_some_and(|time| time.seconds));
-        match (alone, time) {
-            (Some(column), _) => Ok(Self::TimeOfDay(column)),
-            (None, Some(column)) => Err(NoClock::NoTimes(column)),
-            (None, None) => Err(NoClock::NoColumn),
+        if let Some(column) = alone {
+            return Ok(Self::TimeOfDay(column));
         }
+        if let Some(column) = look.foreign() {
+            return look.count(column).map(|count| Self::Counter { column, count });
+        }
+        Err(match (time_of_day, time) {
+            (Some(column), _) => NoClock::NoSeconds(column),
+            (None, Some(column)) => NoClock::NoTimes(column),
+            (None, None) => NoClock::NoColumn,
+        })
     }
 
     /// Whether a column belongs to the clock.
@@ -231,6 +239,22 @@ impl Look<'_> {
         first(false).or_else(|| first(true))
     }
 
+    /// The column that counts time under a name that is not known, as one in another language (`Zeit [s]`).
+    ///
+    /// Rule (common practice, no source): its unit is one of time, and it is the only such column that rises in every row.
+    fn foreign(&self) -> Option<usize> {
+        let counts = |i: &usize| {
+            let values = self.values(*i);
+            let head = &self.layout.columns[*i];
+            head.unit.is_some_and(|unit| unit.dimension == Dimension::Time)
+                && values.len() > 1
+                && values.len() == self.layout.sample.len()
+                && values.windows(2).all(|pair| pair[1] > pair[0])
+        };
+        let mut found = self.columns().filter(counts);
+        found.next().filter(|_| found.next().is_none())
+    }
+
     fn rises(&self, column: usize, open: bool) -> bool {
         if self.layout.columns[column].unit.is_some_and(|unit| unit.dimension != Dimension::Time) {
             return false;
@@ -329,6 +353,8 @@ pub(super) fn counts_by_name(head: &Head) -> bool {
         "clock",
         "runtime",
         "unix",
+        "unixtime",
+        "epochtime",
         "epoch",
         "posix",
         "s",

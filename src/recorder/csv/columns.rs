@@ -42,6 +42,10 @@ pub(super) struct Column {
     thousands: Option<(usize, String)>,
 }
 
+fn cells_hold(n: usize) -> &'static str {
+    if n == 1 { "cell holds" } else { "cells hold" }
+}
+
 /// How many odd cells a finding quotes.
 const QUOTED: usize = 5;
 
@@ -151,7 +155,12 @@ impl Column {
     /// A cell that is no plain number: with groups of thousands or a unit stuck on it may be one, else it is odd.
     fn take_odd(&mut self, cell: &[u8], row: usize) -> Option<f64> {
         if let Some(value) = with_groups(cell, self.head.marks) {
-            self.thousands.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
+            // A minus that is not ASCII's comes this way too.
+            let figures = cell.split(|b| !b.is_ascii_digit()).filter(|part| !part.is_empty()).count();
+            let halves = if self.head.marks.decimal().is_some_and(|mark| cell.contains(&mark)) { 2 } else { 1 };
+            if figures > halves {
+                self.thousands.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
+            }
             return Some(value);
         }
         if let Some((value, unit)) = with_unit(cell, self.head.marks) {
@@ -251,7 +260,7 @@ impl Column {
         }
         if !held_places.is_empty() {
             let (rows, n) = (list(&held_places), held_places.len());
-            let message = format!("{n} cells hold a placeholder that was named, taken as missing: {rows}");
+            let message = format!("{n} {} a placeholder that was named, taken as missing: {rows}", cells_hold(n));
             tell(Severity::Note, "placeholder_named", rows.first(), message);
         }
         if let Some(found) = &found {
@@ -261,8 +270,9 @@ impl Column {
                 None => "the column holds nothing else".to_owned(),
             };
             let message = format!(
-                "{n} cells hold {value}, and {others}: a placeholder, taken as missing ({rows}); \
-                 placeholders = [] in the flight file keeps them"
+                "{n} {} {value}, and {others}: a placeholder, taken as missing ({rows}); \
+                 placeholders = [] in the flight file keeps them",
+                cells_hold(n)
             );
             tell(Severity::Warning, "placeholder", rows.first(), message);
         }

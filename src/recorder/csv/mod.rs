@@ -109,6 +109,10 @@ fn no_clock(path: &Path, layout: &Layout, none: NoClock) -> RecorderError {
             let (column, found) = named(column);
             RecorderError::DecimalOpen { file, column, found }
         }
+        NoClock::NoSeconds(column) => {
+            let (column, found) = named(column);
+            RecorderError::NoSeconds { file, column, found }
+        }
         NoClock::NoTimes(column) => {
             let (column, found) = named(column);
             RecorderError::NoTimes { file, column, found }

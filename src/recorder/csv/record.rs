@@ -76,9 +76,10 @@ impl Record {
         (0..self.len()).map(|i| self.get(i).unwrap_or_default())
     }
 
-    /// Whether there is but one cell, of nothing but blanks.
+    /// Whether there is but one cell, of nothing but blanks or the sign that ended texts once (control Z).
     pub(super) fn is_blank(&self) -> bool {
-        self.len() == 1 && self.get(0).unwrap_or_default().trim_ascii().is_empty()
+        let is_blank = |byte: &u8| byte.is_ascii_whitespace() || *byte == 0x1a;
+        self.len() == 1 && self.get(0).unwrap_or_default().iter().all(is_blank)
     }
 }
 

@@ -16,6 +16,9 @@ pub(super) enum Division {
     Blanks(Blanks),
 }
 
+/// The byte order mark of UTF-8.
+const BYTE_ORDER_MARK: &[u8] = "\u{feff}".as_bytes();
+
 /// Walks over the records of a table; blank lines are passed over, but counted.
 ///
 /// Most lines of a log have no quotation mark: their cells are what stands between the separators. A line with one goes to the
@@ -47,6 +50,10 @@ impl<'a> Rows<'a> {
         loop {
             let row = self.line();
             let lines = self.quoted.get_mut();
+            // Two logs joined to one bring the mark of the second along; within a text it says nothing.
+            if lines.peek()?.starts_with(BYTE_ORDER_MARK) {
+                lines.pass(BYTE_ORDER_MARK.len(), false);
+            }
             let line = lines.peek()?;
             if line.is_empty() {
                 return Ok(None);

@@ -154,7 +154,7 @@ fn find_header(records: &[Row], comments: &[Vec<u8>], stated: &TableOptions) -> 
     for (at, (row, record)) in records.iter().enumerate() {
         match stated.header_row {
             Some(named) if named == *row => {}
-            None if at < BEFORE_HEADER && holds_names(record) => {}
+            None if at < BEFORE_HEADER && holds_names(record) && !names_separator(record) => {}
             _ => continue,
         }
         let commented = usize::from(is_comment(record, comments));
@@ -179,6 +179,11 @@ pub(super) fn holds_names(record: &Record) -> bool {
     let cells = || record.iter().map(trim).filter(|cell| !is_missing(cell));
     let numbers = cells().filter(|cell| is_number(cell)).count();
     record.len() > 1 && cells().count() > 2 * numbers && !cells().any(dates_a_row)
+}
+
+/// `sep=;`, a line that spreadsheets look for before the header.
+fn names_separator(record: &Record) -> bool {
+    record.get(0).is_some_and(|cell| trim(cell).to_ascii_lowercase().starts_with(b"sep="))
 }
 
 /// Whether a cell is a number under any marks, with or without a unit stuck on.
@@ -219,11 +224,15 @@ fn lay_out(attempt: &Attempt, header: &Header, comments: Vec<Vec<u8>>, stated: &
     let mut rows = data().filter(|(_, r)| fits(r, names, header.width)).peekable();
     let unit_row = match stated.unit_row {
         Some(named) => records.iter().find(|(row, _)| *row == named),
-        // A units row may end its line as the header does where the data rows do not.
-        None => data()
-            .next()
-            .filter(|(_, r)| header::holds_units(r) && widths(names).contains(&r.len()))
-            .or_else(|| rows.peek().copied().filter(|(_, r)| header::holds_units(r))),
+        // A units row may end its line as the header does where the data rows do not, and a row of more words may stand before it.
+        None => {
+            let is_units = |(_, r): &&Row| header::holds_units(r) && widths(names).contains(&r.len());
+            let near = || data().take(2);
+            near()
+                .find(is_units)
+                .filter(|(row, _)| near().take_while(|(r, _)| r < row).all(|(_, r)| holds_names(r)))
+                .or_else(|| rows.peek().copied().filter(|(_, r)| header::holds_units(r)))
+        }
     };
     let mut columns = header::columns(&records[heading.clone()], unit_row, header.width, &comments);
     let header_rows: Vec<u64> = records[heading.clone()].iter().map(|(row, _)| *row).collect();
