@@ -5,26 +5,32 @@
 
 #![allow(unsafe_code)]
 
+mod codec;
 mod colour;
 mod container;
 mod encode;
 mod error;
 mod ff;
+mod format;
 mod frame;
 mod joined;
+mod light;
 mod make;
 mod messages;
 mod mux;
 mod picture;
 mod probe;
 mod read;
+mod recode;
 mod sound;
+mod unpack;
 mod write;
 
+pub use codec::{Codec, Speed};
 pub use container::Container;
 pub use encode::EncodeSettings;
 pub use error::VideoError;
-pub use frame::{Frame, FramePool};
+pub use frame::{FieldOrder, Frame, FramePool};
 pub use joined::join;
 pub use make::{Made, Maker};
 pub use messages::take_findings;
@@ -42,5 +48,8 @@ pub fn init() {
         messages::install();
         // SAFETY: SIG_IGN is a valid disposition, and nothing else in this process handles SIGXFSZ.
         unsafe { libc::signal(libc::SIGXFSZ, libc::SIG_IGN) };
+        // SAFETY: both strings end with NUL. One of the encoders writes to the terminal unless told to keep to errors; this
+        // happens once, before any encoder's thread can read the environment.
+        unsafe { libc::setenv(c"SVT_LOG".as_ptr(), c"1".as_ptr(), 0) };
     });
 }

@@ -1,13 +1,17 @@
 //! Demuxing and decoding: frames of the film, and the packets of its sound, in the order of the file.
 
 use super::ff::{self, AGAIN, check, rational};
+use super::format::{self, PixelFormat};
+use super::frame::FieldOrder;
 use super::joined::List;
+use super::light::LightData;
 use super::mux::Packet;
+use super::unpack::Unpacker;
 use super::{Clip, Frame, VideoError, messages, probe};
 use crate::finding::{Finding, Severity};
 use crate::time::Rational;
 use ffmpeg_next::ffi;
-use ffmpeg_next::{codec, decoder, format};
+use ffmpeg_next::{codec, decoder, format as container};
 use std::collections::VecDeque;
 use std::ffi::{CStr, CString};
 use std::path::{Path, PathBuf};
@@ -23,16 +27,25 @@ pub enum Item {
 /// The first shown frame, as a sample.
 pub(super) struct First {
     pub(super) pts: i64,
-    pub(super) interlaced: bool,
+    /// Which field comes first, where the picture is made of two.
+    pub(super) fields: Option<FieldOrder>,
+    /// Columns, rows, and the library's number of the pixel format, as the frames are handed out.
+    pub(super) kind: (i32, i32, i32),
+    /// What it says of light.
+    pub(super) light: LightData,
 }
 
 /// A clip, open for reading from its start or from a moment.
 pub struct Reader {
     file: PathBuf,
-    input: format::context::Input,
+    input: container::context::Input,
     decoder: decoder::Video,
     video: usize,
     time_base: Rational,
+    /// Columns, rows and pixel format of the first frame as it was decoded.
+    kind: Option<(i32, i32, i32)>,
+    /// Takes frames apart whose samples do not lie in planes.
+    unpacker: Option<Unpacker>,
     /// Frames decoded, not yet handed out.
     ready: VecDeque<Item>,
     drained: bool,
@@ -90,7 +103,7 @@ impl Reader {
             if code < 0 {
                 return Err(probe::open_error(file, code));
             }
-            let input = format::context::Input::wrap(context);
+            let input = container::context::Input::wrap(context);
             let code = ffi::avformat_find_stream_info(context, std::ptr::null_mut());
             if code < 0 {
                 return Err(probe::open_error(file, code));
@@ -117,6 +130,8 @@ impl Reader {
             input,
             decoder,
             video,
+            kind: None,
+            unpacker: None,
             ready: VecDeque::new(),
             drained: false,
             last_pts: None,
@@ -198,7 +213,7 @@ impl Reader {
         &self.file
     }
 
-    pub(super) fn input(&self) -> &format::context::Input {
+    pub(super) fn input(&self) -> &container::context::Input {
         &self.input
     }
 
@@ -206,11 +221,21 @@ impl Reader {
         self.video
     }
 
+    /// The library's number of the pixel format of the frames as decoded, once there was one.
+    pub(super) fn decoded_format(&self) -> Option<i32> {
+        self.kind.map(|(.., format)| format)
+    }
+
     /// Decodes up to the first shown frame.
     pub(super) fn first_frame(&mut self) -> Result<First, VideoError> {
         while let Some(item) = self.read_item()? {
             if let Item::Frame(frame) = item {
-                return Ok(First { pts: frame.pts, interlaced: frame.inner.is_interlaced() });
+                // SAFETY: the demuxer is open, and the stream its own.
+                let light = unsafe {
+                    let stream = *(*self.input.as_ptr()).streams.add(self.video);
+                    LightData::of(&frame, stream)
+                };
+                return Ok(First { pts: frame.pts, fields: FieldOrder::of(&frame), kind: frame.kind(), light });
             }
         }
         let said = messages::last_complaint().unwrap_or_else(|| "the clip is empty".into());
@@ -289,7 +314,44 @@ impl Reader {
             }
             self.last_pts = Some(pts);
             let duration = inner.packet().duration;
-            self.ready.push_back(Item::Frame(Frame { inner, pts, duration }));
+            let frame = self.planar(Frame { inner, pts, duration })?;
+            self.ready.push_back(Item::Frame(frame));
+        }
+    }
+
+    /// A decoded frame with its samples in planes. Every frame must be like the first.
+    fn planar(&mut self, frame: Frame) -> Result<Frame, VideoError> {
+        let kind @ (width, height, format) = frame.kind();
+        match self.kind {
+            None => {
+                let known = PixelFormat::of(format).map_err(|what| VideoError::Unsupported {
+                    file: self.file.clone(),
+                    what,
+                    cure: "convert the clip first, for example with ffmpeg -i IN -pix_fmt yuv420p -c:a copy OUT",
+                })?;
+                if known.planar != known.id {
+                    self.unpacker = Some(Unpacker::new(known, width, height)?);
+                }
+                self.kind = Some(kind);
+            }
+            Some(first) if first == kind => {}
+            Some(first) => {
+                let said = |(width, height, format)| format!("{width} x {height} {}", format::name(format));
+                return Err(VideoError::Unsupported {
+                    file: self.file.clone(),
+                    what: format!(
+                        "the picture changes from {} to {} at {:.3} s",
+                        said(first),
+                        said(kind),
+                        self.time_base.seconds(frame.pts)
+                    ),
+                    cure: "cut the clip there and render the parts one by one",
+                });
+            }
+        }
+        match &mut self.unpacker {
+            Some(unpacker) => unpacker.unpack(&frame),
+            None => Ok(frame),
         }
     }
 
@@ -300,10 +362,10 @@ impl Reader {
 }
 
 /// The stream that is the film: the library's best video stream that is no cover picture.
-fn film_stream(file: &Path, input: &format::context::Input) -> Result<usize, VideoError> {
+fn film_stream(file: &Path, input: &container::context::Input) -> Result<usize, VideoError> {
     let is_film = |s: &ffmpeg_next::Stream<'_>| {
         s.parameters().medium() == ffmpeg_next::media::Type::Video
-            && !s.disposition().contains(format::stream::Disposition::ATTACHED_PIC)
+            && !s.disposition().contains(container::stream::Disposition::ATTACHED_PIC)
     };
     let best =
         input.streams().best(ffmpeg_next::media::Type::Video).filter(is_film).or_else(|| input.streams().find(is_film));
