@@ -69,10 +69,10 @@ fn rules_take_a_long_log_in_one_go() {
         (reading, thrice) = (reading.min(read), thrice.min(computing));
     }
     // A rule that goes over all records for each of them takes nine times as long for thrice the rows.
-    assert!(thrice < 5.0 * once, "thrice the rows take {:.1} times as long", thrice / once);
+    assert!(thrice < 4.0 * once, "thrice the rows take {:.1} times as long", thrice / once);
     assert!(thrice < MOST * reading, "computing takes {:.1} times what reading takes", thrice / reading);
     println!("thrice the rows: {:.2} times; beside reading: {:.2} times", thrice / once, thrice / reading);
 }
 
 /// How many times what reading a log of forty columns takes all channels computed from it may take.
-const MOST: f64 = 8.0;
+const MOST: f64 = 12.0;

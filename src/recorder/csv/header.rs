@@ -67,7 +67,8 @@ fn joined(rows: &[Row], column: usize) -> String {
         // A group's name stands over its first column only.
         let group = || (0..column).rev().filter_map(|c| record.get(c).map(trim)).find(|c| !c.is_empty());
         let text = if own.is_empty() && i + 1 < rows.len() { group().unwrap_or_default() } else { own };
-        let text = String::from_utf8_lossy(text).into_owned();
+        // Spreadsheets break the lines of a name within its cell.
+        let text = String::from_utf8_lossy(text).lines().map(str::trim).collect::<Vec<_>>().join(" ");
         if !text.is_empty() && parts.last() != Some(&text) {
             parts.push(text);
         }

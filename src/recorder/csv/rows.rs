@@ -97,7 +97,8 @@ impl RowList {
         }
         let room = self.ranges.len() < Self::SHOWN;
         match self.ranges.last_mut() {
-            Some((_, last)) if *last + 1 == row => *last = row,
+            // Several records may stand on one line.
+            Some((_, last)) if *last == row || *last + 1 == row => *last = row,
             _ if room => self.ranges.push((row, row)),
             _ => self.more = true,
         }
@@ -111,7 +112,8 @@ impl RowList {
 
 impl fmt::Display for RowList {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(if self.count == 1 { "row " } else { "rows " })?;
+        let one = !self.more && matches!(self.ranges[..], [(first, last)] if first == last);
+        f.write_str(if one { "row " } else { "rows " })?;
         for (i, (first, last)) in self.ranges.iter().enumerate() {
             let comma = if i > 0 { ", " } else { "" };
             match last - first {
@@ -192,6 +194,7 @@ mod tests {
             list.to_string()
         };
         assert_eq!(list(&[7]), "row 7");
+        assert_eq!(list(&[7, 7, 7]), "row 7");
         assert_eq!(list(&[3, 4, 5, 9, 11, 12]), "rows 3 to 5, 9, 11, 12");
         assert_eq!(list(&[1, 3, 5, 7, 9, 11, 13, 15]), "rows 1, 3, 5, 7, 9, 11 and more, 8 in all");
     }
