@@ -3,7 +3,7 @@
 use super::ff;
 use super::format::{self, PixelFormat};
 use super::light::LightData;
-use super::{Container, VideoError};
+use super::{Container, FieldOrder, VideoError};
 use ffmpeg_next::ffi;
 use std::ffi::CStr;
 use std::path::Path;
@@ -119,7 +119,7 @@ impl Codec {
         crf: u8,
         speed: Speed,
         threads: usize,
-        fields: bool,
+        fields: Option<FieldOrder>,
         light: &LightData,
     ) -> Vec<(&'static CStr, String)> {
         let step = speed as usize;
@@ -170,7 +170,8 @@ impl Codec {
         if self == Self::H264 {
             let display = light.display_in_steps().map(|display| format!("mastering-display={display}"));
             let levels = light.levels_in_text().map(|levels| format!("cll={levels}"));
-            let own: Vec<String> = display.into_iter().chain(levels).collect();
+            let order = fields.map(|order| if order == FieldOrder::TopFirst { "tff=1" } else { "bff=1" }.to_owned());
+            let own: Vec<String> = display.into_iter().chain(levels).chain(order).collect();
             if !own.is_empty() {
                 options.push((c"x264-params", own.join(":")));
             }
@@ -178,7 +179,7 @@ impl Codec {
         if self != Self::Hevc {
             options.push((c"threads", threads.to_string()));
         }
-        if fields && self != Self::Ffv1 {
+        if fields.is_some() && self != Self::Ffv1 {
             options.push((c"flags", "+ildct+ilme".into()));
         }
         options
@@ -198,7 +199,7 @@ impl Codec {
         let loses = ffi::FF_LOSS_RESOLUTION | ffi::FF_LOSS_DEPTH | ffi::FF_LOSS_COLORSPACE | ffi::FF_LOSS_CHROMA;
         let best = list.iter().copied().find(|&to| {
             // SAFETY: pure arithmetic on the library's own numbers.
-            unsafe { ffi::av_get_pix_fmt_loss(to, pixel_format(plain), 0) & loses as i32 == 0 }
+            unsafe { ffi::av_get_pix_fmt_loss(to, pixel_format(plain), 0) & loses == 0 }
         });
         best.map(|format| format as i32).ok_or_else(|| {
             let keep = Self::ALL.iter().filter(|other| **other != self && other.takes_somehow(given));

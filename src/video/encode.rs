@@ -34,6 +34,8 @@ pub(super) struct Pictures {
     /// Their pixel format, in planes.
     pub(super) format: PixelFormat,
     pub(super) tags: Tags,
+    /// Whether their codes are full range, tagged or not.
+    pub(super) full: bool,
     pub(super) pixel_aspect: Option<Rational>,
     pub(super) frame_rate: Rational,
     pub(super) time_base: Rational,
@@ -99,7 +101,7 @@ impl Encoder {
             return Err(refused("this FFmpeg was built without it; install a build that has it".into()));
         }
         let format = codec.takes(pictures.format).map_err(asked)?;
-        let full = pictures.format.is_full_range() || pictures.tags.range == 2;
+        let full = pictures.full;
         // A name that says nothing of the range holds the very same samples.
         let same = format == pictures.format.id || format == pictures.format.without_range();
         let recoder = if same && (codec.says_range() || !full) {
@@ -144,8 +146,7 @@ impl Encoder {
                 // High quality of 4:2:2, or 4:4:4.
                 (*context).profile = if pictures.format.sampling == Sampling::Full { 4 } else { 3 };
             }
-            let options =
-                codec.options(crf, settings.speed, settings.threads, pictures.fields.is_some(), &pictures.light);
+            let options = codec.options(crf, settings.speed, settings.threads, pictures.fields, &pictures.light);
             let options: Vec<_> = options.iter().map(|(key, value)| (*key, value.as_str())).collect();
             let mut options = Options::new(&options)?;
             let code = ffi::avcodec_open2(context, found, &mut options.0);

@@ -117,6 +117,7 @@ fn open_encoder(named: &Path, made: &Made) -> Result<Encoder, VideoError> {
             .map_err(|what| VideoError::Asked { file: named.to_owned(), what })?,
         // ITU-T H.273: limited range, BT.709 throughout, chroma on the left column.
         tags: Tags { range: 1, primaries: 1, transfer: 1, matrix: 1, siting: 1 },
+        full: false,
         pixel_aspect: Some(Rational::new(1, 1)),
         frame_rate: made.frame_rate,
         time_base: Rational::new(made.frame_rate.den, made.frame_rate.num),

@@ -14,6 +14,7 @@ mod ff;
 mod format;
 mod frame;
 mod joined;
+mod jumps;
 mod light;
 mod make;
 mod messages;

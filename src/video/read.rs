@@ -4,6 +4,7 @@ use super::ff::{self, AGAIN, check, rational};
 use super::format::{self, PixelFormat};
 use super::frame::FieldOrder;
 use super::joined::List;
+use super::jumps::{Jumps, base_of};
 use super::light::LightData;
 use super::mux::Packet;
 use super::unpack::Unpacker;
@@ -46,6 +47,8 @@ pub struct Reader {
     kind: Option<(i32, i32, i32)>,
     /// Takes frames apart whose samples do not lie in planes.
     unpacker: Option<Unpacker>,
+    /// Where the container's clock may jump.
+    jumps: Option<Jumps>,
     /// Frames decoded, not yet handed out.
     ready: VecDeque<Item>,
     drained: bool,
@@ -124,6 +127,8 @@ impl Reader {
             (*context.as_mut_ptr()).pkt_timebase = time_base.into();
         }
         let decoder = context.decoder().video().map_err(no_decoder)?;
+        // SAFETY: the demuxer is open.
+        let jumps = unsafe { Jumps::of(input.as_ptr()) };
         Ok(Self {
             file: file.to_owned(),
             time_base: rational(time_base.into()),
@@ -131,6 +136,7 @@ impl Reader {
             decoder,
             video,
             kind: None,
+            jumps,
             unpacker: None,
             ready: VecDeque::new(),
             drained: false,
@@ -183,6 +189,9 @@ impl Reader {
         self.ready.clear();
         self.drained = false;
         self.last_pts = None;
+        if let Some(jumps) = &mut self.jumps {
+            jumps.restart();
+        }
         Ok(())
     }
 
@@ -199,7 +208,8 @@ impl Reader {
             (self.repeated, "frames_repeat_time", "frames do not come after the one before and were left out"),
         ];
         let counted = counted.into_iter().filter(|(n, ..)| *n > 0);
-        counted.map(|(n, code, text)| Finding::new(Severity::Warning, code, format!("{n} {text}"))).collect()
+        let counted = counted.map(|(n, code, text)| Finding::new(Severity::Warning, code, format!("{n} {text}")));
+        self.jumps.iter().flat_map(Jumps::findings).chain(counted).collect()
     }
 
     /// Seconds at which a stream's first packet starts, as far as the demuxer has seen it.
@@ -261,7 +271,14 @@ impl Reader {
         loop {
             let mut packet = ffmpeg_next::Packet::empty();
             match packet.read(&mut self.input) {
-                Ok(()) => return Ok(Some(packet)),
+                Ok(()) => {
+                    if let Some(jumps) = &mut self.jumps {
+                        // SAFETY: the demuxer is open, and its packets name its own streams.
+                        let base = unsafe { base_of(self.input.as_ptr(), packet.stream()) };
+                        jumps.follow(&mut packet, base);
+                    }
+                    return Ok(Some(packet));
+                }
                 Err(ffmpeg_next::Error::Eof) => return Ok(None),
                 Err(ffmpeg_next::Error::InvalidData) if tries < 1000 => {
                     tries += 1;

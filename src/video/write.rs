@@ -7,6 +7,7 @@ use super::mux::{self, Muxer};
 use super::read::Reader;
 use super::{Clip, Container, EncodeSettings, Frame, Packet, VideoError};
 use crate::finding::{Finding, Severity};
+use crate::pixel::Range;
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use std::collections::{HashMap, VecDeque};
@@ -71,6 +72,7 @@ impl Writer {
             format: clip.video.planar()?,
             // SAFETY: as above; plain fields are read.
             tags: Tags::of(unsafe { (*film).codecpar }),
+            full: clip.video.coding.colour.range == Range::Full,
             pixel_aspect,
             frame_rate: clip.video.frame_rate,
             time_base,
