@@ -412,7 +412,7 @@ mod tests {
             Ok(DateAndTime { date: 2, time: 3 })
         );
         assert_eq!(find("x,TIME\n1,13:12:02\n"), Ok(TimeOfDay(1)));
-        assert_eq!(find("x,ELAPSED\n1,05:30\n1,05:31\n"), Err(NoClock::NoColumn), "hours or minutes?");
+        assert_eq!(find("x,ELAPSED\n1,05:30\n1,05:31\n"), Err(NoClock::NoSeconds(1)), "hours or minutes?");
         for head in ["time_ms", "ms", "millis", "t [ms]", "time (ms)", "uptime_ms", "time since power-on [ms]"] {
             assert_eq!(find(&format!("x,{head}\n1,100\n1,200\n")), counter(1, 1_000_000), "{head}");
         }
