@@ -19,6 +19,9 @@ pub enum RenderError {
     /// The laying over.
     #[error(transparent)]
     Blend(#[from] BlendError),
+    /// A frame whose samples are not those of the film.
+    #[error("a frame's samples do not lie as those of the film's first frame")]
+    OtherFrame,
     /// Film and log have no moment in common.
     #[error(
         "film and log do not overlap: on the log's clock the film runs from {f0:.1} to {f1:.1} s, the log from {l0:.1} to {l1:.1} s; \
@@ -49,6 +52,16 @@ pub enum RenderError {
     /// A warning, where none is wanted.
     #[error("{file}: {message} (--strict takes every warning as an error; nothing was kept)", file = file.display())]
     Strict { file: PathBuf, message: String },
+    /// Stopped by the user, with a part of the film kept.
+    #[error(
+        "interrupted: {file} holds {frames} frames, the picture up to film time {last_s:.3} s; give --resume to go on with a film that \
+         may be interrupted, or --from for the rest",
+        file = file.display()
+    )]
+    Cut { file: PathBuf, frames: u64, last_s: f64 },
+    /// Pieces that do not make one film.
+    #[error("{file}: {what}", file = file.display())]
+    Piece { file: PathBuf, what: String },
     /// Stopped by the user.
     #[error("interrupted; nothing was kept")]
     Interrupted,
@@ -61,7 +74,7 @@ impl RenderError {
             Self::Video(e) if !e.is_input() => 1,
             Self::Output(e) if !e.is_input() => 1,
             Self::Write { .. } | Self::Strict { .. } | Self::Verify { .. } | Self::Blend(_) => 1,
-            Self::Interrupted => 130,
+            Self::Interrupted | Self::Cut { .. } => 130,
             _ => 2,
         }
     }

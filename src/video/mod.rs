@@ -5,34 +5,47 @@
 
 #![allow(unsafe_code)]
 
+mod codec;
 mod colour;
 mod container;
+mod damage;
 mod encode;
 mod error;
 mod ff;
+mod format;
 mod frame;
 mod joined;
+mod jumps;
+mod light;
 mod make;
 mod messages;
 mod mux;
 mod picture;
+mod pieces;
 mod probe;
 mod read;
+mod recode;
 mod sound;
+mod unpack;
 mod write;
 
+pub use codec::{Codec, Speed};
 pub use container::Container;
 pub use encode::EncodeSettings;
 pub use error::VideoError;
-pub use frame::{Frame, FramePool};
+pub use frame::{FieldOrder, Frame, FramePool};
 pub use joined::join;
 pub use make::{Made, Maker};
 pub use messages::take_findings;
 pub use mux::Packet;
 pub use picture::Picture;
-pub use probe::{AudioTrack, Clip, CutOff, FrameCount, VideoTrack, count_frames, frame_times, probe, stored_frames};
+pub use pieces::Piece;
+pub use probe::{
+    AudioTrack, Clip, CutOff, FrameCount, SubtitleTrack, VideoTrack, count_frames, frame_ticks, frame_times, probe,
+    stored_frames,
+};
 pub use read::{Item, Reader};
-pub use write::{Excerpt, Writer};
+pub use write::{Excerpt, Target, Writer};
 
 /// Prepares the library once for the process: its messages go to [`take_findings`] instead of the terminal, and a write
 /// beyond the file-size limit becomes an ordinary error instead of a signal that kills the process.
@@ -42,5 +55,8 @@ pub fn init() {
         messages::install();
         // SAFETY: SIG_IGN is a valid disposition, and nothing else in this process handles SIGXFSZ.
         unsafe { libc::signal(libc::SIGXFSZ, libc::SIG_IGN) };
+        // SAFETY: both strings end with NUL. One of the encoders writes to the terminal unless told to keep to errors; this
+        // happens once, before any encoder's thread can read the environment.
+        unsafe { libc::setenv(c"SVT_LOG".as_ptr(), c"1".as_ptr(), 0) };
     });
 }

@@ -2,11 +2,13 @@
 
 use super::colour::Tags;
 use super::ff::{self, check, rational};
+use super::format::{self, PixelFormat};
 use super::joined::List;
+use super::light::LightData;
 use super::read::Reader;
-use super::{VideoError, messages};
+use super::{FieldOrder, VideoError, messages};
 use crate::finding::{Finding, Severity};
-use crate::pixel::{Colour, FrameShape, Orientation};
+use crate::pixel::{Coding, FrameShape, Orientation};
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use std::path::{Path, PathBuf};
@@ -32,6 +34,8 @@ pub struct Clip {
     pub video: VideoTrack,
     /// Its sound tracks.
     pub audio: Vec<AudioTrack>,
+    /// Its subtitles.
+    pub subtitles: Vec<SubtitleTrack>,
     /// Where its earliest stream starts, in seconds of its own time stamps.
     pub start_s: f64,
     /// How its files are read as one, where there are several; `file` is then the first.
@@ -61,10 +65,23 @@ pub struct VideoTrack {
     pub time_base: Rational,
     /// Ticks of the first shown frame.
     pub first_pts: i64,
-    /// Colour for blending.
-    pub colour: Colour,
+    /// How its frames are coded, as blending must know it.
+    pub coding: Coding,
+    /// Which field comes first, where the picture is interlaced.
+    pub fields: Option<FieldOrder>,
+    /// The library's number of the pixel format in which frames are handed out.
+    pub(super) planar_format: i32,
+    /// What it says of its light.
+    pub(super) light: LightData,
     /// Colour tags in words: matrix, range, transfer, primaries.
     pub tags: [String; 4],
+}
+
+impl VideoTrack {
+    /// The format in which frames are handed out.
+    pub(super) fn planar(&self) -> Result<PixelFormat, VideoError> {
+        PixelFormat::of(self.planar_format).map_err(|_| VideoError::OutOfMemory)
+    }
 }
 
 /// A sound track.
@@ -82,11 +99,25 @@ pub struct AudioTrack {
     pub duration_s: Option<f64>,
 }
 
+/// A track of subtitles.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SubtitleTrack {
+    /// Index among the file's streams.
+    pub stream: usize,
+    /// Codec's short name.
+    pub codec: String,
+}
+
 impl Clip {
+    /// The files that it is read from, in their order.
+    pub fn files(&self) -> Vec<PathBuf> {
+        self.list.as_ref().map_or_else(|| vec![self.file.clone()], |list| list.files.clone())
+    }
+
     /// Refuses a moment, in film time, that a cut-off file no longer holds; none stands for the end.
     pub fn check_whole(&self, until_s: Option<f64>) -> Result<(), VideoError> {
         match self.cut_off {
-            Some(cut) if until_s.is_none_or(|t| t > cut.whole_s) => Err(cut.error(&self.file)),
+            Some(cut) if !cut.in_fragments && until_s.is_none_or(|t| t > cut.whole_s) => Err(cut.error(&self.file)),
             _ => Ok(()),
         }
     }
@@ -126,30 +157,15 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
         let parameters = &*stream.codecpar;
         let tags = Tags::of(stream.codecpar);
         let codec = ff::name(ffi::avcodec_get_name(parameters.codec_id));
-        let pixel_format =
-            ff::name(ffi::av_get_pix_fmt_name(std::mem::transmute::<i32, ffi::AVPixelFormat>(parameters.format)));
-        let (width, height) = (parameters.width as u32, parameters.height as u32);
         let unsupported = |what: String, cure| VideoError::Unsupported { file: file.to_owned(), what, cure };
-        let full_format = pixel_format.starts_with("yuvj");
-        if !matches!(pixel_format.as_str(), "yuv420p" | "yuvj420p") {
-            return Err(unsupported(
-                format!("the pixel format {pixel_format} is not taken yet, only 8-bit 4:2:0 (yuv420p, yuvj420p)"),
-                "convert the clip first, for example with ffmpeg -i IN -pix_fmt yuv420p -c:a copy OUT",
-            ));
-        }
-        if width % 2 == 1 || height % 2 == 1 {
-            return Err(unsupported(
-                format!("the frame of {width} x {height} has an odd side, which 4:2:0 film cannot keep"),
-                "cut or pad it to even sides first",
-            ));
-        }
-        if first.interlaced {
-            return Err(unsupported(
-                "the picture is interlaced, which is not taken yet".into(),
-                "deinterlace the clip first, for example with ffmpeg -i IN -vf bwdif -c:a copy OUT",
-            ));
-        }
-        let (colour, guessed) = tags.colour(full_format, codec == "mjpeg", width, height).map_err(|name| {
+        let (columns, rows, planar_format) = first.kind;
+        let (width, height) = (columns as u32, rows as u32);
+        // The container's word for a format may be older than the codec's own; the frames are what is laid on.
+        let decoded = reader.decoded_format().unwrap_or(planar_format);
+        let pixel_format = format::name(decoded);
+        let samples =
+            PixelFormat::of(decoded).map_err(|what| unsupported(what, "convert the clip to yuv420p first"))?;
+        let (coding, guessed) = tags.coding(&samples, codec == "mjpeg", width, height).map_err(|name| {
             unsupported(format!("the colour matrix {name} is not taken"), "convert the clip to BT.709 first")
         })?;
         let orientation = orientation(stream).ok_or_else(|| {
@@ -161,8 +177,15 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
             findings.push(Finding::new(
                 Severity::Note,
                 "matrix_untagged",
-                format!("the colour matrix is not tagged; {:?} is taken by the size of the picture", colour.matrix),
+                format!(
+                    "the colour matrix is not tagged; {:?} is taken by the size of the picture",
+                    coding.colour.matrix
+                ),
             ));
+        }
+        if samples.planar != samples.id {
+            let text = format!("frames in {pixel_format} are taken apart into {}", format::name(samples.planar));
+            findings.push(Finding::new(Severity::Note, "samples_taken_apart", text));
         }
         let (created, created_from) = match ff::tag(context.metadata, c"creation_time") {
             Some(text) => (Some(text), Some("container")),
@@ -171,7 +194,7 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
                 None => (None, None),
             },
         };
-        let mut audio = Vec::new();
+        let (mut audio, mut subtitles) = (Vec::new(), Vec::new());
         let mut timecode = ff::tag(context.metadata, c"timecode");
         for index in 0..context.nb_streams as usize {
             let other = &**context.streams.add(index);
@@ -187,6 +210,8 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
                     channels: (*other.codecpar).ch_layout.nb_channels as u32,
                     duration_s: seconds,
                 });
+            } else if kind == ffi::AVMediaType::AVMEDIA_TYPE_SUBTITLE {
+                subtitles.push(SubtitleTrack { stream: index, codec });
             } else if index != reader.video_stream() {
                 let what = if other.disposition & ffi::AV_DISPOSITION_ATTACHED_PIC != 0 {
                     "a cover picture".to_owned()
@@ -196,10 +221,6 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
                 let text = format!("stream {index} is {what} and is not carried into the film");
                 findings.push(Finding::new(Severity::Note, "stream_not_carried", text));
             }
-        }
-        if context.nb_chapters > 0 {
-            let text = format!("{} chapters are not carried into the film", context.nb_chapters);
-            findings.push(Finding::new(Severity::Note, "chapters_not_carried", text));
         }
         if let Some(cut) = cut {
             let text = format!(
@@ -225,15 +246,19 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
                 frame_rate: rational(ff::frame_rate(context, stream)),
                 time_base: rational(stream.time_base),
                 first_pts: first.pts,
-                colour,
+                coding,
+                fields: first.fields,
+                planar_format,
+                light: first.light,
                 tags: [
                     tags.matrix_name(),
-                    tags.range_name(full_format).to_owned(),
+                    tags.range_name(samples.is_full_range()).to_owned(),
                     tags.transfer_name(),
                     tags.primaries_name(),
                 ],
             },
             audio,
+            subtitles,
             start_s: ff::ticks(context.start_time).map_or(0.0, |t| t as f64 / f64::from(ffi::AV_TIME_BASE)),
             list: None,
             cut_off: cut,
@@ -251,11 +276,13 @@ pub struct CutOff {
     pub promised: u64,
     /// Film time up to which they reach, in seconds.
     pub whole_s: f64,
+    /// Whether the file is made of fragments, each with an index of its own: what is there is then a film.
+    pub in_fragments: bool,
 }
 
 impl CutOff {
     fn error(self, file: &Path) -> VideoError {
-        let Self { whole, promised, whole_s } = self;
+        let Self { whole, promised, whole_s, .. } = self;
         VideoError::CutOff { file: file.to_owned(), whole, promised, whole_s }
     }
 }
@@ -279,7 +306,9 @@ fn cut_off(reader: &Reader) -> Option<CutOff> {
             let e = entry(i)?;
             if u64::try_from(e.pos).unwrap_or(0) + u64::try_from(e.size()).unwrap_or(0) > length {
                 let whole_s = base.seconds(e.timestamp - start);
-                return Some(CutOff { whole: i as u64, promised: promised as u64, whole_s });
+                // Of fragments the file's own index counts none.
+                let in_fragments = (*stream).nb_frames == 0;
+                return Some(CutOff { whole: i as u64, promised: promised as u64, whole_s, in_fragments });
             }
         }
     }
@@ -341,12 +370,17 @@ pub fn count_frames(file: &Path) -> Result<FrameCount, VideoError> {
 
 /// Film times of a clip's frames in seconds, packet by packet and without decoding; the first shown frame is at 0.
 pub fn frame_times(clip: &Clip) -> Result<Vec<f64>, VideoError> {
+    let (first, base) = (clip.video.first_pts, clip.video.time_base);
+    Ok(frame_ticks(clip)?.into_iter().map(|tick| base.seconds(tick - first)).collect())
+}
+
+/// The same in ticks of the film track.
+pub fn frame_ticks(clip: &Clip) -> Result<Vec<i64>, VideoError> {
     let mut reader = Reader::open_clip(clip, 1)?;
-    let mut ticks: Vec<i64> =
-        packet_times(&mut reader)?.into_iter().map(|(pts, _)| pts - clip.video.first_pts).collect();
-    ticks.retain(|&after_first| after_first >= 0);
+    let mut ticks: Vec<i64> = packet_times(&mut reader)?.into_iter().map(|(pts, _)| pts).collect();
+    ticks.retain(|&tick| tick >= clip.video.first_pts);
     ticks.dedup();
-    Ok(ticks.into_iter().map(|after_first| reader.time_base().seconds(after_first)).collect())
+    Ok(ticks)
 }
 
 /// Times and durations of the film track's packets in ticks, in the order of their showing.

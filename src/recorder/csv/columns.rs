@@ -1,14 +1,15 @@
 //! The columns of values: collected row by row, then turned into channels.
 
-use super::cells::{holds_codes, is_direction, is_missing, trim};
+use super::cells::{figures_in, holds_codes, is_direction, is_missing, trim};
 use super::header::Head;
-use super::marks::{Evidence, Marks, plain, quick, value, with_groups, with_unit};
+use super::marks::{Evidence, Marks, plain, value, with_groups, with_unit};
 use super::placeholders::{self, Named};
+use super::record::Record;
 use super::rows::RowList;
 use crate::finding::{Finding, Severity};
 use crate::signal::{Channel, Kind, Origin, Samples, StateRules};
 use crate::units::Unit;
-use csv::ByteRecord;
+use std::ops::Range;
 use std::sync::Arc;
 
 /// One cell a row taken; what is missing has its place too.
@@ -41,6 +42,10 @@ pub(super) struct Column {
     thousands: Option<(usize, String)>,
 }
 
+fn cells_hold(n: usize) -> &'static str {
+    if n == 1 { "cell holds" } else { "cells hold" }
+}
+
 /// How many odd cells a finding quotes.
 const QUOTED: usize = 5;
 
@@ -50,7 +55,7 @@ impl Column {
     /// other kind.
     ///
     /// `rows`: how many are expected.
-    pub(super) fn new(index: usize, head: &Head, sample: &[ByteRecord], turned: bool, rows: usize) -> Self {
+    pub(super) fn new(index: usize, head: &Head, sample: &[Record], turned: bool, rows: usize) -> Self {
         let filled = || sample.iter().filter_map(|r| r.get(index)).map(trim).filter(|cell| !is_missing(cell));
         let numbers = filled().filter(|cell| is_value(cell, head.marks)).count();
         let texts = 2 * numbers < filled().count();
@@ -78,56 +83,84 @@ impl Column {
         }
     }
 
-    /// Takes the column's cell of a row.
-    pub(super) fn take(&mut self, record: &ByteRecord, named: &[Named]) {
-        let cell = trim(record.get(self.index).unwrap_or_default());
-        match &mut self.cells {
-            Cells::Numbers(values) => {
-                // Nearly every cell holds a plain number, or nothing.
-                let quick = if cell.is_empty() { Some(f64::NAN) } else { quick(cell, self.head.marks) };
-                if let Some(value) = quick.filter(|_| named.is_empty()) {
-                    values.push(value);
-                    return;
-                }
-                let row = values.len();
-                let mut found = plain(cell, self.head.marks);
-                if found.is_none() && !is_missing(cell) {
-                    found = self.take_odd(cell, row);
-                }
-                if !named.is_empty() && named.iter().any(|p| p.is(cell, found)) {
-                    self.held_places.push(row);
-                    self.odd.pop_if(|odd| *odd == row);
-                    found = None;
-                }
-                if let Cells::Numbers(values) = &mut self.cells {
-                    values.push(found.unwrap_or(f64::NAN));
-                }
-            }
-            Cells::Texts(texts) if is_missing(cell) || named.iter().any(|p| p.is(cell, None)) => {
-                if !is_missing(cell) {
-                    self.held_places.push(texts.len());
-                }
-                texts.push(None);
-            }
-            Cells::Texts(texts) => {
-                let same = texts.last().and_then(Option::as_ref).filter(|last| last.as_bytes() == cell);
-                if same.is_none() {
-                    self.last_is_number = is_value(cell, self.head.marks);
-                }
-                self.numbers += usize::from(self.last_is_number);
-                if self.head.marks == Marks::Open {
-                    self.evidence.add(Evidence::of(cell));
-                }
-                let text = same.map_or_else(|| String::from_utf8_lossy(cell).into(), Arc::clone);
-                texts.push(Some(text));
+    /// Takes the column's cells of some rows.
+    pub(super) fn take(&mut self, rows: &[Record], named: &[Named]) {
+        let index = self.index;
+        let Cells::Numbers(values) = &mut self.cells else {
+            return rows.iter().for_each(|row| self.take_text(trim(row.get(index).unwrap_or_default()), named));
+        };
+        // Held apart meanwhile, for an odd cell changes the column.
+        let mut values = std::mem::take(values);
+        let first = values.len();
+        // Nearly every cell holds a plain number, or nothing.
+        let mut others = false;
+        match self.head.marks.decimal() {
+            Some(mark) if named.is_empty() => values.extend(rows.iter().map(|row| {
+                let Some((text, cell)) = row.place(index) else { return f64::NAN };
+                let quick = figures_in(text, cell.clone(), mark);
+                others |= quick.is_none() && !cell.is_empty();
+                quick.unwrap_or(f64::NAN)
+            })),
+            _ => {
+                others = true;
+                values.resize(first + rows.len(), f64::NAN);
             }
         }
+        for (place, row) in (first..).zip(if others { rows } else { &[] }) {
+            let cell = row.get(index).filter(|cell| values[place].is_nan() && !cell.is_empty());
+            if let Some(cell) = cell {
+                values[place] = self.take_number(trim(cell), place, named);
+            }
+        }
+        self.cells = Cells::Numbers(values);
+    }
+
+    /// What a cell in a column of numbers writes, however it does; NaN where that is nothing.
+    fn take_number(&mut self, cell: &[u8], row: usize, named: &[Named]) -> f64 {
+        let mut found = plain(cell, self.head.marks);
+        if found.is_none() && !is_missing(cell) {
+            found = self.take_odd(cell, row);
+        }
+        if named.iter().any(|p| p.is(cell, found)) {
+            self.held_places.push(row);
+            self.odd.pop_if(|odd| *odd == row);
+            found = None;
+        }
+        found.unwrap_or(f64::NAN)
+    }
+
+    fn take_text(&mut self, cell: &[u8], named: &[Named]) {
+        let Cells::Texts(texts) = &mut self.cells else { return };
+        let missing = is_missing(cell);
+        if missing || named.iter().any(|p| p.is(cell, None)) {
+            if !missing {
+                self.held_places.push(texts.len());
+            }
+            texts.push(None);
+            return;
+        }
+        let same = texts.last().and_then(Option::as_ref).filter(|last| last.as_bytes() == cell);
+        if same.is_none() {
+            self.last_is_number = is_value(cell, self.head.marks);
+        }
+        self.numbers += usize::from(self.last_is_number);
+        if self.head.marks == Marks::Open {
+            self.evidence.add(Evidence::of(cell));
+        }
+        let new = || std::str::from_utf8(cell).map_or_else(|_| String::from_utf8_lossy(cell).into(), Arc::from);
+        let text = same.map_or_else(new, Arc::clone);
+        texts.push(Some(text));
     }
 
     /// A cell that is no plain number: with groups of thousands or a unit stuck on it may be one, else it is odd.
     fn take_odd(&mut self, cell: &[u8], row: usize) -> Option<f64> {
         if let Some(value) = with_groups(cell, self.head.marks) {
-            self.thousands.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
+            // A minus that is not ASCII's comes this way too.
+            let figures = cell.split(|b| !b.is_ascii_digit()).filter(|part| !part.is_empty()).count();
+            let halves = if self.head.marks.decimal().is_some_and(|mark| cell.contains(&mark)) { 2 } else { 1 };
+            if figures > halves {
+                self.thousands.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
+            }
             return Some(value);
         }
         if let Some((value, unit)) = with_unit(cell, self.head.marks) {
@@ -161,6 +194,7 @@ impl Column {
     /// Whether the whole column shows that the sample misled: most numbers are no numbers, or most texts are.
     pub(super) fn misjudged(&self) -> bool {
         match &self.cells {
+            Cells::Numbers(_) if self.odd.is_empty() => false,
             Cells::Numbers(values) => self.odd.len() > values.iter().filter(|v| !v.is_nan()).count(),
             Cells::Texts(texts) => {
                 let codes = holds_codes(&self.head.name, self.head.unit.map(|unit| unit.symbol));
@@ -188,9 +222,12 @@ impl Column {
                 }
                 let mut kept = base.kept(values);
                 let present = Present::of(&kept, |v| !v.is_nan());
-                if present.missing > 0 {
-                    kept.retain(|v| !v.is_nan());
+                let mut filled = 0;
+                for run in &present.runs {
+                    kept.copy_within(run.clone(), filled);
+                    filled += run.len();
                 }
+                kept.truncate(filled);
                 (Samples::Numbers(kept), present)
             }
             Cells::Texts(texts) => {
@@ -199,7 +236,7 @@ impl Column {
                 (Samples::Texts(kept.into_iter().flatten().collect()), present)
             }
         };
-        let missing = present.missing;
+        let missing = base.rows.len() - present.count();
         let empty = missing == base.rows.len();
         if empty && odd.is_empty() && head.name.is_empty() {
             return None;
@@ -223,7 +260,7 @@ impl Column {
         }
         if !held_places.is_empty() {
             let (rows, n) = (list(&held_places), held_places.len());
-            let message = format!("{n} cells hold a placeholder that was named, taken as missing: {rows}");
+            let message = format!("{n} {} a placeholder that was named, taken as missing: {rows}", cells_hold(n));
             tell(Severity::Note, "placeholder_named", rows.first(), message);
         }
         if let Some(found) = &found {
@@ -233,8 +270,9 @@ impl Column {
                 None => "the column holds nothing else".to_owned(),
             };
             let message = format!(
-                "{n} cells hold {value}, and {others}: a placeholder, taken as missing ({rows}); \
-                 placeholders = [] in the flight file keeps them"
+                "{n} {} {value}, and {others}: a placeholder, taken as missing ({rows}); \
+                 placeholders = [] in the flight file keeps them",
+                cells_hold(n)
             );
             tell(Severity::Warning, "placeholder", rows.first(), message);
         }
@@ -264,7 +302,7 @@ impl Column {
             tell(Severity::Note, "column_empty", None, "the column holds nothing in any row".to_owned());
         } else if missing > 0 {
             let mut rows = RowList::default();
-            present.rows.iter().zip(base.rows).filter(|(p, _)| !**p).for_each(|(_, &row)| rows.push(row));
+            present.gaps(base.rows.len()).for_each(|gap| base.rows[gap].iter().for_each(|&row| rows.push(row)));
             let message = format!("{missing} of {} cells are missing: {rows}", base.rows.len());
             tell(Severity::Note, "cells_missing", rows.first(), message);
         }
@@ -302,14 +340,15 @@ impl Base<'_> {
     /// Times of the rows that hold something, and the rules for their usual step. Columns of one sensor are missing together:
     /// neighbours that are so share them.
     fn times(&mut self, present: Present) -> (Arc<[f64]>, StateRules) {
-        if present.missing == 0 {
+        if present.count() == self.rows.len() {
             return (Arc::clone(&self.times), StateRules::for_interval(self.step));
         }
         if let Some((before, times, rules)) = self.before.take_if(|(before, ..)| *before == present) {
             self.before = Some((before, Arc::clone(&times), rules));
             return (times, rules);
         }
-        let times: Vec<f64> = self.times.iter().zip(&present.rows).filter(|(_, p)| **p).map(|(t, _)| *t).collect();
+        let mut times = Vec::with_capacity(present.count());
+        present.runs.iter().for_each(|run| times.extend_from_slice(&self.times[run.clone()]));
         let rules = StateRules::for_interval(super::super::usual_step(&times).unwrap_or(self.step));
         let times: Arc<[f64]> = times.into();
         self.before = Some((present, Arc::clone(&times), rules));
@@ -317,18 +356,36 @@ impl Base<'_> {
     }
 }
 
-/// Which rows of a column hold something.
+/// Which rows of a column hold something, as runs of them.
 #[derive(PartialEq)]
 pub(super) struct Present {
-    missing: usize,
-    /// One for each row; nothing where none is missing.
-    rows: Vec<bool>,
+    runs: Vec<Range<usize>>,
 }
 
 impl Present {
     fn of<T>(cells: &[T], holds: impl Fn(&T) -> bool) -> Self {
-        let missing = cells.iter().filter(|cell| !holds(cell)).count();
-        Self { missing, rows: if missing > 0 { cells.iter().map(holds).collect() } else { Vec::new() } }
+        // Counted many at a time; most columns miss nothing.
+        if cells.iter().filter(|cell| !holds(cell)).count() == 0 {
+            return Self { runs: std::iter::once(0..cells.len()).collect() };
+        }
+        let mut runs = Vec::new();
+        let mut at = 0;
+        while let Some(gap) = cells[at..].iter().position(&holds) {
+            let start = at + gap;
+            at = cells[start..].iter().position(|cell| !holds(cell)).map_or(cells.len(), |length| start + length);
+            runs.push(start..at);
+        }
+        Self { runs }
+    }
+
+    fn count(&self) -> usize {
+        self.runs.iter().map(Range::len).sum()
+    }
+
+    /// The rows between, of so many in all.
+    fn gaps(&self, all: usize) -> impl Iterator<Item = Range<usize>> {
+        let starts = std::iter::once(0).chain(self.runs.iter().map(|run| run.end));
+        starts.zip(self.runs.iter().map(|run| run.start).chain([all])).map(|(start, end)| start..end)
     }
 }
 

@@ -21,6 +21,17 @@ pub(super) enum Marks {
     Open,
 }
 
+impl Marks {
+    /// The byte of the decimal mark, where it is known.
+    pub(super) fn decimal(self) -> Option<u8> {
+        match self {
+            Self::Open => None,
+            Self::Point => Some(b'.'),
+            Self::Comma => Some(b','),
+        }
+    }
+}
+
 /// What the cells of a column, or of a table, say of their marks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) struct Evidence(u8);
@@ -48,6 +59,24 @@ impl Evidence {
 
     /// What one (trimmed) cell says.
     pub(super) fn of(cell: &[u8]) -> Self {
+        Self::of_figures(cell).unwrap_or_else(|| Self::of_any(cell))
+    }
+
+    /// What a cell says that holds figures and at most one mark among them, as nearly every one does.
+    fn of_figures(cell: &[u8]) -> Option<Self> {
+        let figures = cell.strip_prefix(b"-").unwrap_or(cell);
+        let plain = |text: &[u8]| !text.is_empty() && text.iter().all(u8::is_ascii_digit);
+        let Some(at) = figures.iter().position(|b| !b.is_ascii_digit()) else { return Some(Self(0)) };
+        let (whole, part) = (&figures[..at], &figures[at + 1..]);
+        let (sure, open) = match figures[at] {
+            b',' => (Self::COMMA, Self::OPEN_COMMA),
+            b'.' => (Self::POINT, Self::OPEN_POINT),
+            _ => return None,
+        };
+        plain(part).then(|| if parts_thousands(whole, part) { open } else { sure })
+    }
+
+    fn of_any(cell: &[u8]) -> Self {
         let Ok(text) = std::str::from_utf8(cell) else { return Self(0) };
         let text = text.trim_start_matches(['+', '-', '\u{2212}']);
         let end = text.find(|c: char| !(c.is_ascii_digit() || is_mark(c) || is_blank(c))).unwrap_or(text.len());
@@ -71,8 +100,7 @@ impl Evidence {
                 let (mark, sure, open) =
                     if comma { (',', Self::COMMA, Self::OPEN_COMMA) } else { ('.', Self::POINT, Self::OPEN_POINT) };
                 let Some((whole, part)) = decimal(mark, '\'') else { return Self(0) };
-                let thousands = part.len() == 3 && (1..=3).contains(&whole.len()) && !whole.starts_with('0');
-                if thousands { open } else { sure }
+                if parts_thousands(whole.as_bytes(), part.as_bytes()) { open } else { sure }
             }
             (0, _) if grouped(figures, ',') => Self::POINT,
             (_, 0) if grouped(figures, '.') => Self::COMMA,
@@ -104,6 +132,11 @@ impl Evidence {
     }
 }
 
+/// Whether a mark between these figures may part thousands.
+fn parts_thousands(whole: &[u8], part: &[u8]) -> bool {
+    part.len() == 3 && (1..=3).contains(&whole.len()) && !whole.starts_with(b"0")
+}
+
 fn is_mark(c: char) -> bool {
     matches!(c, '.' | ',' | '\'' | '\u{2019}')
 }
@@ -129,16 +162,6 @@ fn grouped(text: &str, mark: char) -> bool {
 /// The number that a whole (trimmed) cell writes under these marks.
 pub(super) fn value(cell: &[u8], marks: Marks) -> Option<f64> {
     plain(cell, marks).or_else(|| with_groups(cell, marks))
-}
-
-/// A short number without groups: nearly every cell.
-#[inline]
-pub(super) fn quick(cell: &[u8], marks: Marks) -> Option<f64> {
-    match marks {
-        Marks::Open => None,
-        Marks::Point => plain_figures(cell, b'.'),
-        Marks::Comma => plain_figures(cell, b','),
-    }
 }
 
 /// A number without groups.

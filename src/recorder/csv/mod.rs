@@ -18,10 +18,12 @@ mod dates;
 mod decoding;
 mod drift;
 mod header;
+mod lines;
 mod marks;
 mod options;
 mod parts;
 mod placeholders;
+mod record;
 mod rows;
 mod sniff;
 mod source;
@@ -43,9 +45,11 @@ use clock::ClockReader;
 use clock_columns::{ClockColumns, NoClock};
 use columns::{Base, Column};
 use placeholders::Named;
+use record::Record;
 use rows::Rows;
 use sniff::{Layout, Trouble};
 use source::Source;
+use std::borrow::Cow;
 use std::collections::HashSet;
 use std::path::Path;
 
@@ -105,6 +109,10 @@ fn no_clock(path: &Path, layout: &Layout, none: NoClock) -> RecorderError {
             let (column, found) = named(column);
             RecorderError::DecimalOpen { file, column, found }
         }
+        NoClock::NoSeconds(column) => {
+            let (column, found) = named(column);
+            RecorderError::NoSeconds { file, column, found }
+        }
         NoClock::NoTimes(column) => {
             let (column, found) = named(column);
             RecorderError::NoTimes { file, column, found }
@@ -159,6 +167,9 @@ struct Table<'a> {
     options: &'a CsvOptions,
 }
 
+/// Rows that a column takes at a time: few enough to stay in the processor's first memory.
+const AT_A_TIME: usize = 32;
+
 /// What one walk over the rows brings home.
 struct Walk {
     clock: ClockReader,
@@ -192,14 +203,21 @@ impl Table<'_> {
         // Whether a header of other columns governs the rows.
         let mut other_header = false;
         let mut last_row = 0;
+        // Rows taken wait until there are some, so that a column takes many cells at a time.
+        let mut waiting = vec![Record::default(); AT_A_TIME];
+        let mut waits = 0;
+        let hand_on = |columns: &mut [Column], rows: &[Record]| {
+            columns.iter_mut().for_each(|column| column.take(rows, &named));
+        };
         loop {
             let line = rows.line();
-            let next = rows.next().map_err(|error| RecorderError::Read {
+            let record = &mut waiting[waits];
+            let next = rows.next(record).map_err(|error| RecorderError::Read {
                 file: self.path.to_owned(),
                 row: line,
                 source: error.into(),
             })?;
-            let Some((row, last, record)) = next else { break };
+            let Some((row, last)) = next else { break };
             last_row = row;
             if walk.left_out.takes(layout, row, record) {
                 continue;
@@ -207,7 +225,11 @@ impl Table<'_> {
             let fits = record.len() == layout.columns.len();
             if fits && !other_header && walk.clock.take(record, row) {
                 walk.rows.push(row);
-                walk.columns.iter_mut().for_each(|column| column.take(record, &named));
+                waits += 1;
+                if waits == AT_A_TIME {
+                    hand_on(&mut walk.columns, &waiting);
+                    waits = 0;
+                }
                 continue;
             }
             if about::is_written_again(layout, record) {
@@ -219,6 +241,7 @@ impl Table<'_> {
             other_header |= about::is_other_header(layout, record);
             walk.refused.push(record, (row, last), fits, other_header, walk.rows.is_empty());
         }
+        hand_on(&mut walk.columns, &waiting[..waits]);
         walk.headed.dedup();
         walk.refused.end(self.source.ends_open.then_some(last_row));
         Ok(walk)
@@ -234,9 +257,9 @@ impl Table<'_> {
         findings.extend(left_out.findings());
         findings.extend(refused.findings(self.layout.columns.len()));
         findings.extend(settled.findings);
-        let kept_rows: Vec<u64> = match &settled.kept {
+        let kept_rows: Cow<[u64]> = match &settled.kept {
             Some(kept) => kept.iter().map(|&i| rows[i]).collect(),
-            None => rows.clone(),
+            None => Cow::Borrowed(&rows),
         };
         let mut base = Base {
             all_rows: &rows,

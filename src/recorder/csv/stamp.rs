@@ -177,6 +177,9 @@ pub(in crate::recorder) struct TimeOfDay {
 
 /// Reads `h:mm[:ss[.fff]]` or `hhmmss[.fff]` (only with `basic`), then AM or PM, then `Z`, `+hh:mm`, `+hhmm` or `+hh`.
 pub(in crate::recorder) fn read_time(text: &[u8], basic: bool) -> Option<TimeOfDay> {
+    if !basic && !text.contains(&b':') {
+        return None;
+    }
     let (text, zone) = split_zone(text)?;
     let (text, half) = split_half(text);
     let (hour, minute, rest) = if basic && text.len() >= 6 && text[..6].iter().all(u8::is_ascii_digit) {
