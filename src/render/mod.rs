@@ -3,8 +3,10 @@
 mod annotate;
 mod error;
 mod joining;
+mod layer;
 mod pieces;
 mod pipeline;
+mod sequence;
 mod stages;
 mod still;
 mod timing;
@@ -13,8 +15,10 @@ pub use annotate::Annotator;
 pub use error::RenderError;
 pub(crate) use joining::remove as remove_pieces;
 pub use joining::{join, joined_film};
+pub use layer::{LayerJob, LayerOutput, render_layer};
 pub use pieces::{Input, Manifest, Share, frame_count, piece_name, pieces_there, render_piece};
 pub use pipeline::{Progress, Summary, render};
+pub use sequence::Sequence;
 pub use still::still;
 pub use timing::Timing;
 

@@ -155,6 +155,19 @@ impl Encoder {
         }
     }
 
+    /// Takes over a context that is set up elsewhere; frames go through the recoder first, if there is one.
+    ///
+    /// # Safety
+    /// The context must be a fresh one, used by nobody else. It must be open before the first frame.
+    pub(super) unsafe fn around(
+        file: &Path,
+        context: *mut ffi::AVCodecContext,
+        format: i32,
+        recoder: Option<Recoder>,
+    ) -> Self {
+        Self { file: file.to_owned(), context, durations: HashMap::new(), recoder, format, findings: Vec::new() }
+    }
+
     /// What is to be said of how frames are encoded.
     pub(super) fn findings(&mut self) -> Vec<Finding> {
         std::mem::take(&mut self.findings)

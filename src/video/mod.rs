@@ -15,6 +15,7 @@ mod format;
 mod frame;
 mod joined;
 mod jumps;
+mod layer;
 mod light;
 mod make;
 mod messages;
@@ -34,14 +35,15 @@ pub use encode::EncodeSettings;
 pub use error::VideoError;
 pub use frame::{FieldOrder, Frame, FramePool};
 pub use joined::join;
+pub use layer::{LayerCodec, LayerFrames, LayerSettings, LayerWriter};
 pub use make::{Made, Maker};
 pub use messages::take_findings;
 pub use mux::Packet;
 pub use picture::Picture;
 pub use pieces::Piece;
 pub use probe::{
-    AudioTrack, Clip, CutOff, FrameCount, SubtitleTrack, VideoTrack, count_frames, frame_ticks, frame_times, probe,
-    stored_frames,
+    AudioTrack, Clip, CutOff, FrameCount, SubtitleTrack, VideoTrack, count_frames, frame_spans, frame_ticks,
+    frame_times, probe, stored_frames,
 };
 pub use read::{Item, Reader};
 pub use write::{Excerpt, Target, Writer};

@@ -372,11 +372,16 @@ pub fn frame_times(clip: &Clip) -> Result<Vec<f64>, VideoError> {
 
 /// The same in ticks of the film track.
 pub fn frame_ticks(clip: &Clip) -> Result<Vec<i64>, VideoError> {
+    Ok(frame_spans(clip)?.into_iter().map(|(tick, _)| tick).collect())
+}
+
+/// The same with how long each frame is shown, in ticks; 0 where the container does not say.
+pub fn frame_spans(clip: &Clip) -> Result<Vec<(i64, i64)>, VideoError> {
     let mut reader = Reader::open_clip(clip, 1)?;
-    let mut ticks: Vec<i64> = packet_times(&mut reader)?.into_iter().map(|(pts, _)| pts).collect();
-    ticks.retain(|&tick| tick >= clip.video.first_pts);
-    ticks.dedup();
-    Ok(ticks)
+    let mut spans = packet_times(&mut reader)?;
+    spans.retain(|&(tick, _)| tick >= clip.video.first_pts);
+    spans.dedup_by_key(|&mut (tick, _)| tick);
+    Ok(spans)
 }
 
 /// Times and durations of the film track's packets in ticks, in the order of their showing.
