@@ -256,7 +256,8 @@ pub fn render_piece(
 fn is_there(piece: &Path, wanted: &Manifest) -> bool {
     let Ok(found) = manifest_of(piece) else { return false };
     let same = Manifest { bytes: wanted.bytes, sha256: wanted.sha256.clone(), ..found.clone() } == *wanted;
-    same && fingerprint(piece).is_ok_and(|(bytes, sha256)| (bytes, sha256) == (found.bytes, found.sha256))
+    let counted = || video::stored_frames(piece).is_ok_and(|frames| frames == found.frames);
+    same && counted() && fingerprint(piece).is_ok_and(|(bytes, sha256)| (bytes, sha256) == (found.bytes, found.sha256))
 }
 
 /// Reads a piece's manifest.

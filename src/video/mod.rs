@@ -8,6 +8,7 @@
 mod codec;
 mod colour;
 mod container;
+mod damage;
 mod encode;
 mod error;
 mod ff;

@@ -117,7 +117,7 @@ impl Clip {
     /// Refuses a moment, in film time, that a cut-off file no longer holds; none stands for the end.
     pub fn check_whole(&self, until_s: Option<f64>) -> Result<(), VideoError> {
         match self.cut_off {
-            Some(cut) if until_s.is_none_or(|t| t > cut.whole_s) => Err(cut.error(&self.file)),
+            Some(cut) if !cut.in_fragments && until_s.is_none_or(|t| t > cut.whole_s) => Err(cut.error(&self.file)),
             _ => Ok(()),
         }
     }
@@ -276,11 +276,13 @@ pub struct CutOff {
     pub promised: u64,
     /// Film time up to which they reach, in seconds.
     pub whole_s: f64,
+    /// Whether the file is made of fragments, each with an index of its own: what is there is then a film.
+    pub in_fragments: bool,
 }
 
 impl CutOff {
     fn error(self, file: &Path) -> VideoError {
-        let Self { whole, promised, whole_s } = self;
+        let Self { whole, promised, whole_s, .. } = self;
         VideoError::CutOff { file: file.to_owned(), whole, promised, whole_s }
     }
 }
@@ -304,7 +306,9 @@ fn cut_off(reader: &Reader) -> Option<CutOff> {
             let e = entry(i)?;
             if u64::try_from(e.pos).unwrap_or(0) + u64::try_from(e.size()).unwrap_or(0) > length {
                 let whole_s = base.seconds(e.timestamp - start);
-                return Some(CutOff { whole: i as u64, promised: promised as u64, whole_s });
+                // Of fragments the file's own index counts none.
+                let in_fragments = (*stream).nb_frames == 0;
+                return Some(CutOff { whole: i as u64, promised: promised as u64, whole_s, in_fragments });
             }
         }
     }
