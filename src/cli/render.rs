@@ -7,9 +7,9 @@ use crate::finding::Finding;
 use crate::output::OutputError;
 use crate::render::{
     FilmJob, Input, Plan, Share, Summary, Timing, frame_count, join, piece_name, pieces_there, remove_pieces, render,
-    render_piece,
+    render_piece, render_to_size,
 };
-use crate::video::{self, Codec, Container, EncodeSettings, Speed, VideoError};
+use crate::video::{self, Codec, Container, EncodeSettings, Rate, Speed, VideoError};
 use clap::ValueEnum;
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -57,6 +57,12 @@ pub(crate) struct Arguments {
     /// Quality: 0 keeps every bit, 51 (h264, hevc) or 63 (av1, vp9) is worst; by default 20, 22, 28 and 30
     #[arg(long, value_parser = clap::value_parser!(u8).range(0..=63))]
     pub(super) crf: Option<u8>,
+    /// Bits a second of the pictures, instead of a quality: 8M, 500k
+    #[arg(long, value_name = "RATE", conflicts_with_all = ["crf", "layer"])]
+    bit_rate: Option<Amount>,
+    /// Size of the whole film in bytes, met in two passes: 200M, 1.5G (h264 and hevc)
+    #[arg(long, value_name = "BYTES", conflicts_with_all = ["crf", "bit_rate", "layer", "part", "resume"])]
+    size: Option<Amount>,
     /// Time spent on a smaller file
     #[arg(long, value_enum, default_value_t)]
     pub(super) speed: Thinking,
@@ -69,6 +75,27 @@ pub(crate) struct Arguments {
     /// Say what was done as one JSON document on standard output
     #[arg(long)]
     json: bool,
+}
+
+/// A number with thousands, millions or thousands of millions behind it: `8M`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Amount(u64);
+
+impl std::str::FromStr for Amount {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (number, times) = match text.as_bytes().last() {
+            Some(b'k' | b'K') => (&text[..text.len() - 1], 1e3),
+            Some(b'M') => (&text[..text.len() - 1], 1e6),
+            Some(b'G') => (&text[..text.len() - 1], 1e9),
+            _ => (text, 1.0),
+        };
+        let amount = number.parse::<f64>().ok().map(|n| n * times).filter(|n| (1000.0..1e15).contains(n));
+        amount.map(|n| Self(n.round() as u64)).ok_or_else(|| {
+            format!("`{text}` is no amount from 1000 on; write a number with k, M or G (1000 each), for example 8M")
+        })
+    }
 }
 
 /// Codecs by their names.
@@ -121,7 +148,8 @@ impl Arguments {
                 return Err(VideoError::Asked { file: self.output.clone(), what });
             }
         };
-        Ok(EncodeSettings { codec, crf: self.crf, speed: self.speed.into(), threads: usize::from(self.threads) })
+        let rate = self.bit_rate.map(|Amount(bits)| Rate { bits, pass: None });
+        Ok(EncodeSettings { codec, crf: self.crf, rate, speed: self.speed.into(), threads: usize::from(self.threads) })
     }
 }
 
@@ -158,7 +186,10 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     if arguments.part.is_some() || arguments.resume {
         return in_pieces(plan, &job, arguments, &mut progress, cancel, report);
     }
-    let result = render(plan, &job, &mut progress, cancel);
+    let result = match arguments.size {
+        Some(Amount(bytes)) => render_to_size(plan, &job, bytes, &mut progress, cancel),
+        None => render(plan, &job, &mut progress, cancel),
+    };
     progress.end();
     let summary = match result {
         Ok(mut summary) => {
@@ -295,4 +326,19 @@ fn document(plan: &Plan, job: &FilmJob, summary: &Summary, findings: &[(PathBuf,
             value
         }).collect::<Vec<_>>(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Amount;
+
+    #[test]
+    fn amounts_count_by_thousands() {
+        for (text, amount) in [("8M", 8_000_000), ("500k", 500_000), ("1.5G", 1_500_000_000), ("20000", 20_000)] {
+            assert_eq!(text.parse(), Ok(Amount(amount)), "{text}");
+        }
+        for text in ["", "M", "-3M", "8MB", "8 M", "12", "NaN", "inf", "1e30", "\u{e9}"] {
+            assert!(text.parse::<Amount>().is_err(), "{text}");
+        }
+    }
 }

@@ -10,6 +10,7 @@ mod sequence;
 mod stages;
 mod still;
 mod timing;
+mod to_size;
 
 pub use annotate::Annotator;
 pub use error::RenderError;
@@ -21,6 +22,7 @@ pub use pipeline::{Progress, Summary, render};
 pub use sequence::Sequence;
 pub use still::still;
 pub use timing::Timing;
+pub use to_size::render_to_size;
 
 use crate::clock::ClockFit;
 use crate::draw::Look;

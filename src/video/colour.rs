@@ -32,6 +32,19 @@ impl Tags {
         }
     }
 
+    /// The same, with a matrix where none was tagged.
+    pub(super) fn with_matrix(mut self, matrix: Matrix) -> Self {
+        if self.matrix == UNSPECIFIED {
+            self.matrix = match matrix {
+                Matrix::Bt709 => 1,
+                Matrix::Bt601 => 6,
+                Matrix::Bt2020 => 9,
+                Matrix::Rgb => UNSPECIFIED,
+            };
+        }
+        self
+    }
+
     /// Writes the tags into an encoder that is not open yet.
     pub(super) fn put(self, context: *mut ffi::AVCodecContext) {
         // SAFETY: the caller owns the context; the integers came out of fields of the same C types.

@@ -26,13 +26,14 @@ mod pieces;
 mod probe;
 mod read;
 mod recode;
+mod reshape;
 mod sound;
 mod unpack;
 mod write;
 
 pub use codec::{Codec, Speed};
 pub use container::Container;
-pub use encode::EncodeSettings;
+pub use encode::{EncodeSettings, Pass, Rate};
 pub use error::VideoError;
 pub use frame::{FieldOrder, Frame, FramePool};
 pub use joined::join;
@@ -47,6 +48,7 @@ pub use probe::{
     frame_times, probe, stored_frames,
 };
 pub use read::{Item, Reader};
+pub use reshape::{Crop, Reshape, Scale};
 pub use write::{Excerpt, Target, Writer};
 
 /// Prepares the library once for the process: its messages go to [`take_findings`] instead of the terminal, and a write

@@ -6,6 +6,7 @@ use super::format::{self, PixelFormat};
 use super::joined::List;
 use super::light::LightData;
 use super::read::Reader;
+use super::reshape::Cut;
 use super::{FieldOrder, VideoError, messages};
 use crate::finding::{Finding, Severity};
 use crate::pixel::{Coding, FrameShape, Orientation};
@@ -40,6 +41,8 @@ pub struct Clip {
     pub start_s: f64,
     /// How its files are read as one, where there are several; `file` is then the first.
     pub(super) list: Option<List>,
+    /// What is done to its frames, where its shape is another than in its file.
+    pub(super) reshape: Option<Cut>,
     /// Where the file ends too early.
     pub cut_off: Option<CutOff>,
     /// What is odd.
@@ -261,6 +264,7 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
             subtitles,
             start_s: ff::ticks(context.start_time).map_or(0.0, |t| t as f64 / f64::from(ffi::AV_TIME_BASE)),
             list: None,
+            reshape: None,
             cut_off: cut,
             findings,
         })
