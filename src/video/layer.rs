@@ -123,6 +123,7 @@ impl LayerCodec {
 pub struct LayerFrames {
     pool: FramePool,
     alpha_first: bool,
+    is_converted: bool,
 }
 
 impl LayerFrames {
@@ -143,6 +144,10 @@ impl LayerFrames {
             } else {
                 to[..width].copy_from_slice(from);
             }
+        }
+        if self.is_converted {
+            // ProRes takes its tags from the frames.
+            Tags::DRAWN.put_on(&mut frame);
         }
         Ok(frame)
     }
@@ -206,7 +211,7 @@ impl LayerWriter {
             _ => ffi::AVPixelFormat::AV_PIX_FMT_RGBA,
         };
         let pool = FramePool::new(size.0, size.1, format as i32)?;
-        let frames = LayerFrames { pool, alpha_first: codec == LayerCodec::Animation };
+        let frames = LayerFrames { pool, alpha_first: codec == LayerCodec::Animation, is_converted: !codec.is_rgb() };
         Ok((Self { muxer, encoder, track, base: ff::av_rational(time_base), shift, frames: 0 }, frames))
     }
 
@@ -281,7 +286,7 @@ fn open(
         (*context).flags |= ffi::AV_CODEC_FLAG_GLOBAL_HEADER as i32;
         if !codec.is_rgb() {
             // What editors assume of video with graphics, whatever the film below is in (common practice, no source).
-            Tags { range: 1, primaries: 1, transfer: 1, matrix: 1, siting: 1 }.put(context);
+            Tags::DRAWN.put(context);
         }
         if codec == LayerCodec::ProRes {
             (*context).profile = 4;
