@@ -1,7 +1,7 @@
 //! A film of a size that was asked for: once to look, once to write.
 
 use super::{FilmJob, Plan, Progress, RenderError, Summary, render};
-use crate::video::{self, Pass, Rate, Reader, VideoError};
+use crate::video::{self, EncodeSettings, Pass, Rate, Reader, VideoError};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 
@@ -50,11 +50,10 @@ pub fn render_to_size(
     }
     let between = Between::beside(&job.output)?;
     let stats = between.0.join("stats");
-    let pass = |pass: Pass| {
-        let mut settings = job.settings.clone();
-        settings.rate = Some(Rate { bits, pass: Some(pass) });
-        settings
-    };
+    let rate = |pass: Pass| Rate { bits, pass: Some(pass) };
+    let asked = |what| VideoError::Asked { file: job.output.clone(), what };
+    job.settings.codec.check_rate(&rate(Pass::First(stats.clone()))).map_err(asked)?;
+    let pass = |pass: Pass| EncodeSettings { rate: Some(rate(pass)), ..job.settings.clone() };
     let first = FilmJob {
         output: between.0.join("first").with_extension(job.container.ending().trim_start_matches('.')),
         with_sound: false,

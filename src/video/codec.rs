@@ -186,8 +186,11 @@ impl Codec {
         options
     }
 
-    /// Refuses a rate where there is none to be chosen. The error says in words what to take instead.
-    pub(super) fn check_rate(self, rate: &Rate) -> Result<(), String> {
+    /// Refuses a rate where there is none to be chosen.
+    ///
+    /// # Errors
+    /// In words, with what to take instead.
+    pub fn check_rate(self, rate: &Rate) -> Result<(), String> {
         match (self, &rate.pass) {
             (Self::ProRes | Self::Ffv1, _) => {
                 Err(format!("{} has no rate to be chosen; take --codec h264, hevc, av1 or vp9", self.name()))
