@@ -79,16 +79,20 @@ fn a_layer_over_the_film_is_the_annotated_film() {
     let exact = |layer: &[u8], what: &str| {
         let laid = laid_over(layer, &clip);
         assert_eq!(laid.len(), film.len(), "{what}");
-        let apart = laid.iter().zip(&film).map(|(a, &b)| (a - f64::from(b)).abs()).fold(0.0, f64::max);
-        assert!(apart <= 2.0, "{what}: {apart} codes apart");
+        // Each thing that lies on another is rounded once on the film, and once in the layer's colour and alpha.
+        let apart: Vec<f64> = laid.iter().zip(&film).map(|(a, &b)| (a - f64::from(b)).abs()).collect();
+        let most = apart.iter().copied().fold(0.0, f64::max);
+        let beyond = apart.iter().filter(|&&d| d > 2.0).count() as f64 / apart.len() as f64;
+        println!("{what}: {most} codes apart at most, more than 2 in {beyond:e}");
+        assert!(most <= 3.0 && beyond < 1e-4, "{what}: {most} codes apart at most, more than 2 in {beyond:e}");
     };
     let animation = render(folder, "clip.mkv", "layer.mov", "--layer");
     let drawn = pixels(&animation, "", "rgba");
     exact(&drawn, "animation");
     assert_eq!(film_track(&animation)["codec_name"], "qtrle");
     same_times(&times(&animation), &times(&folder.join("clip.mkv")), "animation");
-    // Alpha is not in the colour: half covered edges of white letters stay white.
-    let bright = |&[r, g, b, a]: &[u8; 4]| (20..=180).contains(&a) && r.min(g).min(b) > 225;
+    // Colour that was multiplied by alpha is never beyond it.
+    let bright = |&[r, g, b, a]: &[u8; 4]| a > 0 && r.max(g).max(b) > a;
     assert!(drawn.as_chunks::<4>().0.iter().any(|pixel| bright(pixel)), "colour seems to be multiplied by alpha");
 
     let png = render(folder, "clip.mkv", "png.mov", "--layer --codec png");
