@@ -14,8 +14,8 @@ mod to_size;
 
 pub use annotate::Annotator;
 pub use error::RenderError;
+pub use joining::join;
 pub(crate) use joining::remove as remove_pieces;
-pub use joining::{join, joined_film};
 pub use layer::{LayerJob, LayerOutput, render_layer};
 pub use pieces::{Input, Manifest, Share, frame_count, piece_name, pieces_there, render_piece};
 pub use pipeline::{Progress, Summary, render};
