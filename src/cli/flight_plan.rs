@@ -10,12 +10,17 @@ use crate::keyfile::Fault;
 use crate::panel::{Arrangement, Density, Face, Panel, recognised};
 use crate::readout::facts;
 use crate::render::Plan;
-use crate::video::{self, Clip};
+use crate::video::{self, Clip, Reshape};
 use std::path::Path;
 
 /// Reads the flight, shows every fault, and makes the plan for one of its films if none of them stands in the way.
-pub(crate) fn prepare(file: &Path, camera: Option<&str>, report: &Report) -> Result<Prepared, Failure> {
-    let loaded = load(file, Compute::Named).map_err(|fault| Failure::input(fault.message))?;
+pub(crate) fn prepare(
+    file: &Path,
+    camera: Option<&str>,
+    reshape: Reshape,
+    report: &Report,
+) -> Result<Prepared, Failure> {
+    let mut loaded = load(file, Compute::Named).map_err(|fault| Failure::input(fault.message))?;
     let names = || loaded.flight.films.iter().map(|f| f.name.as_str());
     let film = match camera {
         None => 0,
@@ -24,6 +29,9 @@ pub(crate) fn prepare(file: &Path, camera: Option<&str>, report: &Report) -> Res
             Failure::input(format!("{}: no [[film]] has the name {camera}; there are {there}", file.display()))
         })?,
     };
+    if let Some(Ok(clip)) = loaded.films.get_mut(film) {
+        *clip = clip.clone().reshaped(reshape)?;
+    }
     let mut film_faults = unopened(&loaded);
     let film = look_at_film(&loaded, film, &mut film_faults);
     let faults = loaded.faults.iter().cloned().chain(film_faults).chain(clocks::unsure(&loaded));

@@ -12,7 +12,7 @@ use crate::readout;
 use crate::recorder::{self, CsvOptions, Options, Recording};
 use crate::render::Plan;
 use crate::session::{Basis, Session, dated};
-use crate::video::{self, Clip};
+use crate::video::{self, Clip, Reshape};
 use std::path::{Path, PathBuf};
 
 /// What takes a flight file's place.
@@ -70,11 +70,11 @@ impl std::str::FromStr for UnitArgument {
 }
 
 /// Opens, joins and checks everything.
-pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prepared, Failure> {
+pub(crate) fn prepare(arguments: &LooseArguments, reshape: Reshape, no_panel: bool) -> Result<Prepared, Failure> {
     let ([film], [log]) = (&arguments.film[..], &arguments.log[..]) else {
         return Err(Failure::input("one --film and one --log are taken; name several logs in a flight file"));
     };
-    let clip = video::probe(film)?;
+    let clip = video::probe(film)?.reshaped(reshape)?;
     let recording = read_log(log, arguments)?;
     let (fit, remark) = fit(&clip, &recording, arguments.offset)?;
     let mut findings = of_file(film, &clip.findings);

@@ -29,6 +29,8 @@ mod interrupt;
 #[cfg(feature = "codec")]
 mod join;
 #[cfg(feature = "codec")]
+mod layer;
+#[cfg(feature = "codec")]
 mod loose;
 #[cfg(feature = "codec")]
 mod new;

@@ -6,6 +6,7 @@ use super::{Failure, Report, flight_plan, loose, report};
 use crate::finding::Finding;
 use crate::render::Plan;
 use crate::time::{FilmTime, SessionTime, parse_film_time};
+use crate::video::{Crop, Reshape, Scale};
 use std::path::{Path, PathBuf};
 
 /// Arguments of every command that lays logs over a film.
@@ -25,6 +26,12 @@ pub(crate) struct PlanArguments {
     /// Leave the instruments out: the picture alone, encoded in the same way
     #[arg(long)]
     no_panel: bool,
+    /// Keep this part of the picture, as it is seen: WxH+X+Y, or the largest of a shape in its middle, as 9:16
+    #[arg(long, value_name = "PART")]
+    crop: Option<Crop>,
+    /// Bring the picture (after --crop) to this size: 1280x720, or one side alone, 1280x or x720
+    #[arg(long, value_name = "SIZE")]
+    scale: Option<Scale>,
     /// Take every warning as an error
     #[arg(long)]
     pub(crate) strict: bool,
@@ -57,9 +64,10 @@ impl Prepared {
 
 /// Opens, joins and checks everything.
 pub(crate) fn prepare(arguments: &PlanArguments, report: &Report) -> Result<Prepared, Failure> {
+    let reshape = Reshape { crop: arguments.crop, scale: arguments.scale };
     let mut prepared = match &arguments.flight {
-        Some(flight) => flight_plan::prepare(flight, arguments.camera.as_deref(), report)?,
-        None => loose::prepare(&arguments.loose, arguments.no_panel)?,
+        Some(flight) => flight_plan::prepare(flight, arguments.camera.as_deref(), reshape, report)?,
+        None => loose::prepare(&arguments.loose, reshape, arguments.no_panel)?,
     };
     if let Some(theme) = arguments.theme {
         prepared.plan.look.theme = theme.into();

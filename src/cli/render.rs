@@ -2,14 +2,14 @@
 
 use super::plan::{Moment, PlanArguments, of_file, prepare};
 use super::progress::Shown;
-use super::{Failure, Report, clocks, interrupt};
+use super::{Failure, Report, clocks, interrupt, layer};
 use crate::finding::Finding;
 use crate::output::OutputError;
 use crate::render::{
     FilmJob, Input, Plan, Share, Summary, Timing, frame_count, join, piece_name, pieces_there, remove_pieces, render,
-    render_piece,
+    render_piece, render_to_size,
 };
-use crate::video::{self, Codec, Container, EncodeSettings, Speed, VideoError};
+use crate::video::{self, Codec, Container, EncodeSettings, Rate, Speed, VideoError};
 use clap::ValueEnum;
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -23,13 +23,13 @@ pub(crate) struct Arguments {
     plan: PlanArguments,
     /// The film to write (.mp4, .mov, .mkv or .webm)
     #[arg(short, long, value_name = "FILM")]
-    output: PathBuf,
+    pub(super) output: PathBuf,
     /// Start at this moment: [[h:]m:]s[.fff] of the film, or an RFC 3339 instant
     #[arg(long, value_name = "TIME")]
-    from: Option<Moment>,
+    pub(super) from: Option<Moment>,
     /// End before this moment
     #[arg(long, value_name = "TIME")]
-    to: Option<Moment>,
+    pub(super) to: Option<Moment>,
     /// Write only this piece of the film, for example 2/7, beside FILM; `join` makes the film of all of them
     #[arg(long, value_name = "I/N", conflicts_with_all = ["ledger", "resume"])]
     part: Option<Share>,
@@ -42,35 +42,65 @@ pub(crate) struct Arguments {
     /// Put the index at the film's start, so that players on the network need not wait for its end (.mp4 and .mov)
     #[arg(long)]
     fast_start: bool,
+    /// Write the instruments alone, with alpha, to be laid over the film in an editor: .mov, .webm, or pictures such as layer-%06d.png
+    #[arg(long, conflicts_with_all = ["ledger", "part", "resume", "fast_start", "timing", "json", "no_panel"])]
+    pub(super) layer: bool,
     /// Say where the time went, stage by stage
     #[arg(long)]
     timing: bool,
     /// Write what was shown on every frame to this CSV file
     #[arg(long, value_name = "CSV")]
     ledger: Option<PathBuf>,
-    /// Codec of the pictures; by the ending h264, or vp9 for .webm
+    /// Codec of the pictures; by the ending h264, or vp9 for .webm; of a layer animation, png, prores (.mov) or vp9 (.webm)
     #[arg(long, value_enum)]
-    codec: Option<CodecName>,
+    pub(super) codec: Option<CodecName>,
     /// Quality: 0 keeps every bit, 51 (h264, hevc) or 63 (av1, vp9) is worst; by default 20, 22, 28 and 30
     #[arg(long, value_parser = clap::value_parser!(u8).range(0..=63))]
-    crf: Option<u8>,
+    pub(super) crf: Option<u8>,
+    /// Bits a second of the pictures, instead of a quality: 8M, 500k
+    #[arg(long, value_name = "RATE", conflicts_with_all = ["crf", "layer"])]
+    bit_rate: Option<Amount>,
+    /// Size of the whole film in bytes, met in two passes: 200M, 1.5G (h264 and hevc)
+    #[arg(long, value_name = "BYTES", conflicts_with_all = ["crf", "bit_rate", "layer", "part", "resume"])]
+    size: Option<Amount>,
     /// Time spent on a smaller file
     #[arg(long, value_enum, default_value_t)]
-    speed: Thinking,
+    pub(super) speed: Thinking,
     /// Threads for the decoder and as many for the encoder; 0 for as many as the machine has
     #[arg(long, default_value_t = 0, value_parser = clap::value_parser!(u16).range(0..=64))]
-    threads: u16,
+    pub(super) threads: u16,
     /// Replace an output that exists
     #[arg(long)]
-    overwrite: bool,
+    pub(super) overwrite: bool,
     /// Say what was done as one JSON document on standard output
     #[arg(long)]
     json: bool,
 }
 
+/// A number with thousands, millions or thousands of millions behind it: `8M`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Amount(u64);
+
+impl std::str::FromStr for Amount {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (number, times) = match text.as_bytes().last() {
+            Some(b'k' | b'K') => (&text[..text.len() - 1], 1e3),
+            Some(b'M') => (&text[..text.len() - 1], 1e6),
+            Some(b'G') => (&text[..text.len() - 1], 1e9),
+            _ => (text, 1.0),
+        };
+        let amount = number.parse::<f64>().ok().map(|n| n * times).filter(|n| (1000.0..1e15).contains(n));
+        amount.map(|n| Self(n.round() as u64)).ok_or_else(|| {
+            format!("`{text}` is no amount from 1000 on; write a number with k, M or G (1000 each), for example 8M")
+        })
+    }
+}
+
 /// Codecs by their names.
 #[derive(Clone, Copy, ValueEnum)]
-enum CodecName {
+pub(super) enum CodecName {
     H264,
     Hevc,
     Av1,
@@ -78,16 +108,29 @@ enum CodecName {
     #[value(name = "prores")]
     ProRes,
     Ffv1,
+    Animation,
+    Png,
 }
 
 /// How long the encoder may think.
 #[derive(Clone, Copy, Default, ValueEnum)]
-enum Thinking {
+pub(super) enum Thinking {
     Fastest,
     #[default]
     Fast,
     Balanced,
     Thorough,
+}
+
+impl From<Thinking> for Speed {
+    fn from(thinking: Thinking) -> Self {
+        match thinking {
+            Thinking::Fastest => Self::Fastest,
+            Thinking::Fast => Self::Fast,
+            Thinking::Balanced => Self::Balanced,
+            Thinking::Thorough => Self::Thorough,
+        }
+    }
 }
 
 impl Arguments {
@@ -100,14 +143,13 @@ impl Arguments {
             Some(CodecName::Vp9) => Codec::Vp9,
             Some(CodecName::ProRes) => Codec::ProRes,
             Some(CodecName::Ffv1) => Codec::Ffv1,
+            Some(CodecName::Animation | CodecName::Png) => {
+                let what = "animation and png are codecs of a layer; give --layer, or another codec".into();
+                return Err(VideoError::Asked { file: self.output.clone(), what });
+            }
         };
-        let speed = match self.speed {
-            Thinking::Fastest => Speed::Fastest,
-            Thinking::Fast => Speed::Fast,
-            Thinking::Balanced => Speed::Balanced,
-            Thinking::Thorough => Speed::Thorough,
-        };
-        Ok(EncodeSettings { codec, crf: self.crf, speed, threads: usize::from(self.threads) })
+        let rate = self.bit_rate.map(|Amount(bits)| Rate { bits, pass: None });
+        Ok(EncodeSettings { codec, crf: self.crf, rate, speed: self.speed.into(), threads: usize::from(self.threads) })
     }
 }
 
@@ -115,6 +157,9 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     let prepared = prepare(&arguments.plan, report)?;
     prepared.show(arguments.plan.strict, report)?;
     let plan = &prepared.plan;
+    if arguments.layer {
+        return layer::run(arguments, &prepared, report);
+    }
     let at = |moment: Option<Moment>| moment.map(|m| m.film_time(plan)).transpose();
     let job = FilmJob {
         from: at(arguments.from)?,
@@ -141,7 +186,10 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     if arguments.part.is_some() || arguments.resume {
         return in_pieces(plan, &job, arguments, &mut progress, cancel, report);
     }
-    let result = render(plan, &job, &mut progress, cancel);
+    let result = match arguments.size {
+        Some(Amount(bytes)) => render_to_size(plan, &job, bytes, &mut progress, cancel),
+        None => render(plan, &job, &mut progress, cancel),
+    };
     progress.end();
     let summary = match result {
         Ok(mut summary) => {
@@ -223,7 +271,7 @@ fn in_pieces(
 }
 
 /// Says in the film what was done to it, and from which logs.
-fn comment(plan: &Plan, inputs: &[PathBuf]) -> Result<String, Failure> {
+pub(super) fn comment(plan: &Plan, inputs: &[PathBuf]) -> Result<String, Failure> {
     let clip = plan.clip.files();
     let logs = inputs.iter().filter(|file| !clip.contains(file));
     let mut text = concat!(
@@ -278,4 +326,19 @@ fn document(plan: &Plan, job: &FilmJob, summary: &Summary, findings: &[(PathBuf,
             value
         }).collect::<Vec<_>>(),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Amount;
+
+    #[test]
+    fn amounts_count_by_thousands() {
+        for (text, amount) in [("8M", 8_000_000), ("500k", 500_000), ("1.5G", 1_500_000_000), ("20000", 20_000)] {
+            assert_eq!(text.parse(), Ok(Amount(amount)), "{text}");
+        }
+        for text in ["", "M", "-3M", "8MB", "8 M", "12", "NaN", "inf", "1e30", "\u{e9}"] {
+            assert!(text.parse::<Amount>().is_err(), "{text}");
+        }
+    }
 }

@@ -49,6 +49,12 @@ pub struct Pending {
 impl Pending {
     /// Starts a file that will become `target`. `inputs` are never written, under whatever name or link they come.
     pub fn create(target: &Path, overwrite: bool, inputs: &[PathBuf]) -> Result<Self, OutputError> {
+        clear_abandoned(&folder_of(target));
+        Self::create_another(target, overwrite, inputs)
+    }
+
+    /// The same for one more of many files in one folder, which is not looked through again.
+    pub fn create_another(target: &Path, overwrite: bool, inputs: &[PathBuf]) -> Result<Self, OutputError> {
         if let Ok(existing) = std::fs::metadata(target) {
             if existing.is_dir() {
                 return Err(OutputError::IsFolder { file: target.to_owned() });
@@ -60,15 +66,11 @@ impl Pending {
                 return Err(OutputError::Exists { file: target.to_owned() });
             }
         }
-        let folder = match target.parent() {
-            Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
-            _ => PathBuf::from("."),
-        };
+        let folder = folder_of(target);
         let no_folder = |source| OutputError::Folder { file: target.to_owned(), folder: folder.clone(), source };
         let Some(name) = target.file_name() else {
             return Err(no_folder(io::Error::new(io::ErrorKind::InvalidInput, "the name is that of a folder")));
         };
-        clear_abandoned(&folder);
         // Another process may take an unlocked newcomer for abandoned; the next number is then free of it.
         for number in 0..100 {
             let mut hidden = std::ffi::OsString::from(".");
@@ -124,6 +126,13 @@ impl Drop for Pending {
             // What cannot be removed now is cleared by the next run.
             let _ = std::fs::remove_file(&self.temporary);
         }
+    }
+}
+
+fn folder_of(target: &Path) -> PathBuf {
+    match target.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
+        _ => PathBuf::from("."),
     }
 }
 

@@ -3,20 +3,26 @@
 mod annotate;
 mod error;
 mod joining;
+mod layer;
 mod pieces;
 mod pipeline;
+mod sequence;
 mod stages;
 mod still;
 mod timing;
+mod to_size;
 
 pub use annotate::Annotator;
 pub use error::RenderError;
 pub use joining::join;
 pub(crate) use joining::remove as remove_pieces;
+pub use layer::{LayerJob, LayerOutput, render_layer};
 pub use pieces::{Input, Manifest, Share, frame_count, piece_name, pieces_there, render_piece};
 pub use pipeline::{Progress, Summary, render};
+pub use sequence::Sequence;
 pub use still::still;
 pub use timing::Timing;
+pub use to_size::render_to_size;
 
 use crate::clock::ClockFit;
 use crate::draw::Look;

@@ -3,7 +3,7 @@
 use super::ff;
 use super::format::{self, PixelFormat};
 use super::light::LightData;
-use super::{Container, FieldOrder, VideoError};
+use super::{Container, FieldOrder, Pass, Rate, VideoError};
 use ffmpeg_next::ffi;
 use std::ffi::CStr;
 use std::path::Path;
@@ -184,6 +184,49 @@ impl Codec {
             options.push((c"flags", "+ildct+ilme".into()));
         }
         options
+    }
+
+    /// Refuses a rate where there is none to be chosen.
+    ///
+    /// # Errors
+    /// In words, with what to take instead.
+    pub fn check_rate(self, rate: &Rate) -> Result<(), String> {
+        match (self, &rate.pass) {
+            (Self::ProRes | Self::Ffv1, _) => {
+                Err(format!("{} has no rate to be chosen; take --codec h264, hevc, av1 or vp9", self.name()))
+            }
+            (Self::Av1 | Self::Vp9, Some(_)) => Err(format!(
+                "{} is not written in two passes here; take --codec h264 or hevc for a size, or give --bit-rate",
+                self.name()
+            )),
+            (Self::Hevc, Some(Pass::First(stats) | Pass::Second(stats))) if stats.to_string_lossy().contains(':') => {
+                Err("the folder's name holds a colon, which the encoder cannot read; write into another".into())
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// Turns options for a quality into those for a rate.
+    pub(super) fn aim_at(self, rate: &Rate, options: &mut Vec<(&'static CStr, String)>) {
+        options.retain(|(key, _)| *key != c"crf" && *key != c"b");
+        options.push((c"b", rate.bits.to_string()));
+        let (number, stats) = match &rate.pass {
+            None => return,
+            Some(Pass::First(stats)) => (1, stats.to_string_lossy()),
+            Some(Pass::Second(stats)) => (2, stats.to_string_lossy()),
+        };
+        if self == Self::Hevc {
+            if let Some((_, own)) = options.iter_mut().find(|(key, _)| *key == c"x265-params") {
+                *own += &format!(":pass={number}:stats={stats}");
+            }
+            return;
+        }
+        options.push((c"stats", stats.into_owned()));
+        let flag = format!("+pass{number}");
+        match options.iter_mut().find(|(key, _)| *key == c"flags") {
+            Some((_, flags)) => *flags += &flag,
+            None => options.push((c"flags", flag)),
+        }
     }
 
     /// The format in which the encoder takes pictures, without losing anything; the error says in words why there is none.

@@ -1,5 +1,6 @@
 //! The codec's colour tags as the terms that blending knows (ITU-T H.273 codes).
 
+use super::Frame;
 use super::format::PixelFormat;
 use crate::pixel::{ChromaSiting, Coding, Colour, Light, Matrix, Range, Sampling};
 use ffmpeg_next::ffi;
@@ -29,6 +30,33 @@ impl Tags {
                 matrix: (&raw const (*parameters).color_space).cast::<i32>().read(),
                 siting: (&raw const (*parameters).chroma_location).cast::<i32>().read(),
             }
+        }
+    }
+
+    /// The same, with a matrix where none was tagged.
+    pub(super) fn with_matrix(mut self, matrix: Matrix) -> Self {
+        if self.matrix == UNSPECIFIED {
+            self.matrix = match matrix {
+                Matrix::Bt709 => 1,
+                Matrix::Bt601 => 6,
+                Matrix::Bt2020 => 9,
+                Matrix::Rgb => UNSPECIFIED,
+            };
+        }
+        self
+    }
+
+    /// Drawn pictures in video: BT.709 in limited range, chroma sited left.
+    pub(super) const DRAWN: Self = Self { range: 1, primaries: 1, transfer: 1, matrix: 1, siting: 1 };
+
+    /// Writes primaries, transfer and matrix onto a frame.
+    pub(super) fn put_on(self, frame: &mut Frame) {
+        // SAFETY: the frame is alive and ours; the integers are codes of the same C types.
+        unsafe {
+            let frame = frame.inner.as_mut_ptr();
+            (&raw mut (*frame).color_primaries).cast::<i32>().write(self.primaries);
+            (&raw mut (*frame).color_trc).cast::<i32>().write(self.transfer);
+            (&raw mut (*frame).colorspace).cast::<i32>().write(self.matrix);
         }
     }
 

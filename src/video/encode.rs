@@ -15,16 +15,36 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
 /// How the film is encoded.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct EncodeSettings {
     /// In what.
     pub codec: Codec,
     /// Constant rate factor, 0 (lossless) to the codec's worst; none for its own default.
     pub crf: Option<u8>,
+    /// Bits a second instead of a quality; none for quality.
+    pub rate: Option<Rate>,
     /// How long the encoder may think.
     pub speed: Speed,
     /// Encoder threads, 0 for as many as the machine has. The encoder's decisions depend on their number.
     pub threads: usize,
+}
+
+/// How many bits the film's pictures may take.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Rate {
+    /// Bits a second, on the mean.
+    pub bits: u64,
+    /// Which of two passes this is; none for the only one.
+    pub pass: Option<Pass>,
+}
+
+/// One of two passes over a film. The file holds what the first one learns for the second.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Pass {
+    /// Looks, for the second.
+    First(PathBuf),
+    /// Writes.
+    Second(PathBuf),
 }
 
 /// What the encoder must know of the pictures.
@@ -94,6 +114,9 @@ impl Encoder {
             }
             (asked, known) => asked.or(known.map(|(default, _)| default)).unwrap_or(0),
         };
+        if let Some(rate) = &settings.rate {
+            codec.check_rate(rate).map_err(asked)?;
+        }
         let mut findings = Vec::new();
         // SAFETY: a lookup by a constant name; encoders are static.
         let found = unsafe { ffi::avcodec_find_encoder_by_name(codec.encoder().as_ptr()) };
@@ -146,13 +169,29 @@ impl Encoder {
                 // High quality of 4:2:2, or 4:4:4.
                 (*context).profile = if pictures.format.sampling == Sampling::Full { 4 } else { 3 };
             }
-            let options = codec.options(crf, settings.speed, settings.threads, pictures.fields, &pictures.light);
+            let mut options = codec.options(crf, settings.speed, settings.threads, pictures.fields, &pictures.light);
+            if let Some(rate) = &settings.rate {
+                codec.aim_at(rate, &mut options);
+            }
             let options: Vec<_> = options.iter().map(|(key, value)| (*key, value.as_str())).collect();
             let mut options = Options::new(&options)?;
             let code = ffi::avcodec_open2(context, found, &mut options.0);
             check(code).map_err(|e| refused(super::messages::last_complaint().unwrap_or(e.to_string())))?;
             Ok(encoder)
         }
+    }
+
+    /// Takes over a context that is set up elsewhere; frames go through the recoder first, if there is one.
+    ///
+    /// # Safety
+    /// The context must be a fresh one, used by nobody else. It must be open before the first frame.
+    pub(super) unsafe fn around(
+        file: &Path,
+        context: *mut ffi::AVCodecContext,
+        format: i32,
+        recoder: Option<Recoder>,
+    ) -> Self {
+        Self { file: file.to_owned(), context, durations: HashMap::new(), recoder, format, findings: Vec::new() }
     }
 
     /// What is to be said of how frames are encoded.

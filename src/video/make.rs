@@ -13,7 +13,7 @@ use ffmpeg_next::ffi;
 use std::path::Path;
 
 /// The pictures of such a film: 8-bit 4:2:0, BT.709, limited range, square pixels.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Made {
     /// Columns, even.
     pub width: u32,

@@ -16,6 +16,7 @@ mod format;
 mod frame;
 mod joined;
 mod jumps;
+mod layer;
 mod light;
 mod make;
 mod messages;
@@ -25,26 +26,29 @@ mod pieces;
 mod probe;
 mod read;
 mod recode;
+mod reshape;
 mod sound;
 mod unpack;
 mod write;
 
 pub use codec::{Codec, Speed};
 pub use container::Container;
-pub use encode::EncodeSettings;
+pub use encode::{EncodeSettings, Pass, Rate};
 pub use error::VideoError;
 pub use frame::{FieldOrder, Frame, FramePool};
 pub use joined::join;
+pub use layer::{LayerCodec, LayerFrames, LayerSettings, LayerWriter};
 pub use make::{Made, Maker};
 pub use messages::take_findings;
 pub use mux::Packet;
 pub use picture::Picture;
 pub use pieces::Piece;
 pub use probe::{
-    AudioTrack, Clip, CutOff, FrameCount, SubtitleTrack, VideoTrack, count_frames, frame_ticks, frame_times, probe,
-    stored_frames,
+    AudioTrack, Clip, CutOff, FrameCount, SubtitleTrack, VideoTrack, count_frames, frame_spans, frame_ticks,
+    frame_times, probe, stored_frames,
 };
 pub use read::{Item, Reader};
+pub use reshape::{Crop, Reshape, Scale};
 pub use write::{Excerpt, Target, Writer};
 
 /// Prepares the library once for the process: its messages go to [`take_findings`] instead of the terminal, and a write

@@ -6,6 +6,7 @@ use super::format::{self, PixelFormat};
 use super::joined::List;
 use super::light::LightData;
 use super::read::Reader;
+use super::reshape::Cut;
 use super::{FieldOrder, VideoError, messages};
 use crate::finding::{Finding, Severity};
 use crate::pixel::{Coding, FrameShape, Orientation};
@@ -40,6 +41,8 @@ pub struct Clip {
     pub start_s: f64,
     /// How its files are read as one, where there are several; `file` is then the first.
     pub(super) list: Option<List>,
+    /// What is done to its frames, where its shape is another than in its file.
+    pub(super) reshape: Option<Cut>,
     /// Where the file ends too early.
     pub cut_off: Option<CutOff>,
     /// What is odd.
@@ -274,6 +277,7 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
             subtitles,
             start_s: ff::ticks(context.start_time).map_or(0.0, |t| t as f64 / f64::from(ffi::AV_TIME_BASE)),
             list: None,
+            reshape: None,
             cut_off: cut,
             findings,
         })
@@ -389,11 +393,16 @@ pub fn frame_times(clip: &Clip) -> Result<Vec<f64>, VideoError> {
 
 /// The same in ticks of the film track.
 pub fn frame_ticks(clip: &Clip) -> Result<Vec<i64>, VideoError> {
+    Ok(frame_spans(clip)?.into_iter().map(|(tick, _)| tick).collect())
+}
+
+/// The same with how long each frame is shown, in ticks; 0 where the container does not say.
+pub fn frame_spans(clip: &Clip) -> Result<Vec<(i64, i64)>, VideoError> {
     let mut reader = Reader::open_clip(clip, 1)?;
-    let mut ticks: Vec<i64> = packet_times(&mut reader)?.into_iter().map(|(pts, _)| pts).collect();
-    ticks.retain(|&tick| tick >= clip.video.first_pts);
-    ticks.dedup();
-    Ok(ticks)
+    let mut spans = packet_times(&mut reader)?;
+    spans.retain(|&(tick, _)| tick >= clip.video.first_pts);
+    spans.dedup_by_key(|&mut (tick, _)| tick);
+    Ok(spans)
 }
 
 /// Times and durations of the film track's packets in ticks, in the order of their showing.

@@ -8,6 +8,7 @@ use super::joined::List;
 use super::jumps::{Jumps, base_of};
 use super::light::LightData;
 use super::mux::Packet;
+use super::reshape::Reshaper;
 use super::unpack::Unpacker;
 use super::{Clip, Frame, VideoError, messages, probe};
 use crate::finding::Finding;
@@ -48,6 +49,8 @@ pub struct Reader {
     kind: Option<(i32, i32, i32)>,
     /// Takes frames apart whose samples do not lie in planes.
     unpacker: Option<Unpacker>,
+    /// Brings frames into another shape.
+    reshaper: Option<Reshaper>,
     /// Where the container's clock may jump.
     jumps: Option<Jumps>,
     /// Frames decoded, not yet handed out.
@@ -76,10 +79,12 @@ impl Reader {
 
     /// Opens a clip that was looked at, whether it is one file or several.
     pub fn open_clip(clip: &Clip, threads: usize) -> Result<Self, VideoError> {
-        match &clip.list {
-            Some(list) => Self::open_list(&clip.file, list, threads),
-            None => Self::open(&clip.file, threads),
-        }
+        let mut reader = match &clip.list {
+            Some(list) => Self::open_list(&clip.file, list, threads)?,
+            None => Self::open(&clip.file, threads)?,
+        };
+        reader.reshaper = Reshaper::of(clip)?;
+        Ok(reader)
     }
 
     /// Opens several files as one; errors name the first.
@@ -149,6 +154,7 @@ impl Reader {
             kind: None,
             jumps,
             unpacker: None,
+            reshaper: None,
             ready: VecDeque::new(),
             drained: false,
             last_pts: None,
@@ -422,8 +428,12 @@ impl Reader {
                 });
             }
         }
-        match &mut self.unpacker {
-            Some(unpacker) => unpacker.unpack(&frame),
+        let frame = match &mut self.unpacker {
+            Some(unpacker) => unpacker.unpack(&frame)?,
+            None => frame,
+        };
+        match &mut self.reshaper {
+            Some(reshaper) => reshaper.reshape(frame),
             None => Ok(frame),
         }
     }

@@ -14,12 +14,23 @@ unsafe impl Send for Recoder {}
 
 impl Recoder {
     /// For frames of this size, from a format to another, each with whether its codes are full range. The matrix stays.
-    pub(super) fn new(
+    pub(super) fn new(size: (i32, i32), from: (i32, bool), to: (i32, bool)) -> Result<Self, VideoError> {
+        Self::by(size, from, to, ffi::SWS_CS_DEFAULT, ffi::SWS_POINT)
+    }
+
+    /// For drawn pictures in RGB, into a format in limited range by the matrix of BT.709, chroma being a mean of what it stands for.
+    pub(super) fn of_drawn(size: (i32, i32), from: i32, to: i32) -> Result<Self, VideoError> {
+        Self::by(size, (from, true), (to, false), ffi::SWS_CS_ITU709, ffi::SWS_AREA)
+    }
+
+    fn by(
         (width, height): (i32, i32),
         (from, from_full): (i32, bool),
         (to, to_full): (i32, bool),
+        matrix: i32,
+        kernel: i32,
     ) -> Result<Self, VideoError> {
-        let flags = ffi::SWS_POINT | ffi::SWS_ACCURATE_RND | ffi::SWS_FULL_CHR_H_INP | ffi::SWS_FULL_CHR_H_INT;
+        let flags = kernel | ffi::SWS_ACCURATE_RND | ffi::SWS_FULL_CHR_H_INP | ffi::SWS_FULL_CHR_H_INT;
         // SAFETY: the formats are numbers that the library gave out; no filter is handed in; the tables are static.
         let scaler = unsafe {
             let scaler = ffi::sws_getContext(
@@ -35,7 +46,7 @@ impl Recoder {
                 std::ptr::null(),
             );
             if !scaler.is_null() {
-                let table = ffi::sws_getCoefficients(ffi::SWS_CS_DEFAULT);
+                let table = ffi::sws_getCoefficients(matrix);
                 let (from, to) = (i32::from(from_full), i32::from(to_full));
                 ffi::sws_setColorspaceDetails(scaler, table, from, table, to, 0, 1 << 16, 1 << 16);
             }

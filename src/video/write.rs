@@ -92,9 +92,13 @@ impl Writer {
             size: (side(shape.width)?, side(shape.height)?),
             format: clip.video.planar()?,
             // SAFETY: as above; plain fields are read.
-            tags: Tags::of(unsafe { (*film).codecpar }),
+            tags: match clip.reshape {
+                None => Tags::of(unsafe { (*film).codecpar }),
+                // A matrix that was told by the size is told otherwise by another size.
+                Some(_) => Tags::of(unsafe { (*film).codecpar }).with_matrix(clip.video.coding.colour.matrix),
+            },
             full: clip.video.coding.colour.range == Range::Full,
-            pixel_aspect,
+            pixel_aspect: pixel_aspect.filter(|_| clip.reshape.is_none_or(|cut| cut.to.is_none())),
             frame_rate: clip.video.frame_rate,
             time_base: source.time_base(),
             fields: clip.video.fields,

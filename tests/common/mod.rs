@@ -130,6 +130,7 @@ pub fn lossless_job(clip: &Path, output: PathBuf) -> FilmJob {
         settings: video::EncodeSettings {
             codec: video::Codec::H264,
             crf: Some(0),
+            rate: None,
             speed: video::Speed::Fastest,
             threads: 0,
         },

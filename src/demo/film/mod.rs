@@ -51,7 +51,7 @@ const LARGEST: (u32, u32) = (3840, 2160);
 /// Most frames a second.
 const FASTEST: f64 = 240.0;
 const SETTINGS: EncodeSettings =
-    EncodeSettings { codec: Codec::H264, crf: Some(23), speed: Speed::Fastest, threads: 0 };
+    EncodeSettings { codec: Codec::H264, crf: Some(23), rate: None, speed: Speed::Fastest, threads: 0 };
 
 /// How the film is taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

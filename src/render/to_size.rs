@@ -1,0 +1,101 @@
+//! A film of a size that was asked for: once to look, once to write.
+
+use super::{FilmJob, Plan, Progress, RenderError, Summary, render};
+use crate::video::{self, EncodeSettings, Pass, Rate, Reader, VideoError};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+
+/// Fewer bits a second show nothing.
+const LEAST_BITS: f64 = 20_000.0;
+/// What a container writes beside a frame and a packet of sound, in bytes (MP4's tables, ISO/IEC 14496-12: size 4, times up to
+/// 16, place and key frame 8).
+const BESIDE_A_FRAME: u64 = 24;
+/// Headers and tags.
+const BESIDE_ALL: u64 = 4096;
+
+/// A folder for what lies between the passes; gone with this.
+struct Between(PathBuf);
+
+impl Between {
+    fn beside(film: &Path) -> Result<Self, RenderError> {
+        let name = film.file_name().unwrap_or_default().to_string_lossy();
+        let folder = film.with_file_name(format!(".{name}.{}-passes", std::process::id()));
+        std::fs::create_dir(&folder).map_err(|source| RenderError::Write { file: folder.clone(), source })?;
+        Ok(Self(folder))
+    }
+}
+
+impl Drop for Between {
+    fn drop(&mut self) {
+        // What cannot be removed is small, hidden and harms nothing.
+        let _ = std::fs::remove_dir_all(&self.0);
+    }
+}
+
+/// Writes the film so that its file has about so many bytes.
+///
+/// # Errors
+/// As [`render`]; or the size leaves no room for pictures, or the codec is not written in two passes.
+pub fn render_to_size(
+    plan: &Plan,
+    job: &FilmJob,
+    bytes: u64,
+    progress: &mut dyn Progress,
+    cancel: &AtomicBool,
+) -> Result<Summary, RenderError> {
+    let bits = bits_a_second(plan, job, bytes)?;
+    // Refused before the work, not after half of it.
+    if job.output.exists() && !job.overwrite {
+        return Err(crate::output::OutputError::Exists { file: job.output.clone() }.into());
+    }
+    let between = Between::beside(&job.output)?;
+    let stats = between.0.join("stats");
+    let rate = |pass: Pass| Rate { bits, pass: Some(pass) };
+    let asked = |what| VideoError::Asked { file: job.output.clone(), what };
+    job.settings.codec.check_rate(&rate(Pass::First(stats.clone()))).map_err(asked)?;
+    let pass = |pass: Pass| EncodeSettings { rate: Some(rate(pass)), ..job.settings.clone() };
+    let first = FilmJob {
+        output: between.0.join("first").with_extension(job.container.ending().trim_start_matches('.')),
+        with_sound: false,
+        fast_start: false,
+        comment: None,
+        keeps_unfinished: false,
+        ledger: None,
+        settings: pass(Pass::First(stats.clone())),
+        ..job.clone()
+    };
+    render(plan, &first, progress, cancel)?;
+    render(plan, &FilmJob { settings: pass(Pass::Second(stats)), ..job.clone() }, progress, cancel)
+}
+
+/// What is left for the pictures.
+fn bits_a_second(plan: &Plan, job: &FilmJob, bytes: u64) -> Result<u64, RenderError> {
+    let video = &plan.clip.video;
+    let times = video::frame_times(&plan.clip)?;
+    let (from, to) = (job.from.map_or(0.0, |t| t.0), job.to.map_or(f64::INFINITY, |t| t.0));
+    let part: Vec<f64> = times.into_iter().filter(|&t| t >= from - 1e-9 && t < to).collect();
+    let [start, .., last] = part[..] else {
+        return Err(RenderError::EmptyPart { from_s: from, to_s: to.min(plan.clip.duration_s) });
+    };
+    // The last frame is shown as long as one of them on the mean.
+    let seconds = (last - start) * part.len() as f64 / (part.len() - 1) as f64;
+    let mut beside = BESIDE_ALL + BESIDE_A_FRAME * part.len() as u64;
+    if job.with_sound {
+        let mut reader = Reader::open_clip(&plan.clip, 1)?;
+        let zero = video.time_base.seconds(video.first_pts);
+        while let Some(packet) = reader.next_sound()? {
+            if packet.start_s.is_none_or(|t| t - zero >= start && t - zero < start + seconds) {
+                beside += packet.size() as u64 + BESIDE_A_FRAME;
+            }
+        }
+    }
+    let bits = 8.0 * bytes.saturating_sub(beside) as f64 / seconds;
+    if bits < LEAST_BITS {
+        let what = format!(
+            "a film of {seconds:.1} s in {bytes} bytes has no room for its pictures: {beside} bytes go to sound and tables; ask for more \
+             with --size, or leave the sound out with --no-sound"
+        );
+        return Err(VideoError::Asked { file: job.output.clone(), what }.into());
+    }
+    Ok(bits as u64)
+}
