@@ -6,6 +6,8 @@
 //! Recorded data, not for use in flight. The flight manual and the owner's own limits govern.
 
 pub mod air;
+#[cfg(feature = "codec")]
+pub mod align;
 pub mod blend;
 pub mod cli;
 pub mod clock;

@@ -1,6 +1,7 @@
 //! A log whose logger was switched off and on: its parts have no common clock, and each gets its own.
 #![allow(clippy::expect_used, reason = "a test stops at the first thing that is not as it must be")]
 
+use jumpseat::clock::{ClockId, Clocks, Moment};
 use std::path::Path;
 use std::process::{Command, Output};
 
@@ -70,13 +71,19 @@ fn each_part_has_its_own_clock() {
             jumpseat::recorder::read(&log.file, &options).expect("a log")
         })
         .collect();
-    let moments: Vec<_> = flight
-        .marks
-        .iter()
-        .map(|m| jumpseat::clock::Moment { film_s: None, logs_s: m.logs_s.clone(), why: "mark".into() })
-        .collect();
-    let dates: Vec<_> = logs.iter().map(jumpseat::session::dated).collect();
-    let joined = jumpseat::clock::join(0, &dates, &moments, None);
+    let clocks = Clocks {
+        reference: 0,
+        logs: logs.iter().map(jumpseat::session::dated).collect(),
+        loggers: vec![0, 1, 1],
+        films: 0,
+    };
+    let moment = |m: &jumpseat::flight::MarkEntry| Moment {
+        times: m.logs_s.iter().enumerate().filter_map(|(i, t)| Some((ClockId::Log(i), (*t)?, 0.0))).collect(),
+        sigma_s: 0.05,
+        why: "mark".into(),
+    };
+    let moments: Vec<_> = flight.clock.marks.iter().map(moment).collect();
+    let joined = clocks.join(jumpseat::clock::marks::evidence(&moments, ClockId::Log(0)));
     let at = |log: usize, session_s: f64| joined.logs[log].as_ref().expect("a fit").at(session_s);
     assert!((at(1, 10.0) - 1.0).abs() < 1e-9 && (at(2, 62.0) - 2.0).abs() < 1e-9);
     assert_eq!((logs[1].channels[0].times.len(), logs[2].channels[0].times.len()), (3, 6));

@@ -109,24 +109,29 @@ impl Form for Film {
         }
         let limit = canvas.clip(limit);
         let (y_code, codes) = self.weights.of(ink.rgb);
-        let mut luma = canvas.luma();
-        for (y, x, shares) in stencil.mask.within((stencil.by.0 + by.0, stencil.by.1 + by.1), limit) {
-            let x = x as usize;
-            rows::lay(luma.row(y as usize, x..x + shares.len()), shares, ink, y_code);
-        }
         let half = PixelBox {
             x: limit.x / 2,
             y: limit.y / 2,
             width: limit.right().div_ceil(2) - limit.x / 2,
             height: limit.bottom().div_ceil(2) - limit.y / 2,
         };
-        let mut chroma = canvas.chroma();
-        for (y, x, shares) in stencil.half.within((by.0 / 2, by.1 / 2), half) {
-            let x = x as usize;
-            for (plane, code) in chroma.iter_mut().zip(codes) {
-                rows::lay(plane.row(y as usize, x..x + shares.len()), shares, ink, code);
-            }
-        }
+        rows::widely(
+            #[inline(always)]
+            || {
+                let mut luma = canvas.luma();
+                for (y, x, shares) in stencil.mask.within((stencil.by.0 + by.0, stencil.by.1 + by.1), limit) {
+                    let x = x as usize;
+                    rows::lay(luma.row(y as usize, x..x + shares.len()), shares, ink, y_code);
+                }
+                let mut chroma = canvas.chroma();
+                for (y, x, shares) in stencil.half.within((by.0 / 2, by.1 / 2), half) {
+                    let x = x as usize;
+                    for (plane, code) in chroma.iter_mut().zip(codes) {
+                        rows::lay(plane.row(y as usize, x..x + shares.len()), shares, ink, code);
+                    }
+                }
+            },
+        );
     }
 
     fn over(self, canvas: &mut Canvas<'_>, picture: &Layer, limit: PixelBox) {

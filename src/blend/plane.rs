@@ -12,6 +12,7 @@ pub(super) struct Plane<'a> {
 
 impl Plane<'_> {
     /// Some columns of a row, which lie on the plane.
+    #[inline(always)]
     pub fn row(&mut self, row: usize, columns: Range<usize>) -> &mut [u8] {
         &mut self.samples[row * self.stride..][columns]
     }

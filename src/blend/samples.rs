@@ -2,6 +2,7 @@
 
 use super::plane::{Area, Plane};
 use super::rows;
+use crate::pixel::GROUP;
 
 /// Clear samples no more than this many are kept within a run: few long runs are laid faster than many short ones.
 const GAP: usize = 16;
@@ -34,37 +35,51 @@ impl<const N: usize> Samples<N> {
     /// Adds a row of the frame below all that are there, from a column on.
     pub fn push(&mut self, (column, row): (usize, usize), samples: impl Iterator<Item = ([u8; N], u8)>) {
         let mut last: Option<usize> = None;
+        // Clear samples, so that runs come in whole groups.
+        let fill = |samples: &mut Self, count: usize| {
+            samples.keep.resize(samples.keep.len() + count, 255);
+            samples.term.iter_mut().for_each(|plane| plane.resize(plane.len() + count, 0));
+        };
         for (column, (terms, keep)) in (column..).zip(samples) {
             if keep == 255 {
                 continue;
             }
             match (last, self.runs.last_mut()) {
                 (Some(last), Some(run)) if column - last <= GAP => {
-                    let clear = column - last - 1;
-                    self.keep.resize(self.keep.len() + clear, 255);
-                    self.term.iter_mut().for_each(|plane| plane.resize(plane.len() + clear, 0));
-                    run.end += clear + 1;
+                    run.end += column - last;
+                    fill(self, column - last - 1);
                 }
-                _ => self.runs.push(Run { column, row, start: self.keep.len(), end: self.keep.len() + 1 }),
+                _ => {
+                    fill(self, self.keep.len().next_multiple_of(GROUP) - self.keep.len());
+                    self.runs.push(Run { column, row, start: self.keep.len(), end: self.keep.len() + 1 });
+                }
             }
             self.keep.push(keep);
             self.term.iter_mut().zip(terms).for_each(|(plane, term)| plane.push(term));
             last = Some(column);
         }
+        fill(self, self.keep.len().next_multiple_of(GROUP) - self.keep.len());
     }
 
     /// Lays the samples within an area over planes of one grid.
     pub fn over(&self, mut planes: [Plane<'_>; N], area: Area) {
         let first = self.runs.partition_point(|run| run.row < area.top);
-        for run in self.runs[first..].iter().take_while(|run| run.row < area.bottom) {
-            let (from, to) = (run.column.max(area.left), (run.column + run.end - run.start).min(area.right));
-            if from >= to {
-                continue;
-            }
-            let samples = run.start + (from - run.column)..run.start + (to - run.column);
-            for (plane, term) in planes.iter_mut().zip(&self.term) {
-                rows::over(plane.row(run.row, from..to), &term[samples.clone()], &self.keep[samples.clone()]);
-            }
-        }
+        let runs = self.runs[first..].iter().take_while(|run| run.row < area.bottom);
+        rows::widely(
+            #[inline(always)]
+            || {
+                for run in runs {
+                    let full = (run.end - run.start).next_multiple_of(GROUP);
+                    let (from, to) = (run.column.max(area.left), (run.column + full).min(area.right));
+                    if from >= to {
+                        continue;
+                    }
+                    let samples = run.start + (from - run.column)..run.start + (to - run.column);
+                    for (plane, term) in planes.iter_mut().zip(&self.term) {
+                        rows::over(plane.row(run.row, from..to), &term[samples.clone()], &self.keep[samples.clone()]);
+                    }
+                }
+            },
+        );
     }
 }

@@ -3,7 +3,7 @@
 use super::check::show;
 use super::load::{Compute, Loaded, load};
 use super::plan::{Prepared, of_file};
-use super::{Failure, Report, panel_advice, panel_file};
+use super::{Failure, Report, clocks, panel_advice, panel_file};
 use crate::clock::ClockFit;
 use crate::finding::{Finding, Severity};
 use crate::keyfile::Fault;
@@ -17,7 +17,8 @@ use std::path::Path;
 pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure> {
     let loaded = load(file, Compute::Named).map_err(|fault| Failure::input(fault.message))?;
     let (film, film_faults) = look_at_films(&loaded);
-    let faults: Vec<Fault> = loaded.faults.iter().cloned().chain(film_faults).collect();
+    let faults = loaded.faults.iter().cloned().chain(film_faults).chain(clocks::unsure(&loaded));
+    let faults: Vec<Fault> = faults.collect();
     show(Some(&loaded), &faults, report);
     let errors = faults.iter().filter(|f| f.severity == Severity::Error).count();
     let refused = |why: &str| Failure::input(format!("{}: {why}", file.display()));
@@ -27,11 +28,7 @@ pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure>
     let Some((clip, fit)) = film else {
         return Err(refused("names no [[film]]"));
     };
-    let mut inputs = vec![file.to_owned(), clip.file.clone()];
-    inputs.extend(loaded.flight.panel.iter().map(|p| p.0.clone()));
-    let fonts = loaded.panel.iter().flat_map(|panel| panel.fonts.iter().flatten());
-    inputs.extend(fonts.map(|font| font.file.clone()));
-    inputs.extend(loaded.flight.logs.iter().map(|l| l.file.clone()));
+    let inputs = loaded.inputs();
     // A warning about a file that the owner wrote counts for --strict like any other.
     let written = faults.iter().map(|f| (f.file.clone(), Finding::new(f.severity, f.code, f.message.clone())));
     let mut findings: Vec<_> = written.collect();
@@ -58,28 +55,29 @@ pub(crate) fn film_faults(loaded: &Loaded) -> Vec<Fault> {
     faults
 }
 
+/// Films that cannot be opened.
+pub(crate) fn unopened(loaded: &Loaded) -> Vec<Fault> {
+    let films = loaded.films.iter().zip(&loaded.flight.films);
+    let failed = films.filter_map(|(film, entry)| Some((film.as_ref().err()?.clone(), &entry.place)));
+    let cure = "mend the name, or the file";
+    failed.map(|(e, place)| loaded.flight_fault(place, Severity::Error, "film_not_read", e, cure)).collect()
+}
+
 /// Opens the film and holds panel and clocks against it.
 fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
-    let mut faults = Vec::new();
+    let mut faults = unopened(loaded);
     let films = &loaded.flight.films;
     let fault =
         |place, code, message: String, cure: &str| loaded.flight_fault(place, Severity::Error, code, message, cure);
-    if let [_, second, ..] = &films[..] {
-        faults.push(fault(&second.place, "several_films", "one film is taken so far".into(), "take this one out"));
-    }
     let Some(entry) = films.first() else { return (None, faults) };
-    let clip = match video::probe(&entry.file) {
-        Ok(clip) => clip,
-        Err(error) => {
-            faults.push(fault(&entry.place, "film_not_read", error.to_string(), "mend the name, or the file"));
-            return (None, faults);
-        }
+    let clip = match loaded.films.first() {
+        Some(Ok(clip)) => clip.clone(),
+        Some(Err(_)) | None => return (None, faults),
     };
     if let Some(panel) = &loaded.panel {
         faults.extend(panel_file::place_faults(panel, clip.video.shape, loaded.look));
     }
-    let created = clip.created.as_deref().and_then(|text| text.parse().ok());
-    let Some(fit) = loaded.film_fit(created) else {
+    let Some(fit) = loaded.film_fits.first().cloned().flatten() else {
         let message =
             "nothing joins the film to the logs: it has no mark, and no creation time beside a log that knows UTC";
         let cure = "add a [[clock.mark]] with film = \"m:s\" and a log's time";

@@ -1,7 +1,7 @@
 //! A flight file and all that it names: opened, joined, and every fault collected on the way.
 
-use super::{owners_channels, panel_file};
-use crate::clock::{self, ClockFit, Moment};
+use super::{clocks, owners_channels, panel_file};
+use crate::clock::{ClockFit, Joined, Stamps};
 use crate::draw::Look;
 use crate::finding::Severity;
 use crate::flight::{self, FlightFile, LogEntry};
@@ -10,7 +10,7 @@ use crate::panel::file::PanelFile;
 use crate::panel::{Face, PhaseChannels};
 use crate::readout::conversion;
 use crate::recorder::{self, Format, Options};
-use crate::session::{Session, SessionLog, dated};
+use crate::session::{Session, SessionLog};
 use crate::signal::Samples;
 use std::path::Path;
 
@@ -23,8 +23,15 @@ pub(crate) struct Loaded {
     pub(crate) look: Look,
     /// The logs on one axis; logs that could not be read are missing.
     pub(crate) session: Session,
-    /// Film time to session time by marks; dates need the clip and are tried by [`Loaded::film_fit`].
-    moments: Vec<Moment>,
+    /// One a film of the flight file: as opened, or why it could not be.
+    #[cfg(feature = "codec")]
+    pub(crate) films: Vec<Result<crate::video::Clip, String>>,
+    /// Channels of two logs that were laid along each other.
+    pub(crate) laid: Vec<clocks::Laid>,
+    /// The clocks, joined.
+    pub(crate) joined: Joined,
+    /// Film time to session time, one a film: as written by `align --write`, else as joined.
+    pub(crate) film_fits: Vec<Option<ClockFit>>,
     /// What is wrong, in the order of the files.
     pub(crate) faults: Vec<Fault>,
 }
@@ -82,20 +89,28 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
             )),
         }
     }
-    let moments: Vec<Moment> = flight
-        .marks
-        .iter()
-        .enumerate()
-        .map(|(n, mark)| Moment {
-            film_s: mark.film_s,
-            logs_s: entries.iter().map(|&i| mark.logs_s.get(i).copied().flatten()).collect(),
-            why: format!("mark {}", n + 1),
-        })
-        .collect();
     let reference = entries.iter().position(|&i| i == flight.reference()).unwrap_or(0);
-    let dates: Vec<_> = logs.iter().map(|l| dated(&l.recording)).collect();
-    let joined = clock::join(reference, &dates, &moments, None);
-    for ((log, fit), &i) in logs.iter_mut().zip(joined.logs).zip(&entries) {
+    let clocks = clocks::clocks(&flight, &logs, reference);
+    #[cfg(feature = "codec")]
+    let films: Vec<_> = flight.films.iter().map(|film| super::films::open(film).map_err(|e| e.to_string())).collect();
+    #[cfg(feature = "codec")]
+    let stamps: Vec<Option<Stamps>> = films.iter().map(|film| film.as_ref().ok().map(crate::align::stamps)).collect();
+    #[cfg(not(feature = "codec"))]
+    let stamps: Vec<Option<Stamps>> = vec![None; flight.films.len()];
+    let (mut evidence, clock_faults) = clocks::evidence(&flight, &clocks, &logs, &entries, &stamps);
+    faults.extend(clock_faults);
+    let (laid, channel_faults_of_clocks) = clocks::lay_channels(&flight, &clocks, &logs, &mut evidence);
+    faults.extend(channel_faults_of_clocks);
+    let joined = clocks.join(evidence);
+    faults.extend(clocks::faults(&flight, &joined, &logs));
+    let mut film_fits = joined.films.clone();
+    let reference_name = logs.get(reference).map(|l| l.name.clone()).unwrap_or_default();
+    for (i, computed) in film_fits.iter_mut().enumerate() {
+        let (written, fault) = clocks::written(&flight, i, &reference_name, computed.as_ref());
+        faults.extend(fault);
+        *computed = written.or(computed.take());
+    }
+    for ((log, fit), &i) in logs.iter_mut().zip(joined.logs.iter().cloned()).zip(&entries) {
         // A mark with a fault of its own may be the one that joins it.
         let marks_sound = flight.faults.iter().all(|f| !f.key.starts_with("clock."));
         if fit.is_none() && marks_sound {
@@ -113,7 +128,6 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
         }
         log.fit = fit;
     }
-    faults.extend(mark_faults(&flight, &moments, &logs, joined.film.as_ref()));
     let preferred = flight.prefer.iter().map(|(name, _)| name.clone()).collect();
     let (session, basis) = (Session::join(logs, reference).preferring(preferred), flight.conditions.basis());
     // A formula of the owner's may stand on any of them.
@@ -134,17 +148,48 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
             .collect();
         faults.extend(channel_faults(panel, &session, &unread));
     }
-    Ok(Loaded { flight, panel, look, session, moments, faults })
+    Ok(Loaded {
+        flight,
+        panel,
+        look,
+        session,
+        #[cfg(feature = "codec")]
+        films,
+        laid,
+        joined,
+        film_fits,
+        faults,
+    })
 }
 
 impl Loaded {
-    /// Film time to session time, by marks or else by the clip's creation time.
-    pub(crate) fn film_fit(&self, created: Option<jiff::Timestamp>) -> Option<ClockFit> {
-        let logs = self.session.logs();
-        let dates: Vec<_> = logs.iter().map(|l| dated(&l.recording)).collect();
-        let reference = self.session.reference()?;
-        let reference = logs.iter().position(|l| l.name == reference.name)?;
-        clock::join(reference, &dates, &self.moments, created).film
+    /// The place of the log whose clock is the session's among those that could be read.
+    pub(crate) fn reference(&self) -> usize {
+        let name = self.session.reference().map(|l| l.name.as_str());
+        self.session.logs().iter().position(|l| Some(l.name.as_str()) == name).unwrap_or(0)
+    }
+
+    /// Length of a film, if it could be opened.
+    pub(crate) fn film_duration_s(&self, film: usize) -> Option<f64> {
+        #[cfg(feature = "codec")]
+        return Some(self.films.get(film)?.as_ref().ok()?.duration_s);
+        #[cfg(not(feature = "codec"))]
+        {
+            let _ = film;
+            None
+        }
+    }
+
+    /// All files that are read for the flight.
+    pub(crate) fn inputs(&self) -> Vec<std::path::PathBuf> {
+        let flight = &self.flight;
+        let mut inputs = vec![flight.document.file.clone()];
+        inputs.extend(flight.films.iter().flat_map(|f| f.files.clone()));
+        inputs.extend(flight.panel.iter().map(|p| p.0.clone()));
+        let fonts = self.panel.iter().flat_map(|panel| panel.fonts.iter().flatten());
+        inputs.extend(fonts.map(|font| font.file.clone()));
+        inputs.extend(flight.logs.iter().map(|l| l.file.clone()));
+        inputs
     }
 
     /// The text of the file that a fault is about, for its caret.
@@ -195,37 +240,6 @@ fn keys_for_tables(flight: &FlightFile, entry: &LogEntry, format: Format) -> Vec
         at(&flight.document, place, Severity::Error, "key_for_tables", key, message, "take the key out")
     };
     keys.map(fault).collect()
-}
-
-/// Clocks that differ by more than this share do not count the same seconds.
-const STRANGEST_RATE: f64 = 0.01;
-/// Times of one mark may lie this far apart on the session's axis: four standard deviations of two that are named by eye.
-const FARTHEST_APART_S: f64 = 0.3;
-
-/// Marks that contradict each other.
-fn mark_faults(flight: &FlightFile, moments: &[Moment], logs: &[SessionLog], film: Option<&ClockFit>) -> Vec<Fault> {
-    let mut faults = Vec::new();
-    let mut fault = |place: &Place, message: String| {
-        let cure = "look at the marks once more: one of them does not name the same moment";
-        faults.push(at(&flight.document, place, Severity::Error, "marks_contradict", "clock.mark", message, cure));
-    };
-    let rates = logs.iter().filter_map(|l| Some((l.name.as_str(), l.fit.as_ref()?.rate)));
-    for (name, rate) in rates.chain(film.map(|f| ("film", f.rate))) {
-        if let (true, Some(mark)) = ((rate - 1.0).abs() > STRANGEST_RATE, flight.marks.last()) {
-            fault(&mark.place, format!("by the marks, the clocks of `{name}` and of the session run {rate:.3} to 1"));
-            return faults;
-        }
-    }
-    for (mark, moment) in flight.marks.iter().zip(moments) {
-        let on_logs = moment.logs_s.iter().zip(logs).filter_map(|(t, log)| Some(log.fit.as_ref()?.inverse((*t)?)));
-        let on_film = moment.film_s.and_then(|t| Some(film?.at(t)));
-        let ends = on_logs.chain(on_film).fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), t| (a.min(t), b.max(t)));
-        if ends.1 - ends.0 > FARTHEST_APART_S {
-            let apart = ends.1 - ends.0;
-            fault(&mark.place, format!("the times of this mark lie {apart:.2} s apart, once all marks are weighed"));
-        }
-    }
-    faults
 }
 
 /// How far a channel is from what was written, with or without the log's name in front.

@@ -1,16 +1,17 @@
 //! A plan from `--film` and `--log` alone: what a flight file would say is filled in from what is found.
 
-use super::Failure;
 use super::inputs::DateArguments;
 use super::plan::{Prepared, of_file};
-use crate::clock::{self, ClockFit};
+use super::{Failure, clocks};
+use crate::align;
+use crate::clock::{self, ClockFit, ClockId, Clocks, timestamps};
 use crate::draw::{DrawError, Painter};
 use crate::finding::{Finding, Severity};
 use crate::panel::{self, Arrangement, ChannelFacts, Density, Made, Panel};
 use crate::readout;
 use crate::recorder::{self, CsvOptions, Options, Recording};
 use crate::render::Plan;
-use crate::session::{Basis, Session};
+use crate::session::{Basis, Session, dated};
 use crate::video::{self, Clip};
 use std::path::{Path, PathBuf};
 
@@ -75,8 +76,12 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
     };
     let clip = video::probe(film)?;
     let recording = read_log(log, arguments)?;
-    let fit = fit(&clip, &recording, arguments.offset)?;
+    let (fit, remark) = fit(&clip, &recording, arguments.offset)?;
     let mut findings = of_file(film, &clip.findings);
+    findings.extend(of_file(film, remark.as_slice()));
+    let unsure = clocks::too_unsure(&fit, clip.duration_s, clocks::LIMIT_S);
+    let unsure = unsure.map(|text| Finding::new(Severity::Warning, "clock_unsure", text));
+    findings.extend(of_file(film, unsure.as_slice()));
     findings.extend(of_file(film, &video::take_findings()));
     findings.extend(of_file(log, &recording.findings));
     let (width, height) = clip.video.shape.shown_size();
@@ -121,37 +126,61 @@ fn read_log(file: &Path, arguments: &LooseArguments) -> Result<Recording, Failur
     recorder::read(file, &Options { csv }).map_err(Failure::input)
 }
 
-/// The film's clock on the log's: the owner's word first, else the dates that both carry.
-fn fit(clip: &Clip, recording: &Recording, offset: Option<f64>) -> Result<ClockFit, Failure> {
-    if let Some(offset) = offset {
+/// The film's clock on the log's: the owner's word first, else the dates that both carry. With a remark on a zone that was guessed.
+fn fit(clip: &Clip, recording: &Recording, offset: Option<f64>) -> Result<(ClockFit, Option<Finding>), Failure> {
+    let (film, log) = (ClockId::Film(0), ClockId::Log(0));
+    let clocks = Clocks { reference: 0, logs: vec![dated(recording)], loggers: vec![0], films: 1 };
+    let mut remark = None;
+    let evidence = match offset {
         // Thirty years: more is a date in the wrong place.
-        if offset.is_nan() || offset.abs() > 1e9 {
+        Some(offset) if offset.is_nan() || offset.abs() > 1e9 => {
             return Err(Failure::input("--offset takes seconds, less than 1e9 of them"));
         }
-        return Ok(clock::from_owner(offset));
+        Some(offset) => vec![clock::marks::from_owner(film, log, offset)],
+        None => match (clocks.epoch(), clocks.utc_span()) {
+            (Some(epoch), Some(span)) => {
+                let (readings, finding) = timestamps::of_film(0, &align::stamps(clip), span, epoch);
+                remark = finding;
+                readings
+            }
+            _ => Vec::new(),
+        },
+    };
+    let joined = clocks.join(evidence);
+    match joined.network.fit(film, log) {
+        Some(fit) => Ok((fit, remark)),
+        None => Err(Failure::input(not_lined_up(clip, recording))),
     }
-    let created: Option<jiff::Timestamp> = clip.created.as_deref().and_then(|text| text.parse().ok());
-    match (created, recording.clock.first_utc) {
-        (Some(created), Some(start)) => Ok(clock::from_creation_time(created, start, recording.clock.resolution_s)),
-        (created, _) => {
-            let (file, lacks) = if created.is_none() {
-                (&clip.file, "the clip carries no creation time".to_owned())
-            } else {
-                let why = match &recording.clock.date_readings {
-                    Some((day_first, month_first)) => format!(
-                        "its first date reads {day_first} (day first) or {month_first} (month first), and no zone is stated"
-                    ),
-                    None => "its times are not UTC and name no zone".into(),
-                };
-                (&recording.file, format!("the log's instants are not known: {why}"))
-            };
-            Err(Failure::input(format!(
-                "{}: {lacks}, so film and log cannot be lined up by their dates; \
-                 set --offset to the log's time (seconds since its first sample) at the film's first frame",
-                file.display()
-            )))
+}
+
+/// Why dates do not line film and log up.
+fn not_lined_up(clip: &Clip, recording: &Recording) -> String {
+    let (file, lacks) = match (&clip.created, recording.clock.first_utc) {
+        (_, Some(start)) => {
+            let said =
+                clip.created.as_deref().map_or("carries no creation time".to_owned(), |c| format!("was made {c}"));
+            let last = &recording.clock.last;
+            (
+                &clip.file,
+                format!("the clip {said}, and no reading of its dates puts it beside the log, {start} to {last}"),
+            )
         }
-    }
+        (None, None) => (&clip.file, "the clip carries no creation time".to_owned()),
+        (Some(_), None) => {
+            let why = match &recording.clock.date_readings {
+                Some((day_first, month_first)) => format!(
+                    "its first date reads {day_first} (day first) or {month_first} (month first), and no zone is stated"
+                ),
+                None => "its times are not UTC and name no zone".into(),
+            };
+            (&recording.file, format!("the log's instants are not known: {why}"))
+        }
+    };
+    format!(
+        "{}: {lacks}, so film and log cannot be lined up by their dates; \
+         set --offset to the log's time (seconds since its first sample) at the film's first frame",
+        file.display()
+    )
 }
 
 /// The columns that the owner named, or the recognised ones.

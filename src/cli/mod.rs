@@ -1,6 +1,10 @@
 //! The command line: one file a command, each turning arguments into a finished plan before any work starts.
 
+mod align;
+mod align_plot;
+mod align_write;
 mod check;
+mod clocks;
 mod demo;
 mod inputs;
 mod inspect;
@@ -16,6 +20,8 @@ mod sparkline;
 
 #[cfg(feature = "codec")]
 mod demo_film;
+#[cfg(feature = "codec")]
+mod films;
 #[cfg(feature = "codec")]
 mod flight_plan;
 #[cfg(feature = "codec")]
@@ -71,6 +77,8 @@ enum Colour {
 
 #[derive(Subcommand)]
 enum Command {
+    /// Say how the clocks of films and logs meet, on what evidence, and how sure that is
+    Align(align::Arguments),
     /// Find everything about a flight that can be known before work starts
     Check(check::Arguments),
     /// Invent a flight: cockpit film, logs, flight and panel file, and the truth
@@ -149,6 +157,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
     crate::video::init();
     let report = Report::new(arguments.quiet, arguments.verbose);
     let result = match arguments.command {
+        Command::Align(a) => align::run(&a, &report),
         Command::Check(a) => check::run(&a, &report),
         Command::Demo(a) => demo::run(&a, &report),
         Command::Readings(a) => readings::run(&a, &report),

@@ -4,7 +4,8 @@ use super::check::{all_faults, show};
 use super::inputs::{DateArguments, look_at_log};
 use super::load::{Compute, load};
 use super::{Failure, Report, new_flight, new_panel};
-use crate::clock;
+use crate::align;
+use crate::clock::{Clocks, timestamps};
 use crate::draw::{self, DrawError, Look};
 use crate::finding::Severity;
 use crate::output::Pending;
@@ -131,8 +132,13 @@ fn find(arguments: &Arguments, films: Vec<(Clip, String)>, mut logs: Vec<Session
     let knows_utc = |log: &SessionLog| log.recording.clock.first_utc.is_some();
     let reference = if offset.is_some() { 0 } else { logs.iter().position(knows_utc).unwrap_or(0) };
     let dates: Vec<_> = logs.iter().map(|log| dated(&log.recording)).collect();
-    let created = films.first().and_then(|(clip, _)| clip.created.as_deref()?.parse().ok());
-    let joined = clock::join(reference, &dates, &[], created);
+    let clocks = Clocks { reference, loggers: (0..dates.len()).collect(), logs: dates, films: films.len() };
+    let evidence = clocks.epoch().zip(clocks.utc_span()).map(|(epoch, span)| {
+        let readings =
+            |(i, (clip, _)): (usize, &(Clip, String))| timestamps::of_film(i, &align::stamps(clip), span, epoch).0;
+        films.iter().enumerate().flat_map(readings).collect()
+    });
+    let joined = clocks.join(evidence.unwrap_or_default());
     for (log, fit) in logs.iter_mut().zip(joined.logs) {
         log.fit = fit;
     }
@@ -145,7 +151,7 @@ fn find(arguments: &Arguments, films: Vec<(Clip, String)>, mut logs: Vec<Session
     let no_room = leave_out_what_has_no_room(&mut panel, shape);
     let folder = std::fs::canonicalize(&arguments.folder).unwrap_or_else(|_| arguments.folder.clone());
     let title = folder.file_name().unwrap_or_default().to_string_lossy().into_owned();
-    let film_sigma_s = joined.film.map(|fit| fit.sigma_at(crate::time::FilmTime(0.0)));
+    let film_sigma_s = joined.films.first().cloned().flatten().map(|fit| fit.sigma_at(crate::time::FilmTime(0.0)));
     let date_order = arguments.dates.order();
     Found {
         title,

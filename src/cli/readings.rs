@@ -76,10 +76,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
             other => other.map_err(failed),
         };
     }
-    let mut inputs: Vec<PathBuf> = loaded.flight.logs.iter().map(|l| l.file.clone()).collect();
-    inputs.push(arguments.flight.clone());
-    inputs.extend(loaded.flight.panel.iter().map(|p| p.0.clone()));
-    inputs.extend(loaded.flight.films.iter().map(|f| f.file.clone()));
+    let inputs = loaded.inputs();
     let pending = Pending::create(&arguments.output, arguments.overwrite, &inputs).map_err(Failure::from_output)?;
     let mut out = BufWriter::new(pending.file());
     write(&mut out, &loaded, &columns, &moments).map_err(of_csv).and_then(|()| out.flush()).map_err(failed)?;
@@ -121,7 +118,7 @@ struct Moments {
 }
 
 fn moments(loaded: &Loaded, arguments: &Arguments) -> Result<Moments, Failure> {
-    let film = film(loaded)?;
+    let film = film(loaded);
     if arguments.at_frames {
         return at_frames(loaded, film.as_ref(), arguments);
     }
@@ -150,19 +147,16 @@ struct Film {
 
 /// The film and its place on the session's axis; none where the flight has none, or nothing joins it.
 #[cfg(feature = "codec")]
-fn film(loaded: &Loaded) -> Result<Option<Film>, Failure> {
-    use crate::video;
-
-    let Some(entry) = loaded.flight.films.first() else { return Ok(None) };
+fn film(loaded: &Loaded) -> Option<Film> {
     // A film that cannot be opened is no reason to keep the readings back.
-    let Ok(clip) = video::probe(&entry.file) else { return Ok(None) };
-    let created = clip.created.as_deref().and_then(|text| text.parse().ok());
-    Ok(loaded.film_fit(created).map(|fit| Film { fit, clip }))
+    let film =
+        loaded.films.first().and_then(|film| film.as_ref().ok()).zip(loaded.film_fits.first().cloned().flatten());
+    film.map(|(clip, fit)| Film { fit, clip: clip.clone() })
 }
 
 #[cfg(not(feature = "codec"))]
-fn film(loaded: &Loaded) -> Result<Option<Film>, Failure> {
-    Ok(loaded.film_fit(None).map(|fit| Film { fit }))
+fn film(loaded: &Loaded) -> Option<Film> {
+    loaded.film_fits.first().cloned().flatten().map(|fit| Film { fit })
 }
 
 #[cfg(feature = "codec")]
@@ -174,7 +168,7 @@ fn at_frames(loaded: &Loaded, film: Option<&Film>, arguments: &Arguments) -> Res
             Some(entry) => format!(
                 "{}: --at-frames needs a film that can be opened and is joined to the logs; jumpseat check {flight} says what is \
                  missing, or use --every",
-                entry.file.display()
+                entry.files[0].display()
             ),
         }));
     };

@@ -2,11 +2,9 @@
 
 use super::plan::{Moment, PlanArguments, of_file, prepare};
 use super::progress::Shown;
-use super::{Failure, Report, interrupt};
-use crate::clock::ClockFit;
+use super::{Failure, Report, clocks, interrupt};
 use crate::finding::Finding;
 use crate::render::{FilmJob, Plan, Summary, render};
-use crate::time::FilmTime;
 use crate::video::{self, EncodeSettings};
 use clap::ValueEnum;
 use serde_json::{Value, json};
@@ -90,7 +88,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         strict: arguments.plan.strict,
         skip_copies: false,
     };
-    report.say(&clock_line(&plan.fit));
+    report.say(&clocks::clock_line(&plan.fit));
     let cancel = interrupt::listen()?;
     let mut progress = Shown::new(report.is_quiet());
     let start = Instant::now();
@@ -122,17 +120,6 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         report.json(&document(plan, &job, &summary, &findings, seconds));
     }
     Ok(())
-}
-
-/// How film and log are lined up, and how sure that is.
-fn clock_line(fit: &ClockFit) -> String {
-    let why: Vec<&str> = fit.evidence.iter().filter(|e| e.used).map(|e| e.why.as_str()).collect();
-    format!(
-        "clocks: the film's first frame is {:.3} s into the log, +- {:.2} s (1 sigma; {})",
-        fit.offset_s(),
-        fit.sigma_at(FilmTime(0.0)),
-        why.join(", ")
-    )
 }
 
 fn document(plan: &Plan, job: &FilmJob, summary: &Summary, findings: &[(PathBuf, Finding)], seconds: f64) -> Value {

@@ -1,31 +1,28 @@
 //! The straight line from one clock to another.
 
+use super::evidence::EvidenceKind;
 use crate::time::{FilmTime, LogTime};
 use serde::Serialize;
 
-/// What a piece of evidence is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum EvidenceKind {
-    /// Dates that camera and logger wrote.
-    Timestamp,
-    /// A pair of times named by the owner.
-    Mark,
-}
-
-/// One piece of evidence for a fit.
+/// A piece of evidence after the fit, seen from one pair of clocks.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Evidence {
+pub struct Weighed {
     /// Its kind.
     pub kind: EvidenceKind,
-    /// The offset that it speaks for: log time at film time 0, in seconds.
+    /// The offset that it speaks for: time on the other clock at time 0 of the first, in seconds, at the fit's rate.
     pub offset_s: f64,
-    /// Its standard deviation in seconds.
+    /// Its standard deviation in seconds, with that of the clocks between the two.
     pub sigma_s: f64,
     /// Whether the fit rests on it.
     pub used: bool,
-    /// Where it comes from, or why it is not used.
+    /// Where it comes from; where it is not used, why not.
     pub why: String,
+    /// Its time on the clock that is mapped from, in seconds.
+    pub from_s: f64,
+    /// Its time on the clock that is mapped to, in seconds.
+    pub to_s: f64,
+    /// How far it lies from the fit, in seconds.
+    pub residual_s: f64,
 }
 
 /// One clock's time as a line over another's, usually log time over film time, with its uncertainty:
@@ -40,13 +37,9 @@ pub struct ClockFit {
     pub rate: f64,
     /// Covariance of offset (s^2) and rate.
     pub cov: [[f64; 2]; 2],
-    /// What it rests on.
-    pub evidence: Vec<Evidence>,
+    /// What it rests on, and what was refused.
+    pub evidence: Vec<Weighed>,
 }
-
-/// Standard uncertainty of the rate between two quartz clocks of which nothing is known. Consumer crystals are given as 20
-/// to 50 parts in a million (crystal makers' data sheets), each of the two clocks taken at 50 / sqrt(3) (uniform).
-pub(super) const QUARTZ_RATE_SIGMA: f64 = 41e-6;
 
 impl ClockFit {
     /// A clock on itself.
@@ -70,6 +63,11 @@ impl ClockFit {
         (self.cov[0][0] + 2.0 * d * self.cov[0][1] + d * d * self.cov[1][1]).max(0.0).sqrt()
     }
 
+    /// The greatest standard deviation between two times, in seconds: a parabola's, so that of one of the ends.
+    pub fn sigma_within(&self, from_s: f64, to_s: f64) -> f64 {
+        self.sigma(from_s).max(self.sigma(to_s))
+    }
+
     /// Log time at a film time.
     pub fn log_time(&self, film: FilmTime) -> LogTime {
         LogTime(self.at(film.0))
@@ -89,6 +87,12 @@ impl ClockFit {
     pub fn sigma_at(&self, film: FilmTime) -> f64 {
         self.sigma(film.0)
     }
+
+    /// Root mean square of what the used evidence lies from the line, in seconds; none without any.
+    pub fn residual_s(&self) -> Option<f64> {
+        let used: Vec<f64> = self.evidence.iter().filter(|e| e.used).map(|e| e.residual_s.powi(2)).collect();
+        (!used.is_empty()).then(|| (used.iter().sum::<f64>() / used.len() as f64).sqrt())
+    }
 }
 
 #[cfg(test)]
@@ -101,7 +105,7 @@ mod tests {
             pivot_s: 100.0,
             offset_at_pivot_s: -3.5,
             rate: 1.0 + 20e-6,
-            cov: [[0.01, 0.0], [0.0, QUARTZ_RATE_SIGMA * QUARTZ_RATE_SIGMA]],
+            cov: [[0.01, 0.0], [0.0, 41e-6 * 41e-6]],
             evidence: vec![],
         };
         assert_eq!(fit.log_time(FilmTime(100.0)), LogTime(96.5));
@@ -110,5 +114,6 @@ mod tests {
         assert!((fit.film_time(there).0 - 3700.0).abs() < 1e-9);
         assert_eq!(fit.sigma_at(FilmTime(100.0)), 0.1);
         assert!(fit.sigma_at(FilmTime(3700.0)) > 0.17);
+        assert_eq!(fit.sigma_within(50.0, 3700.0), fit.sigma(3700.0));
     }
 }

@@ -24,6 +24,7 @@ use super::layout::{Canvas, Layout};
 use super::legend::LegendFace;
 use super::notice::NoticeFace;
 use super::pair::PairFace;
+use super::part::{Order, Part};
 use super::path::{Point, Rect};
 use super::phase_strip::PhaseStripFace;
 use super::picture::Picture;
@@ -246,12 +247,16 @@ pub fn scene(panel: &Panel, size: (f64, f64), look: impl Into<Look>, state: &Pan
 
 /// One instrument at one state as outlines.
 pub(super) fn scene_of(face: &dyn Face, instrument: &InstrumentState, panel: &PanelState) -> Scene {
-    let key = face.key(instrument, panel);
-    let (under, above): (Vec<_>, Vec<_>) = key.iter().partition(|part| part.under_lettering());
+    let order = Order::of(face.key(instrument, panel));
     let mut scene = face.face();
-    under.into_iter().for_each(|part| scene.append(face.part(part)));
+    let mut add = |parts: &[Part]| parts.iter().for_each(|part| scene.append(face.part(part)));
+    add(&order.lower);
+    add(&order.hands);
+    add(&order.caps);
     scene.append(face.lettering());
-    above.into_iter().for_each(|part| scene.append(face.part(part)));
+    let mut add = |parts: &[Part]| parts.iter().for_each(|part| scene.append(face.part(part)));
+    add(&order.upper);
+    add(&order.texts);
     scene
 }
 

@@ -100,6 +100,26 @@ impl Part {
         )
     }
 
+    /// Whether it stays as it is for most of a film, so that it is drawn together with the face.
+    pub const fn is_still(&self) -> bool {
+        match self {
+            Self::Name { tag, .. } => tag.is_empty(),
+            Self::Hub
+            | Self::Index { .. }
+            | Self::Sets(_)
+            | Self::Usual(_)
+            | Self::Edge(_)
+            | Self::Rim(_)
+            | Self::Cross
+            | Self::Shade { .. }
+            | Self::Lost { .. }
+            | Self::Notice { .. }
+            | Self::Lamp { .. }
+            | Self::Differs { .. } => true,
+            _ => false,
+        }
+    }
+
     /// Whether numerals and other lettering of the face stand above it.
     pub const fn under_lettering(&self) -> bool {
         self.is_hand()
@@ -107,6 +127,38 @@ impl Part {
                 self,
                 Self::Stop { .. } | Self::Hub | Self::Marker { .. } | Self::Edge(_) | Self::Sets(_) | Self::Usual(_)
             )
+    }
+}
+
+/// A state in the order in which it is painted: what is still comes with the face below or with the lettering above.
+#[derive(Debug, Default, PartialEq)]
+pub(super) struct Order {
+    /// Over the face.
+    pub lower: Vec<Part>,
+    /// Over that: hands and whatever else lies under the lettering.
+    pub hands: Vec<Part>,
+    /// Over those, under the lettering.
+    pub caps: Vec<Part>,
+    /// Over the lettering.
+    pub upper: Vec<Part>,
+    /// Over everything: texts.
+    pub texts: Vec<Part>,
+}
+
+impl Order {
+    pub fn of(key: StateKey) -> Self {
+        let mut order = Self::default();
+        for part in key {
+            let to = match (part.is_still(), part.under_lettering()) {
+                (true, true) if order.hands.is_empty() => &mut order.lower,
+                (true, true) => &mut order.caps,
+                (true, false) => &mut order.upper,
+                (false, true) => &mut order.hands,
+                (false, false) => &mut order.texts,
+            };
+            to.push(part);
+        }
+        order
     }
 }
 

@@ -1,25 +1,27 @@
-//! One instrument's picture: what never changes, made once, and what moves, worked out when it moves.
+//! One instrument's picture: what is still, made once, and what moves, worked out when it moves.
 //!
-//! No picture of the whole is kept. Face, hand, lettering and texts are laid on the canvas one after the other, each by itself
-//! and depending on its part alone, so the pixels depend on the state alone, whatever was drawn before.
+//! No picture of the whole is kept. The face with what is still below the hands, the hands, the lettering with what is still
+//! above them, and the texts are laid on the canvas one after the other. Each depends on its own parts alone, so the pixels
+//! depend on the state alone, whatever was drawn before.
 
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use crate::pixel::{FULL, Form, PixelBox};
+use crate::pixel::{FULL, Form, Patch, PixelBox};
 
 use super::face::Face;
 use super::letters::Letters;
-use super::part::{Part, StateKey};
+use super::part::{Order, Part, StateKey};
 use super::raster::{Grid, Piece};
+use super::scene::Scene;
 
 /// Clear pixels inside a picture's edge.
 const MARGIN_PX: f64 = 2.0;
 /// So many texts' pieces are kept per instrument.
 const KEPT: usize = 64;
 
-/// A part, ready to be laid.
-type Sprite<F> = Arc<Vec<Piece<F>>>;
+/// A part that moves, ready to be laid.
+type Sprite<F> = (Part, Arc<Vec<Piece<F>>>);
 
 /// An instrument's picture and how it came about.
 pub(super) struct Picture<F: Form> {
@@ -27,33 +29,44 @@ pub(super) struct Picture<F: Form> {
     grid: Grid,
     form: F,
     place: PixelBox,
-    /// The face, which lies under everything that moves.
-    ground: F::Picture,
-    lettering: F::Picture,
-    shown: Vec<(Part, Sprite<F>)>,
+    /// The face, drawn.
+    ground: Patch,
+    /// The face with what is still below the hands.
+    lower: Still<F>,
+    hands: Vec<Sprite<F>>,
+    /// The lettering with what is still above the hands.
+    upper: Still<F>,
+    texts: Vec<Sprite<F>>,
     opacity: u8,
-    texts: HashMap<Part, Sprite<F>>,
+    ready: HashMap<Part, Arc<Vec<Piece<F>>>>,
     letters: Letters<F>,
     /// What lay under it, while it is faint.
     kept: F::Kept,
 }
 
+/// Parts that are still, in one picture.
+struct Still<F: Form> {
+    /// Under the lettering, and above it. None before the first state.
+    parts: Option<[Vec<Part>; 2]>,
+    picture: F::Picture,
+}
+
 impl<F: Form> Picture<F> {
     pub fn new(face: Box<dyn Face>, grid: Grid, form: F) -> Self {
         let place = grid.bounds(&face.extent(), MARGIN_PX);
-        let ground = form.picture(&grid.picture(&face.face(), place));
-        let scene = face.lettering();
-        let lettering = form.picture(&grid.picture(&scene, grid.bounds(&scene, 1.0).intersect(place)));
+        let nothing = || Still { parts: None, picture: form.picture(&Patch::clear(PixelBox::default())) };
         Self {
+            ground: grid.picture(&face.face(), place),
             face,
             grid,
             form,
             place,
-            ground,
-            lettering,
-            shown: Vec::new(),
+            lower: nothing(),
+            hands: Vec::new(),
+            upper: nothing(),
+            texts: Vec::new(),
             opacity: 0,
-            texts: HashMap::new(),
+            ready: HashMap::new(),
             letters: Letters::default(),
             kept: F::Kept::default(),
         }
@@ -75,31 +88,49 @@ impl<F: Form> Picture<F> {
 
     /// Makes ready what a state shows, to be laid with this opacity in 1/64. Says whether it is anything new.
     pub fn show(&mut self, key: StateKey, opacity: u8) -> bool {
-        let mut before = std::mem::take(&mut self.shown);
-        let mut changed = before.len() != key.len() || self.opacity != opacity;
-        let now = key.into_iter().map(|part| {
-            if let Some(i) = before.iter().position(|(old, _)| *old == part) {
-                return before.swap_remove(i);
-            }
+        let Order { lower, hands, caps, upper, texts } = Order::of(key);
+        let mut changed = std::mem::replace(&mut self.opacity, opacity) != opacity;
+        let (lower, upper) = ([lower, Vec::new()], [caps, upper]);
+        if self.lower.parts.as_ref() != Some(&lower) {
+            let mut picture = self.ground.clone();
+            self.grid.draw(&self.scene(&lower[0]), &mut picture);
+            self.lower = Still { parts: Some(lower), picture: self.form.picture(&picture) };
             changed = true;
-            let sprite = self.sprite(&part);
-            (part, sprite)
+        }
+        if self.upper.parts.as_ref() != Some(&upper) {
+            let mut scene = self.scene(&upper[0]);
+            scene.append(self.face.lettering());
+            scene.append(self.scene(&upper[1]));
+            let place = self.grid.bounds(&scene, 1.0).intersect(self.place);
+            let picture = self.form.picture(&self.grid.picture(&scene, place));
+            self.upper = Still { parts: Some(upper), picture };
+            changed = true;
+        }
+        let before = [&mut self.hands, &mut self.texts].map(std::mem::take);
+        let [hands, texts] = [(hands, &before[0]), (texts, &before[1])].map(|(now, before)| {
+            changed |= now.len() != before.len();
+            let sprite = |part: Part| match before.iter().find(|(old, _)| *old == part) {
+                Some((_, pieces)) => (part, Arc::clone(pieces)),
+                None => {
+                    changed = true;
+                    let pieces = self.pieces(&part);
+                    (part, pieces)
+                }
+            };
+            now.into_iter().map(sprite).collect()
         });
-        let now = now.collect();
-        self.shown = now;
-        self.opacity = opacity;
+        (self.hands, self.texts) = (hands, texts);
         changed
     }
 
     /// Lays it on a canvas as it was last shown.
     pub fn lay(&mut self, canvas: &mut F::Canvas<'_>) {
-        let Self { form, place, opacity, kept, .. } = self;
-        match *opacity {
+        let (form, place) = (self.form, self.place);
+        match self.opacity {
             0 => {}
             FULL => self.lay_in_full(canvas),
             opacity => {
-                let (form, place) = (*form, *place);
-                form.keep(canvas, place, kept);
+                form.keep(canvas, place, &mut self.kept);
                 self.lay_in_full(canvas);
                 form.fade(canvas, place, &self.kept, opacity);
             }
@@ -107,29 +138,34 @@ impl<F: Form> Picture<F> {
     }
 
     fn lay_in_full(&self, canvas: &mut F::Canvas<'_>) {
-        let Self { form, place, .. } = *self;
-        let lay = |under: bool, canvas: &mut F::Canvas<'_>| {
-            let parts = self.shown.iter().filter(|(part, _)| part.under_lettering() == under);
-            parts.flat_map(|(_, sprite)| &**sprite).for_each(|piece| piece.lay(form, canvas, place));
+        let (form, place) = (self.form, self.place);
+        let lay = |sprites: &[Sprite<F>], canvas: &mut F::Canvas<'_>| {
+            sprites.iter().flat_map(|(_, pieces)| &**pieces).for_each(|piece| piece.lay(form, canvas, place));
         };
-        form.over(canvas, &self.ground, place);
-        lay(true, canvas);
-        form.over(canvas, &self.lettering, place);
-        lay(false, canvas);
+        form.over(canvas, &self.lower.picture, place);
+        lay(&self.hands, canvas);
+        form.over(canvas, &self.upper.picture, place);
+        lay(&self.texts, canvas);
     }
 
-    fn sprite(&mut self, part: &Part) -> Sprite<F> {
-        if let Some(sprite) = self.texts.get(part) {
-            return Arc::clone(sprite);
+    fn scene(&self, parts: &[Part]) -> Scene {
+        let mut scene = Scene::default();
+        parts.iter().for_each(|part| scene.append(self.face.part(part)));
+        scene
+    }
+
+    fn pieces(&mut self, part: &Part) -> Arc<Vec<Piece<F>>> {
+        if let Some(pieces) = self.ready.get(part) {
+            return Arc::clone(pieces);
         }
         let pieces = self.grid.pieces(&self.face.part(part), self.place, self.form, &mut self.letters);
-        let sprite = Arc::new(pieces);
+        let pieces = Arc::new(pieces);
         if !part.is_hand() {
-            if self.texts.len() == KEPT {
-                self.texts.clear();
+            if self.ready.len() == KEPT {
+                self.ready.clear();
             }
-            self.texts.insert(part.clone(), Arc::clone(&sprite));
+            self.ready.insert(part.clone(), Arc::clone(&pieces));
         }
-        sprite
+        pieces
     }
 }

@@ -4,11 +4,12 @@ use crate::finding::Severity;
 use crate::pixel::{Patch, PixelBox};
 use crate::signal::{Channel, Samples};
 
-use super::path::{Path, Point, Rect};
+use super::page::{Hand, Side, box_of};
+use super::path::{Path, Point};
 use super::scene::Scene;
 use super::sheet::sheet;
 use super::svg::svg;
-use super::text::{Run, Setting, Weight};
+use super::text::Weight;
 use super::theme::{Look, Palette, Rgba};
 
 /// Width of the page in pixels.
@@ -285,21 +286,7 @@ impl Plot<'_> {
         side: Side,
         room: f64,
     ) {
-        let setting = Setting::em(self.look.typeface, em);
-        let (mut shown, mut end) = (text.to_owned(), text.len());
-        while setting.width(&[Run { text: &shown, weight, colour }]) > room {
-            let Some(cut) = text[..end].char_indices().next_back() else { return };
-            end = cut.0;
-            shown = format!("{}\u{2026}", text[..end].trim_end());
-        }
-        let run = [Run { text: &shown, weight, colour }];
-        let half = setting.width(&run) / 2.0;
-        let x = match side {
-            Side::Left => at.0 + half,
-            Side::Middle => at.0,
-            Side::Right => at.0 - half,
-        };
-        setting.draw(scene, &run, (x, at.1), None);
+        Hand { typeface: self.look.typeface, weight, colour, em }.write(scene, text, at, side, room);
     }
 }
 
@@ -310,18 +297,6 @@ struct Flag {
     to: f64,
     colour: Rgba,
     label: String,
-}
-
-/// From which side a text is placed.
-#[derive(Clone, Copy)]
-enum Side {
-    Left,
-    Middle,
-    Right,
-}
-
-fn box_of(left: f64, top: f64, right: f64, bottom: f64) -> Path {
-    Path::rounded(Rect { left, top, right, bottom }, 0.0)
 }
 
 /// A round step that makes at most nine marks.

@@ -2,19 +2,25 @@
 
 use super::conditions::{self, Conditions};
 use super::formulae::{self, FormulaEntry};
+use super::marks::{self, ClockEntry, KEYS};
 use super::{calibration, table};
 use crate::keyfile::{Document, Fault, Place, Section};
 use crate::recorder::CsvOptions;
 use crate::session::{Calibration, DERIVED};
-use crate::time::parse_film_time;
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 /// A film of the flight.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FilmEntry {
-    /// The clip; relative paths are joined to the flight file's folder.
-    pub file: PathBuf,
+    /// Its name in marks: `film`, and for the second `film2`, unless the owner gives another.
+    pub name: String,
+    /// The clip, or the clips of one recording in their order; relative paths are joined to the flight file's folder.
+    pub files: Vec<PathBuf>,
+    /// How far the camera's clock is ahead of UTC, if the owner says so.
+    pub utc_offset: Option<jiff::tz::Offset>,
+    /// Whether its stamps tell of the recording's end, if the owner says so.
+    pub stamped_at_end: Option<bool>,
     /// Where its name stands.
     pub place: Place,
 }
@@ -38,17 +44,6 @@ pub struct LogEntry {
     pub table_keys: Vec<(&'static str, Place)>,
 }
 
-/// The same moment on several clocks.
-#[derive(Debug, Clone, PartialEq)]
-pub struct MarkEntry {
-    /// Film time in seconds.
-    pub film_s: Option<f64>,
-    /// One entry a log, in seconds since its first sample.
-    pub logs_s: Vec<Option<f64>>,
-    /// Where the mark stands.
-    pub place: Place,
-}
-
 /// A flight file as read.
 #[derive(Debug)]
 pub struct FlightFile {
@@ -70,8 +65,8 @@ pub struct FlightFile {
     pub formulae: Vec<FormulaEntry>,
     /// The conditions.
     pub conditions: Conditions,
-    /// The moments known on several clocks.
-    pub marks: Vec<MarkEntry>,
+    /// What it says of the clocks.
+    pub clock: ClockEntry,
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
 }
@@ -92,8 +87,8 @@ pub fn open(file: &Path) -> Result<FlightFile, Box<Fault>> {
 pub fn read(document: Document) -> FlightFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
     let (read, faults) = document.read(|top| flight(top, &folder, &document.text));
-    let Read { title, aircraft, panel, films, logs, prefer, formulae, conditions, marks } = read;
-    FlightFile { document, title, aircraft, panel, films, logs, prefer, formulae, conditions, marks, faults }
+    let Read { title, aircraft, panel, films, logs, prefer, formulae, conditions, clock } = read;
+    FlightFile { document, title, aircraft, panel, films, logs, prefer, formulae, conditions, clock, faults }
 }
 
 #[derive(Default)]
@@ -106,7 +101,7 @@ struct Read {
     prefer: Vec<(String, Place)>,
     formulae: Vec<FormulaEntry>,
     conditions: Conditions,
-    marks: Vec<MarkEntry>,
+    clock: ClockEntry,
 }
 
 fn flight(mut top: Section<'_>, folder: &Path, text: &str) -> Read {
@@ -117,14 +112,13 @@ fn flight(mut top: Section<'_>, folder: &Path, text: &str) -> Read {
         prefer: top.texts("prefer").unwrap_or_default(),
         ..Read::default()
     };
-    for mut film in top.sections("film") {
-        match film.text("file") {
-            Some((file, place)) => read.films.push(FilmEntry { file: folder.join(file), place }),
-            None => film.missing("file", "the clip's name"),
-        }
-        film.end();
+    let mut names = HashSet::from([DERIVED.to_owned()]);
+    names.extend(KEYS.map(str::to_owned));
+    for film in top.sections("film") {
+        let usual = if read.films.is_empty() { "film".to_owned() } else { format!("film{}", read.films.len() + 1) };
+        read.films.extend(film_entry(film, folder, usual, &mut names));
     }
-    let mut names = HashSet::from(["film".to_owned(), DERIVED.to_owned()]);
+    names.insert("film".to_owned());
     let mut tables = top.sections("log");
     if tables.is_empty() && !top.has("log") {
         let message = "the file lacks `log`: at least one table with a log's name and file";
@@ -150,17 +144,46 @@ fn flight(mut top: Section<'_>, folder: &Path, text: &str) -> Read {
     if let Some(section) = top.section("conditions") {
         read.conditions = conditions::read(section);
     }
-    if let Some(mut clock) = top.section("clock") {
-        for mark in clock.sections("mark") {
-            // Marks that name a log with a fault of its own would only repeat that fault.
-            if all_sound {
-                read.marks.extend(mark_entry(mark, &read.logs));
-            }
-        }
-        clock.end();
+    if let Some(clock) = top.section("clock") {
+        read.clock = marks::read(clock, &read.films, &read.logs, all_sound);
     }
     top.end();
     read
+}
+
+fn film_entry(mut film: Section<'_>, folder: &Path, usual: String, names: &mut HashSet<String>) -> Option<FilmEntry> {
+    let files = film.texts("file");
+    if files.as_ref().is_none_or(Vec::is_empty) {
+        film.missing("file", "the clip's name");
+    }
+    let name = match film.text("name") {
+        Some((name, place)) => plain_name(&mut film, name, place, names),
+        None => Some(usual).filter(|name| names.insert(name.clone())),
+    };
+    let utc_offset = film.utc_offset("utc_offset");
+    let stamped_at_end = film.word("stamp", &[("start", false), ("end", true)]).map(|w| w.0);
+    film.end();
+    let files = files.filter(|files| !files.is_empty())?;
+    let place = files[0].1.start..files[files.len() - 1].1.end;
+    let files = files.into_iter().map(|(file, _)| folder.join(file)).collect();
+    Some(FilmEntry { name: name?, files, utc_offset, stamped_at_end, place })
+}
+
+/// A name that can stand in front of a channel, and that nothing else has.
+fn plain_name(section: &mut Section<'_>, name: String, place: Place, names: &mut HashSet<String>) -> Option<String> {
+    let plain = !name.is_empty() && name.chars().all(|c| c.is_alphanumeric() || c == '_' || c == '-');
+    if !plain {
+        let message = format!("the name \"{name}\" is not made of letters, digits, _ and - alone");
+        section.fault(place, "name", "bad_name", message, "it stands in front of its channels: keep it plain");
+        return None;
+    }
+    if !names.insert(name.clone()) {
+        let message = format!("the name \"{name}\" is taken already");
+        let cure = "give the log another name (`film` is the film's, `calc` stands before computed channels)";
+        section.fault(place, "name", "name_twice", message, cure);
+        return None;
+    }
+    Some(name)
 }
 
 fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -> Option<LogEntry> {
@@ -170,26 +193,7 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
         log.missing("file", "the log's file");
     }
     let name = match name {
-        Some((name, place)) => {
-            let plain = !name.is_empty() && name.chars().all(|c| c.is_alphanumeric() || c == '_' || c == '-');
-            if !plain {
-                let message = format!("the name \"{name}\" is not made of letters, digits, _ and - alone");
-                log.fault(place, "name", "bad_name", message, "it stands in front of its channels: keep it plain");
-                None
-            } else if !names.insert(name.clone()) {
-                let message = format!("the name \"{name}\" is taken already");
-                log.fault(
-                    place,
-                    "name",
-                    "name_twice",
-                    message,
-                    "give the log another name (`film` is the film's, `calc` stands before computed channels)",
-                );
-                None
-            } else {
-                Some(name)
-            }
-        }
+        Some((name, place)) => plain_name(&mut log, name, place, names),
         None => {
             log.missing("name", "a short name, in front of its channels: name = \"engine\"");
             None
@@ -202,26 +206,4 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
     log.end();
     let (name, (file, place)) = (name?, file?);
     Some(LogEntry { name, file: folder.join(file), place, is_reference, csv, calibrations, table_keys })
-}
-
-fn mark_entry(mut mark: Section<'_>, logs: &[LogEntry]) -> Option<MarkEntry> {
-    let place = mark.place();
-    let film_s = mark.text("film").and_then(|(text, at)| match parse_film_time(&text) {
-        Ok(time) => Some(time.0),
-        Err(error) => {
-            mark.fault(at, "film", "bad_film_time", error.to_string(), "write film = \"1:15.5\"");
-            None
-        }
-    });
-    let logs_s: Vec<Option<f64>> = logs.iter().map(|log| mark.named_number(&log.name)).collect();
-    let known = usize::from(film_s.is_some()) + logs_s.iter().flatten().count();
-    let clocks: Vec<&str> = std::iter::once("film").chain(logs.iter().map(|l| l.name.as_str())).collect();
-    // A time that is there but cannot be read was reported already.
-    let named = clocks.iter().filter(|clock| mark.has(clock)).count();
-    if named < 2 {
-        let message = format!("the mark names {named} of the clocks {}; it joins two or more", clocks.join(", "));
-        mark.fault(place.clone(), "", "mark_joins_nothing", message, "give the same moment on another clock too");
-    }
-    mark.end();
-    (known >= 2).then_some(MarkEntry { film_s, logs_s, place })
 }

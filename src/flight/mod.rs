@@ -4,8 +4,10 @@ mod calibration;
 mod conditions;
 mod file;
 mod formulae;
+mod marks;
 mod table;
 
 pub use conditions::Conditions;
-pub use file::{FilmEntry, FlightFile, LogEntry, MarkEntry, open, read};
+pub use file::{FilmEntry, FlightFile, LogEntry, open, read};
 pub use formulae::FormulaEntry;
+pub use marks::{Change, ClockEntry, EventEntry, FitEntry, MarkEntry};

@@ -97,6 +97,11 @@ impl<'d> Section<'d> {
 
     /// A text, and where it stands.
     pub fn text(&mut self, key: &'static str) -> Option<(String, Place)> {
+        self.named_text(key)
+    }
+
+    /// A text under a key whose name comes from elsewhere in the file.
+    pub fn named_text(&mut self, key: &str) -> Option<(String, Place)> {
         let value = self.get(key)?;
         match value.get_ref() {
             DeValue::String(text) => Some((text.clone().into_owned(), value.span())),

@@ -15,9 +15,13 @@ pub struct Ink {
 
 impl Ink {
     /// Opacity where the mask has this share. What is covered at all stays covered.
+    #[inline(always)]
     pub const fn at(self, share: u8) -> u8 {
-        let alpha = ((self.alpha as u16 * share as u16 + 127) / 255) as u8;
-        if alpha == 0 && share != 0 && self.alpha != 0 { 1 } else { alpha }
+        // A product of two bytes over 255, rounded to nearest.
+        let product = self.alpha as u16 * share as u16 + 128;
+        let alpha = ((product + (product >> 8)) >> 8) as u8;
+        let least = if share == 0 { 0 } else { 1 };
+        if alpha < least { least } else { alpha }
     }
 }
 

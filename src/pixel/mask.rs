@@ -2,6 +2,9 @@
 
 use super::PixelBox;
 
+/// Values are kept in groups of so many, filled up with zeros, which change nothing where they are laid.
+pub const GROUP: usize = 16;
+
 /// A shape as shares of pixels: 255 for a pixel that is covered as a whole.
 ///
 /// Most of a slanting hand's box is empty, so a mask is made of runs: stretches of one row, from top to bottom, from left to
@@ -43,6 +46,7 @@ impl Mask {
         let start = self.values.len() as u32;
         self.values.extend_from_slice(&values[first..=last]);
         let run = Run { x: x + first as i32, y, start, end: self.values.len() as u32 };
+        self.values.resize(self.values.len().next_multiple_of(GROUP), 0);
         let sides = if self.runs.is_empty() { (run.x, run.right()) } else { self.sides };
         self.sides = (sides.0.min(run.x), sides.1.max(run.right()));
         self.runs.push(run);
@@ -64,7 +68,8 @@ impl Mask {
         Some((self.sides.0, top, self.sides.1, bottom))
     }
 
-    /// The stretches within a box, the mask moved by whole pixels: row, first column, values.
+    /// The stretches within a box, the mask moved by whole pixels: row, first column, values, in whole groups where these do
+    /// not reach beyond the box.
     pub fn within(&self, (right, down): (i32, i32), area: PixelBox) -> impl Iterator<Item = (u32, u32, &[u8])> {
         let local = |edge: u32, by: i32| i32::try_from(i64::from(edge) - i64::from(by)).unwrap_or(i32::MAX);
         let (left, top) = (local(area.x, right), local(area.y, down));
@@ -73,10 +78,11 @@ impl Mask {
         let first = if beside { self.runs.len() } else { self.runs.partition_point(|run| run.y < top) };
         let runs = self.runs[first..].iter().take_while(move |run| run.y < bottom);
         runs.filter_map(move |run| {
-            let (from, to) = (run.x.max(left), run.right().min(end));
+            let full = (run.end - run.start).next_multiple_of(GROUP as u32) as i32;
+            let (from, to) = (run.x.max(left), (run.x + full).min(end));
             let start = run.start as usize;
-            let values =
-                (from < to).then(|| &self.values[start + (from - run.x) as usize..start + (to - run.x) as usize])?;
+            let values = (from < to && run.right() > left)
+                .then(|| &self.values[start + (from - run.x) as usize..start + (to - run.x) as usize])?;
             Some(((run.y + down) as u32, (from + right) as u32, values))
         })
     }

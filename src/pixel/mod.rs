@@ -9,7 +9,7 @@ mod shape;
 
 pub use colour::{ChromaSiting, Colour, Matrix, Range};
 pub use form::{FULL, Form, Ink};
-pub use mask::Mask;
+pub use mask::{GROUP, Mask};
 pub use patch::{Patch, PixelBox, Pixels};
 pub use planes::PlanesMut;
 pub use shape::{Affine, FrameShape, Orientation};

@@ -77,7 +77,7 @@ pub fn render(
     let span = (job.from.map_or(start_s, |t| t.0), job.to.map_or(end_s, |t| t.0.min(end_s)));
     let annotator = if plan.panel.is_empty() { None } else { Some(Annotator::new(plan, span)?) };
 
-    let mut reader = Reader::open(&plan.clip.file, job.decoder_threads)?;
+    let mut reader = Reader::open_clip(&plan.clip, job.decoder_threads)?;
     let (early, excerpt) = read_to_first_frame(&mut reader, plan, job)?;
     let film = Pending::create(&job.output, job.overwrite, &job.inputs)?;
     let ledger_file = match &job.ledger {

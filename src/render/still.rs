@@ -27,7 +27,7 @@ pub fn still(plan: &Plan, at: FilmTime) -> Result<RgbImage, RenderError> {
 /// Decodes up to the moment.
 fn frame_at(plan: &Plan, at: FilmTime) -> Result<(Frame, FilmTime), RenderError> {
     let video = &plan.clip.video;
-    let mut reader = Reader::open(&plan.clip.file, 0)?;
+    let mut reader = Reader::open_clip(&plan.clip, 0)?;
     let film_time = |pts: i64| video.time_base.seconds(pts - video.first_pts);
     // A tenth of a tick forgives the rounding of a time that was itself printed from a tick.
     let wanted = video.first_pts.saturating_add((at.0 / video.time_base.as_f64() + 0.1).floor() as i64);

@@ -13,7 +13,7 @@ pub use same::{Difference, Same, Why};
 
 use crate::clock::{ClockFit, Dated};
 use crate::finding::Finding;
-use crate::recorder::Recording;
+use crate::recorder::{Format, Recording};
 use crate::signal::{Channel, Cursor, Reading};
 use crate::time::SessionTime;
 
@@ -58,8 +58,7 @@ impl Session {
     /// A session of one log, which is its own reference.
     pub fn of(recording: Recording) -> Self {
         let name = recording.file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-        let fit = crate::clock::join(0, &[dated(&recording)], &[], None).logs.pop().flatten();
-        Self::join(vec![SessionLog { name, recording, fit }], 0)
+        Self::join(vec![SessionLog { name, recording, fit: Some(ClockFit::same()) }], 0)
     }
 
     /// A session of several logs; `reference` is the index of the one whose clock is the session's.
@@ -181,5 +180,10 @@ impl Session {
 
 /// What a recording's own dates say, for the joining of clocks.
 pub fn dated(recording: &Recording) -> Dated {
-    Dated { start: recording.clock.first_utc, resolution_s: recording.clock.resolution_s }
+    Dated {
+        start: recording.clock.first_utc,
+        resolution_s: recording.clock.resolution_s,
+        duration_s: recording.duration_s(),
+        follows_utc: matches!(recording.format, Format::Nmea | Format::Gpx | Format::Igc),
+    }
 }

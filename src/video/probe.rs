@@ -2,6 +2,7 @@
 
 use super::colour::Tags;
 use super::ff::{self, check, rational};
+use super::joined::List;
 use super::read::Reader;
 use super::{VideoError, messages};
 use crate::finding::{Finding, Severity};
@@ -23,12 +24,18 @@ pub struct Clip {
     pub created: Option<String>,
     /// Where `created` stands: `container` or `video track`.
     pub created_from: Option<&'static str>,
+    /// The camera's date with its zone, as the QuickTime metadata key `com.apple.quicktime.creationdate` has it.
+    pub zoned: Option<String>,
     /// Start time code, as tagged.
     pub timecode: Option<String>,
     /// The film.
     pub video: VideoTrack,
     /// Its sound tracks.
     pub audio: Vec<AudioTrack>,
+    /// Where its earliest stream starts, in seconds of its own time stamps.
+    pub start_s: f64,
+    /// How its files are read as one, where there are several; `file` is then the first.
+    pub(super) list: Option<List>,
     /// Where the file ends too early.
     pub cut_off: Option<CutOff>,
     /// What is odd.
@@ -100,8 +107,12 @@ impl Clip {
 
 /// Looks at a clip. Fails on anything that could not be rendered.
 pub fn probe(file: &Path) -> Result<Clip, VideoError> {
-    let mut reader = Reader::open(file, 0)?;
-    let cut = cut_off(&reader);
+    probe_opened(&mut Reader::open(file, 0)?, file)
+}
+
+/// Looks at a clip that is open.
+pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, VideoError> {
+    let cut = cut_off(reader);
     let first = match (reader.first_frame(), cut) {
         (Err(_), Some(cut)) => return Err(cut.error(file)),
         (first, _) => first?,
@@ -203,6 +214,7 @@ pub fn probe(file: &Path) -> Result<Clip, VideoError> {
             duration_s: ff::ticks(context.duration).map_or(0.0, |d| d as f64 / f64::from(ffi::AV_TIME_BASE)),
             created,
             created_from,
+            zoned: ff::tag(context.metadata, c"com.apple.quicktime.creationdate"),
             timecode,
             video: VideoTrack {
                 stream: reader.video_stream(),
@@ -222,6 +234,8 @@ pub fn probe(file: &Path) -> Result<Clip, VideoError> {
                 ],
             },
             audio,
+            start_s: ff::ticks(context.start_time).map_or(0.0, |t| t as f64 / f64::from(ffi::AV_TIME_BASE)),
+            list: None,
             cut_off: cut,
             findings,
         })
@@ -327,7 +341,7 @@ pub fn count_frames(file: &Path) -> Result<FrameCount, VideoError> {
 
 /// Film times of a clip's frames in seconds, packet by packet and without decoding; the first shown frame is at 0.
 pub fn frame_times(clip: &Clip) -> Result<Vec<f64>, VideoError> {
-    let mut reader = Reader::open(&clip.file, 1)?;
+    let mut reader = Reader::open_clip(clip, 1)?;
     let mut ticks: Vec<i64> =
         packet_times(&mut reader)?.into_iter().map(|(pts, _)| pts - clip.video.first_pts).collect();
     ticks.retain(|&after_first| after_first >= 0);

@@ -1,13 +1,15 @@
 //! Demuxing and decoding: frames of the film, and the packets of its sound, in the order of the file.
 
 use super::ff::{self, AGAIN, check, rational};
+use super::joined::List;
 use super::mux::Packet;
-use super::{Frame, VideoError, messages, probe};
+use super::{Clip, Frame, VideoError, messages, probe};
 use crate::finding::{Finding, Severity};
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use ffmpeg_next::{codec, decoder, format};
 use std::collections::VecDeque;
+use std::ffi::{CStr, CString};
 use std::path::{Path, PathBuf};
 
 /// What comes out of a clip.
@@ -52,11 +54,39 @@ impl Reader {
             if metadata.is_file() { std::fs::File::open(file).map(drop) } else { Err(not_a_file()) }
         });
         looked_at.map_err(|source| VideoError::Open { file: file.to_owned(), source })?;
-        let url = ff::url(file)?;
+        Self::open_url(file, &ff::url(file)?, None, threads)
+    }
+
+    /// Opens a clip that was looked at, whether it is one file or several.
+    pub fn open_clip(clip: &Clip, threads: usize) -> Result<Self, VideoError> {
+        match &clip.list {
+            Some(list) => Self::open_list(&clip.file, list, threads),
+            None => Self::open(&clip.file, threads),
+        }
+    }
+
+    /// Opens several files as one; errors name the first.
+    pub(super) fn open_list(first: &Path, list: &List, threads: usize) -> Result<Self, VideoError> {
+        super::init();
+        let url = CString::new(list.url.as_str()).map_err(|_| VideoError::Path { file: first.to_owned() })?;
+        // The list names files by whole paths, and is itself no file.
+        let options = ff::Options::new(&[(c"safe", "0"), (c"protocol_whitelist", "file,data")])?;
+        Self::open_url(first, &url, Some(options), threads)
+    }
+
+    /// Opens an address; with options it is a list of files.
+    fn open_url(file: &Path, url: &CStr, list: Option<ff::Options>, threads: usize) -> Result<Self, VideoError> {
         let mut context = std::ptr::null_mut();
-        // SAFETY: the library fills `context` or leaves it null; the wrapper takes ownership of a filled one and closes it.
+        // SAFETY: the library fills `context` or leaves it null; the wrapper takes ownership of a filled one and closes it. The
+        // options are read and replaced in place, and freed with their struct.
         let input = unsafe {
-            let code = ffi::avformat_open_input(&mut context, url.as_ptr(), std::ptr::null(), std::ptr::null_mut());
+            let (format, options) = match list {
+                Some(list) => (ffi::av_find_input_format(c"concat".as_ptr()), Some(list)),
+                None => (std::ptr::null(), None),
+            };
+            let mut options = options;
+            let dictionary = options.as_mut().map_or(std::ptr::null_mut(), |o| &raw mut o.0);
+            let code = ffi::avformat_open_input(&mut context, url.as_ptr(), format, dictionary);
             if code < 0 {
                 return Err(probe::open_error(file, code));
             }

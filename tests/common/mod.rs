@@ -9,7 +9,7 @@ use jumpseat::readout::facts;
 use jumpseat::recorder;
 use jumpseat::render::{FilmJob, Plan};
 use jumpseat::session::Session;
-use jumpseat::{clock, video};
+use jumpseat::video;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -109,7 +109,7 @@ pub fn plan(clip: &Path, log: &Path) -> Plan {
     let clip = video::probe(clip).expect("clip");
     let (width, height) = clip.video.shape.shown_size();
     let panel = recognised(&facts(&session), Arrangement::of(width, height, Density::House)).panel;
-    Plan::new(clip, session, panel, Default::default(), clock::from_owner(0.0))
+    Plan::new(clip, session, panel, Default::default(), jumpseat::clock::ClockFit::same())
 }
 
 /// A whole film, encoded without loss.

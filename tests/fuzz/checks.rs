@@ -94,9 +94,9 @@ pub fn flight(bytes: &[u8]) {
     let flight = flight::read(Document::of(Path::new("flight.toml"), text));
     faults(&flight.document.text, &flight.faults);
     assert!(!flight.logs.is_empty() || !flight.faults.is_empty(), "a flight without a log passes");
-    for mark in &flight.marks {
-        assert_eq!(mark.logs_s.len(), flight.logs.len());
-        assert!(mark.film_s.iter().chain(mark.logs_s.iter().flatten()).all(|t| t.is_finite()), "{mark:?}");
+    for mark in &flight.clock.marks {
+        assert_eq!((mark.logs_s.len(), mark.films_s.len()), (flight.logs.len(), flight.films.len()));
+        assert!(mark.films_s.iter().chain(&mark.logs_s).flatten().all(|t| t.is_finite()), "{mark:?}");
     }
 }
 

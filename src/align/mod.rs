@@ -1,0 +1,5 @@
+//! Fetches from clips what the clocks' evidence needs.
+
+mod stamps;
+
+pub use stamps::stamps;
