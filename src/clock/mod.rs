@@ -9,6 +9,7 @@ mod fit;
 mod join;
 pub mod marks;
 mod network;
+pub mod sound;
 pub mod timestamps;
 
 pub use evidence::{ClockId, Evidence, EvidenceKind};
