@@ -12,9 +12,9 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering::Relaxed};
 use drawing::film::{COLOUR, Frame};
 use drawing::kinds::{Kind, NOW_S, WIDE, every_kind, whole_panel};
 use drawing::{lamps_state, reading};
-use jumpseat::blend::Layer;
+use jumpseat::blend::{Canvas, Film};
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::pixel::{FrameShape, Surface};
+use jumpseat::pixel::FrameShape;
 use jumpseat::readout::{AlertShown, LampShown, Notice, PanelState};
 use jumpseat::signal::State;
 
@@ -99,19 +99,17 @@ fn a_frame_takes_no_memory_of_a_pictures_size() {
     let shape = FrameShape::plain(2 * WIDE.0, 2 * WIDE.1);
     let kinds = every_kind();
     let states: Vec<PanelState> = (0..warm + counted).map(|frame| state(&kinds, frame)).collect();
-    let mut painter: Painter<Layer> = Painter::in_form(&whole_panel(), shape, Theme::Graphite, COLOUR).unwrap();
+    let mut painter = Painter::in_form(&whole_panel(), shape, Theme::Graphite, Film::new(&COLOUR)).unwrap();
     let mut frame = Frame::busy(shape.width, shape.height, 0);
     for (i, state) in states.iter().enumerate() {
         ON.store(i >= warm, Relaxed);
-        for one in painter.draw(state) {
-            one.patch.blend(&mut frame.planes(), None).unwrap();
-        }
+        painter.show(state);
+        painter.lay(&mut Canvas::new(frame.planes()).unwrap());
         ON.store(false, Relaxed);
     }
     let [count, bytes] = [&COUNT, &BYTES].map(|total| total.load(Relaxed) / counted);
     let largest = LARGEST.load(Relaxed);
-    let mut pictures: Vec<usize> =
-        painter.pictures().map(|layer| 4 * (layer.place().width * layer.place().height) as usize).collect();
+    let mut pictures: Vec<usize> = painter.places().map(|place| 4 * (place.width * place.height) as usize).collect();
     pictures.sort_unstable();
     let (median, all) = (pictures[pictures.len() / 2], pictures.iter().sum::<usize>());
     println!(

@@ -279,7 +279,7 @@ fn described_as_json() {
             {"name": "DOOR", "unit": null, "samples": 4, "missing": 0, "first_s": 0.0, "last_s": 9.0, "rate_hz": 1.0,
              "min": null, "max": null, "gaps": [{"from_s": 2.0, "to_s": 9.0}]},
         ],
-        "findings": [{"severity": "note", "row": 3, "column": "IAS", "code": "cells_missing",
+        "findings": [{"severity": "note", "row": 3, "at_s": 1.0, "column": "IAS", "code": "cells_missing",
                       "message": "1 of 4 cells are missing: row 3"}],
     });
     assert_eq!(json.to_string(), expected.to_string());

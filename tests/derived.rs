@@ -6,8 +6,9 @@
     reason = "a test stops at the first thing that is not as it must be"
 )]
 
+use jumpseat::clock::ClockFit;
 use jumpseat::recorder::{self, Options};
-use jumpseat::session::{Basis, Session};
+use jumpseat::session::{Basis, Session, SessionLog};
 use jumpseat::signal::{Cursor, State};
 use jumpseat::time::SessionTime;
 use std::fmt::Write;
@@ -191,6 +192,7 @@ fn a_channel_that_is_asked_for_alone_is_the_same() {
         fuel_at_start_l: Some(50.0),
         fuel_reserve_l: Some(5.0),
         flow_in_flight_l_h: Some(2.0),
+        fuel_density_kg_m3: None,
     };
     let mut seen = std::collections::BTreeSet::new();
     for (log, header) in logs.into_iter().enumerate() {
@@ -317,6 +319,36 @@ fn endurance_and_range_in_flight() {
     assert_eq!(value(&low, "calc.Endurance by Flow", 600.0), 0.0, "below the reserve there is none left");
 }
 
+/// The rows of `published/fuel.csv` (its source is in its first line): a flow and a gauge in pounds last as long as in gallons, by the density alone.
+#[test]
+fn fuel_that_is_weighed() {
+    for row in table(
+        include_str!("published/fuel.csv"),
+        &["density_kg_m3", "lb_of_26.4_usgal", "endurance_h_26.4_usgal_at_13_usgal_h"],
+    ) {
+        let [density, pounds, hours] = row[..] else { panic!("{row:?}") };
+        let flow = pounds * 13.0 / 26.4;
+        let rows = || (0..=120).map(|i| format!("{i},{flow:.6},{pounds:.6}"));
+        let header = "time_s,Fuel Flow (lb/h),Fuel (lb)";
+        let basis = Basis {
+            fuel_at_start_l: Some(26.4 * 3.785411784),
+            flow_in_flight_l_h: Some(1.0),
+            fuel_density_kg_m3: Some(density),
+            ..Basis::default()
+        };
+        let log = session(header, rows(), &basis);
+        // The first minute has been flown; of a gauge the mean is half a minute old.
+        for (name, minutes) in
+            [("calc.Endurance by Flow", 60.0 * hours - 1.0), ("calc.Endurance by Gauge", 60.0 * hours - 0.5)]
+        {
+            let found = value(&log, name, 60.0);
+            assert!((found / minutes - 1.0).abs() < 1e-5, "{name}: {found}, not {minutes}");
+        }
+        let unsaid = session(header, rows(), &Basis { fuel_density_kg_m3: None, ..basis });
+        assert_eq!(unsaid.find("calc.Fuel Used"), None, "a density is never assumed");
+    }
+}
+
 /// Rotor and engine from 100 s to 400 s, with a gap of a minute; the bus all the time.
 #[test]
 fn times_at_work() {
@@ -336,6 +368,26 @@ fn times_at_work() {
     ] {
         assert!(figures.contains(words), "{figures}");
     }
+}
+
+/// Speeds that were logged in rpm are split in percent by the owner's figures, but only where one logger wrote both.
+#[test]
+fn needles_of_two_loggers_are_not_split() {
+    let folder = tempfile::tempdir().expect("folder");
+    let log = |name: &str, header: &str| {
+        let rows: String = (0..20).map(|i| format!("{i},500,5940\n")).collect();
+        let path = folder.path().join(format!("{name}.csv"));
+        std::fs::write(&path, format!("{header}\n{rows}")).expect("log");
+        let recording = recorder::read(&path, &Options::default()).expect("a log");
+        SessionLog { name: name.to_owned(), recording, fit: Some(ClockFit::same()) }
+    };
+    let basis = Basis { rotor_rpm_at_100: Some(500.0), engine_rpm_at_100: Some(6000.0), ..Basis::default() };
+    let one = Session::join(vec![log("a", "t_s,Rotor (rpm),Engine (rpm)")], 0).derived(&basis);
+    assert!((value(&one, "calc.Needle Split", 5.0) - 1.0).abs() < 1e-9);
+    let two = vec![log("a", "t_s,Rotor (rpm),x"), log("b", "t_s,x,Engine (rpm)")];
+    let two = Session::join(two, 0).derived(&basis);
+    assert!((value(&two, "calc.Engine Percent", 5.0) - 99.0).abs() < 1e-9);
+    assert_eq!(two.find("calc.Needle Split"), None, "two clocks make a split of their own");
 }
 
 /// A body at rest feels 1 g, however the sensor is turned: 0.6, 0.8 and 0 of it along its axes.

@@ -155,7 +155,7 @@ fn draw_shown_on(frame: FrameShape, instrument: Instrument, shown: InstrumentSta
     let panel = Panel { instruments: vec![instrument], ..Panel::default() };
     let mut painter = Painter::new(&panel, frame, theme).unwrap();
     let shown = PanelState { instruments: vec![shown], notice: Notice::Bare, ..PanelState::default() };
-    seen(painter.draw(&shown)[0].patch)
+    seen(&painter.draw(&shown)[0].patch)
 }
 
 /// Each hand in every state while the other one is measured, and both together.
@@ -276,7 +276,7 @@ fn wide_face(
             ..Panel::default()
         };
         let mut painter = Painter::new(&panel, FrameShape::plain(960, 540), theme).unwrap();
-        seen(painter.draw(&state(&[shown], Notice::Bare))[0].patch)
+        seen(&painter.draw(&state(&[shown], Notice::Bare))[0].patch)
     };
     let mut results = Vec::new();
     let last = ("stale_hand", reading(values.0, State::Stale, 9.4));
@@ -381,7 +381,7 @@ fn lamps_and_badges_in_every_state() {
             if theme == Theme::Graphite || matches!(name, "lit" | "unlit" | "invalid" | "alert_without_lamp") {
                 let mut painter = Painter::new(&panel, FrameShape::plain(960, 540), theme).unwrap();
                 let shown = PanelState { lamps: lamps_state(groups, alerts), ..PanelState::default() };
-                results.push(compare(&format!("lamps_{name}_{}", theme.name()), &seen(painter.draw(&shown)[0].patch)));
+                results.push(compare(&format!("lamps_{name}_{}", theme.name()), &seen(&painter.draw(&shown)[0].patch)));
             }
         }
     }
@@ -393,7 +393,7 @@ fn notice() {
     let mut painter = Painter::new(&Panel::default(), FrameShape::plain(960, 540), Theme::Graphite).unwrap();
     let mut results = Vec::new();
     for (name, notice) in [("plate", Notice::Plate), ("bare", Notice::Bare)] {
-        let picture = seen(painter.draw(&state(&[], notice))[0].patch);
+        let picture = seen(&painter.draw(&state(&[], notice))[0].patch);
         results.push(compare(&format!("notice_{name}_graphite"), &picture));
     }
     report(results);

@@ -40,8 +40,8 @@ fn the_page_shows_spikes_and_gaps() {
     let page = image::open(folder.join("page.png")).expect("page").to_rgb8();
     assert_eq!(page.width(), 1920);
     // The strips begin below title and axis; at most 150 pixels high, 8 apart.
-    let strip = |i: u32| 176 + i * 158;
-    let x = |share: f64| (420.0 + share * 1270.0) as u32;
+    let strip = |i: u32| 196 + i * 158;
+    let x = |share: f64| (520.0 + share * 1180.0) as u32;
     let bright = |x: u32, y: u32| page.get_pixel(x, y).0.iter().all(|&c| c > 150);
     let near = |share: f64, y: u32| (x(share) - 3..=x(share) + 3).any(|x| bright(x, y));
     let middle = strip(0) + 75;
@@ -62,6 +62,29 @@ fn the_page_shows_spikes_and_gaps() {
     assert!(svg.starts_with("<svg") && svg.len() < 600_000, "thinned by columns: {} bytes", svg.len());
 }
 
+/// A log whose clock stands still for an hour: a finding stands where its row was written, not where the row stands in the file.
+#[test]
+fn findings_stand_at_their_rows_own_time() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    let time = |i: u32| if i < 900 { i } else { i + 3600 };
+    let rows: String =
+        (0..1000).map(|i| format!("{},{}\n", time(i), if i == 600 { "x,y".into() } else { i.to_string() })).collect();
+    std::fs::write(folder.join("late.csv"), format!("t_s,A (V)\n{rows}")).expect("log");
+    let output = inspect(folder, "late.csv --plot page.png --json");
+    assert!(output.status.success(), "{}", said(&output));
+    let told: serde_json::Value = serde_json::from_slice(&output.stdout).expect("JSON");
+    let finding = told[0]["findings"].as_array().expect("findings").iter().find(|f| f["row"] == 602).expect("row 602");
+    assert_eq!(finding["at_s"], 599.0, "the last record before it: {finding}");
+    let page = image::open(folder.join("page.png")).expect("page").to_rgb8();
+    // The flag hangs from the first strip's upper edge, in amber.
+    let amber = |x: u32| page.get_pixel(x, 199).0;
+    let is_flag = |x: u32| amber(x)[0] > 180 && amber(x)[2] < 120;
+    let at = |seconds: f64| (520.0 + seconds / 4599.0 * 1180.0) as u32;
+    assert!((at(599.0) - 4..at(599.0) + 4).any(is_flag), "at a tenth of the time");
+    assert!(!(at(2700.0)..at(2800.0)).any(is_flag), "not at six tenths of the page");
+}
+
 #[test]
 fn many_channels_make_a_higher_page() {
     let folder = tempfile::tempdir().expect("folder");
@@ -70,7 +93,9 @@ fn many_channels_make_a_higher_page() {
     let output = inspect(folder, &format!("{} --plot page.png", twin.display()));
     assert!(output.status.success(), "{}", said(&output));
     let (width, height) = image::image_dimensions(folder.join("page.png")).expect("page");
-    assert!(width == 1920 && height > 41 * 100, "{height}");
+    let columns = std::fs::read_to_string(&twin).expect("log").lines().next().expect("header").split(',').count();
+    // All but the date and the time have a strip that stays high enough to be read.
+    assert!(width == 1920 && height > 100 * (columns as u32 - 2), "{height} for {columns}");
 }
 
 #[test]

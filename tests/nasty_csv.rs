@@ -16,6 +16,7 @@ use jumpseat::flight;
 use jumpseat::keyfile::Document;
 use jumpseat::recorder::{self, CsvOptions, Options, RecorderError, Recording};
 use jumpseat::signal::Samples;
+use std::collections::BTreeMap;
 use std::path::Path;
 use times::times;
 
@@ -38,6 +39,9 @@ fn read(bytes: &[u8], keys: &str) -> Result<Recording, RecorderError> {
 fn nasty_logs() {
     let cases: Vec<Case> = dialects().into_iter().chain(times()).collect();
     assert!(cases.len() >= 90, "{}", cases.len());
+    let mut clauses: BTreeMap<&str, usize> = BTreeMap::new();
+    cases.iter().for_each(|case| *clauses.entry(case.clause).or_default() += 1);
+    assert!(clauses.values().all(|&n| n >= 2), "a clause has less than two: {clauses:?}");
     let mut wrong = Vec::new();
     for case in &cases {
         let shown = String::from_utf8_lossy(&case.bytes).into_owned();

@@ -213,11 +213,10 @@ fn a_row_for_each_frame() {
     .expect("written");
     let said = refused(folder, "readings made/no_film.toml --at-frames -o none.csv", 2);
     assert!(said.contains("names no [[film]]") && said.contains("use --every"), "{said}");
-    std::fs::write(
-        folder.join("made/unjoined.toml"),
-        flight.replace("\"dunlin\" = 1.5", "").replace("[[clock.mark]]", "[[note]]"),
-    )
-    .expect("written");
+    let (unjoined, _) = flight.split_once("[[clock.mark]]").expect("the mark of the offset");
+    std::fs::write(folder.join("made/unjoined.toml"), unjoined).expect("written");
+    let said = refused(folder, "readings made/unjoined.toml --at-frames -o none.csv", 2);
+    assert!(said.contains("is joined to the logs"), "{said}");
     let said = refused(folder, "readings made/flight.toml --at-frames --every 1 -o none.csv", 2);
     assert!(said.contains("cannot be used with"), "{said}");
     std::fs::remove_file(folder.join("clip.mp4")).expect("removed");

@@ -3,7 +3,7 @@
 
 mod made;
 
-use jumpseat::clock;
+use jumpseat::clock::ClockFit;
 use jumpseat::demo::{self, DemoOptions};
 use jumpseat::flight;
 use jumpseat::judge::{Phase, Phases, judge};
@@ -162,7 +162,7 @@ fn rotor_and_engine_from_two_logs_are_not_compared() {
     let logs = ["a", "b"].map(|name| SessionLog {
         name: name.into(),
         recording: made::recording(vec![second("Speed", 100.0)]),
-        fit: Some(clock::from_owner(0.0)),
+        fit: Some(ClockFit::same()),
     });
     let rules = |engine: &str| {
         let (rotor, engine) = (Some("a.Speed".into()), Some(engine.to_owned()));

@@ -65,6 +65,7 @@ const CLI: &[&str] = &[
     "time",
     "pixel",
     "air",
+    "meaning",
     "signal",
     "recorder",
     "clock",

@@ -1,7 +1,7 @@
 //! Instruments that come and go, are faint, or follow their record with a lag: from the panel file to the samples of a frame.
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 
-use jumpseat::blend::Layer;
+use jumpseat::blend::{Canvas, Film};
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::judge::judge;
 use jumpseat::keyfile::Document;
@@ -82,22 +82,25 @@ fn a_faint_instrument_is_its_share_of_the_way_from_the_film() {
     let shape = FrameShape::plain(640, 360);
     let frame = |opacity: f64| {
         let panel = panel("");
-        let mut painter: Painter<Layer> = Painter::in_form(&panel, shape, Theme::Graphite, COLOUR).expect("painter");
+        let mut painter = Painter::in_form(&panel, shape, Theme::Graphite, Film::new(&COLOUR)).expect("painter");
         let mut state = states(&panel, &[12.0]).remove(0);
         state.instruments[0].faded = 1.0 - opacity;
         let (mut y, mut u, mut v) = (vec![180_u8; 640 * 360], vec![90_u8; 320 * 180], vec![150_u8; 320 * 180]);
-        let mut planes =
+        let planes =
             PlanesMut { width: 640, height: 360, y: &mut y, y_stride: 640, u: &mut u, v: &mut v, c_stride: 320 };
-        let drawn = &painter.draw(&state)[0];
-        drawn.patch.blend(&mut planes, Some(drawn.opacity)).expect("blend");
-        (y, drawn.opacity, drawn.dirty.len())
+        painter.show(&state);
+        painter.lay(&mut Canvas::new(planes).expect("canvas"));
+        // The notice stands elsewhere.
+        let place = painter.places().next().expect("an instrument");
+        let columns = place.x as usize..place.right() as usize;
+        let rows = y.chunks(640).take(place.bottom() as usize).skip(place.y as usize);
+        rows.flat_map(|row| row[columns.clone()].to_vec()).collect::<Vec<u8>>()
     };
-    let (film, full) = (180.0, frame(1.0).0);
+    let (film, full) = (180.0, frame(1.0));
     assert!(full.iter().any(|&sample| f64::from(sample) < film - 60.0), "there is nothing on the picture");
-    assert_eq!(frame(0.0), (vec![180; 640 * 360], 0, 0), "nothing is drawn, nothing is laid");
+    assert_eq!(frame(0.0), vec![180; full.len()], "nothing is drawn, nothing is laid");
     for opacity in [0.25, 0.5, 0.75] {
-        let (faint, step, _) = frame(opacity);
-        assert_eq!(f64::from(step), 64.0 * opacity);
+        let faint = frame(opacity);
         for (&faint, &full) in faint.iter().zip(&full) {
             let expected = film + (f64::from(full) - film) * opacity;
             assert!((f64::from(faint) - expected).abs() <= 1.0, "{faint} for {expected} at {opacity}");

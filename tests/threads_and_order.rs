@@ -9,7 +9,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use drawing::film::{COLOUR, Frame};
 use drawing::kinds::{NOW_S, WIDE, every_kind, whole_panel};
 use drawing::{lamps_state, reading};
-use jumpseat::blend::Layer;
+use jumpseat::blend::{Canvas, Film};
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::Severity;
 use jumpseat::pixel::FrameShape;
@@ -88,17 +88,17 @@ fn states() -> Vec<PanelState> {
 }
 
 /// What one film's frames are made with, as the renderer keeps it: redrawn and converted only where something changed.
-struct Film {
+struct Renderer {
     patches: Painter,
-    layers: Painter<Layer>,
+    on_film: Painter<Film>,
 }
 
-impl Film {
+impl Renderer {
     fn new() -> Self {
         let (panel, shape) = (whole_panel(), FrameShape::plain(WIDE.0, WIDE.1));
         Self {
             patches: Painter::new(&panel, shape, Theme::Graphite).unwrap(),
-            layers: Painter::in_form(&panel, shape, Theme::Graphite, COLOUR).unwrap(),
+            on_film: Painter::in_form(&panel, shape, Theme::Graphite, Film::new(&COLOUR)).unwrap(),
         }
     }
 
@@ -107,9 +107,8 @@ impl Film {
         let mut frame = ground.clone();
         let mut patches = DefaultHasher::new();
         self.patches.draw(state).iter().for_each(|one| one.patch.rgba.hash(&mut patches));
-        for one in self.layers.draw(state) {
-            one.patch.blend(&mut frame.planes(), None).unwrap();
-        }
+        self.on_film.show(state);
+        self.on_film.lay(&mut Canvas::new(frame.planes()).unwrap());
         let mut planes = DefaultHasher::new();
         frame.bytes().hash(&mut planes);
         [patches.finish(), planes.finish()]
@@ -133,7 +132,7 @@ fn in_pool<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> T {
 #[test]
 fn any_order_and_any_threads_give_the_same_pixels() {
     let (states, ground) = (states(), Frame::busy(WIDE.0, WIDE.1, 0));
-    let expected = in_pool(1, || Film::run(0..STATES, &states, &ground));
+    let expected = in_pool(1, || Renderer::run(0..STATES, &states, &ground));
     let different: std::collections::HashSet<_> = expected.iter().collect();
     assert!(different.len() > STATES - 5, "the states are told apart: {}", different.len());
 
@@ -141,11 +140,11 @@ fn any_order_and_any_threads_give_the_same_pixels() {
     let mut shuffled: Vec<usize> = (0..STATES).collect();
     (1..STATES).rev().for_each(|i| shuffled.swap(i, (dice.roll() * (i + 1) as f64) as usize));
     let runs = [
-        ("on five threads", in_pool(5, || Film::run(0..STATES, &states, &ground))),
-        ("backwards", in_pool(2, || Film::run((0..STATES).rev(), &states, &ground))),
-        ("shuffled", in_pool(3, || Film::run(shuffled.into_iter(), &states, &ground))),
+        ("on five threads", in_pool(5, || Renderer::run(0..STATES, &states, &ground))),
+        ("backwards", in_pool(2, || Renderer::run((0..STATES).rev(), &states, &ground))),
+        ("shuffled", in_pool(3, || Renderer::run(shuffled.into_iter(), &states, &ground))),
         // Each on a painter of its own, which has drawn nothing before, many at once.
-        ("afresh", in_pool(4, || states.par_iter().map(|state| Film::new().frame(state, &ground)).collect())),
+        ("afresh", in_pool(4, || states.par_iter().map(|state| Renderer::new().frame(state, &ground)).collect())),
     ];
     for (how, hashes) in runs {
         let differs = |part: usize| (0..STATES).filter(|&i| hashes[i][part] != expected[i][part]).collect::<Vec<_>>();

@@ -2,15 +2,23 @@
 
 use std::cell::RefCell;
 
-use crate::pixel::{ChromaSiting, Mask};
+use super::rows::widely;
+use crate::pixel::{ChromaSiting, GROUP, Mask};
+
+/// Luma columns of two rows, by twos: a column that a chroma sample may lie on, and the one to its right.
+#[derive(Default)]
+struct Pairs<T> {
+    left: Vec<T>,
+    right: Vec<T>,
+}
 
 /// Memory that is kept from mask to mask.
 #[derive(Default)]
 struct Tools {
-    /// A luma column each, from the one beside the first cell on: sums over the rows that the cell sees, taps that add up to
-    /// 4; and what its own two rows cover.
-    sums: Vec<u16>,
-    own: Vec<u8>,
+    /// Sums over the rows that a cell sees, taps that add up to 4. The first pair lies beside the first cell.
+    sums: Pairs<u16>,
+    /// What the cell's own two rows cover.
+    own: Pairs<u8>,
     shares: Vec<u8>,
     /// The mask as it grows: it leaves as a copy that is no larger than it must be.
     half: Mask,
@@ -21,64 +29,100 @@ thread_local! {
 }
 
 /// A mask, moved by whole pixels, on the half-size grid: means over the luma samples round each chroma site. A sample none of
-/// whose own four luma samples is covered has no share.
+/// whose own four luma samples is covered has no share. What moves never reaches the frame's edge, so that no edge is known here.
 pub(super) fn half(mask: &Mask, by: (i32, i32), siting: ChromaSiting) -> Mask {
-    TOOLS.with_borrow_mut(|tools| tools.half(mask, by, siting))
+    TOOLS.with_borrow_mut(|tools| {
+        widely(
+            #[inline(always)]
+            || tools.half(mask, by, siting),
+        );
+        tools.half.clone()
+    })
+}
+
+impl<T: Copy + Default> Pairs<T> {
+    fn clear(&mut self, pairs: usize) {
+        for half in [&mut self.left, &mut self.right] {
+            half.clear();
+            half.resize(pairs, T::default());
+        }
+    }
+
+    /// Does something for a group of columns from one on, each with its value.
+    #[inline(always)]
+    fn each(&mut self, column: usize, values: &[u8; GROUP], mut work: impl FnMut(&mut T, u8)) {
+        let pair = column / 2;
+        let (first, second) = if column.is_multiple_of(2) {
+            (&mut self.left[pair..], &mut self.right[pair..])
+        } else {
+            (&mut self.right[pair..], &mut self.left[pair + 1..])
+        };
+        let (first, second) = (&mut first[..GROUP / 2], &mut second[..GROUP / 2]);
+        for i in 0..GROUP / 2 {
+            work(&mut first[i], values[2 * i]);
+            work(&mut second[i], values[2 * i + 1]);
+        }
+    }
 }
 
 impl Tools {
-    fn half(&mut self, mask: &Mask, (right, down): (i32, i32), siting: ChromaSiting) -> Mask {
+    #[inline(always)]
+    fn half(&mut self, mask: &Mask, (right, down): (i32, i32), siting: ChromaSiting) {
         let Self { sums, own, shares, half } = self;
         half.clear();
-        let Some((left, top, end, bottom)) = mask.edges() else { return Mask::default() };
+        let Some((left, top, end, bottom)) = mask.edges() else { return };
         let on_row = siting == ChromaSiting::TopLeft;
-        let (first, cells) =
-            ((left + right).div_euclid(2), ((end + right + 1).div_euclid(2) - (left + right).div_euclid(2)) as usize);
-        sums.clear();
-        sums.resize(2 * cells + 1, 0);
-        own.clear();
-        own.resize(2 * cells + 1, 0);
-        shares.resize(cells, 0);
+        let first = (left + right).div_euclid(2);
+        let cells = ((end + right + 1).div_euclid(2) - first) as usize;
+        // A pair beside them on either side, and room for whole groups.
+        let room = cells + 2 + 2 * GROUP;
+        sums.clear(room);
+        own.clear(room);
+        shares.resize(room, 0);
         let mut seen = 0;
         for row in (top + down).div_euclid(2)..(bottom + down + 1).div_euclid(2) {
-            let (mut from, mut to) = (sums.len(), 0);
+            let (mut from, mut to) = (usize::MAX, 0);
             let rows = 2 * row - i32::from(on_row) - down..2 * row + 2 - down;
             let (above, runs) = mask.rows(seen, rows);
             seen = above;
             for ((x, y), values) in runs {
-                let taps = match (on_row, y + down - 2 * row) {
-                    (false, _) => 2,
-                    // At the frame's upper edge the first row stands for the one above it.
-                    (true, 0) => 2 + u16::from(row == 0),
-                    (true, _) => 1,
-                };
-                let at = (x + right + 1 - 2 * first) as usize;
-                (from, to) = (from.min(at), to.max(at + values.len()));
-                for (sum, &value) in sums[at..].iter_mut().zip(values) {
-                    *sum += taps * u16::from(value);
+                // Between two rows both count alike; on a row it counts twice, the one above and the one below once.
+                let taps = if on_row && y + down != 2 * row { 1 } else { 2 };
+                // Two columns, the pair beside the first cell, lie before its own.
+                let mut column = (x + right + 2 - 2 * first) as usize;
+                from = from.min(column);
+                for group in values.as_chunks::<GROUP>().0 {
+                    sums.each(column, group, |sum, value| *sum += taps * u16::from(value));
+                    if y + down >= 2 * row {
+                        own.each(column, group, |own, value| *own |= value);
+                    }
+                    column += GROUP;
                 }
-                if y + down >= 2 * row {
-                    own[at..].iter_mut().zip(values).for_each(|(own, &value)| *own |= value);
-                }
+                to = to.max(column);
             }
             if from >= to {
                 continue;
             }
-            // At the frame's left edge the first column stands for the one beside it.
-            if first == 0 {
-                sums[0] = sums[1];
-            }
             let (before, after) = if siting == ChromaSiting::Centre { (0, 2) } else { (1, 1) };
-            let reached = (from - 1) / 2..to / 2;
-            for cell in reached.clone() {
-                let sum = before * sums[2 * cell] + 2 * sums[2 * cell + 1] + after * sums[2 * cell + 2];
-                let covered = own[2 * cell + 1] | own[2 * cell + 2] != 0;
-                shares[cell] = if covered { ((sum + 8) / 16) as u8 } else { 0 };
+            // Pairs that hold anything, and those beside them that see it.
+            let pairs = (from / 2).max(1)..(to / 2 + 1).min(cells + 1);
+            let count = pairs.len().next_multiple_of(GROUP);
+            let beside = &sums.right[pairs.start - 1..][..count];
+            let (left, right) = (&sums.left[pairs.start..][..count], &sums.right[pairs.start..][..count]);
+            let covered = own.left[pairs.start..][..count].iter().zip(&own.right[pairs.start..][..count]);
+            let seen = beside.iter().zip(left).zip(right).zip(covered);
+            for (share, (((&beside, &left), &right), (&own_left, &own_right))) in shares[..count].iter_mut().zip(seen) {
+                let sum = before * beside + 2 * left + after * right;
+                *share = if own_left | own_right != 0 { ((sum + 8) / 16) as u8 } else { 0 };
             }
-            half.push((first + reached.start as i32, row), &shares[reached]);
-            sums[0..to].fill(0);
-            own[from..to].fill(0);
+            half.push((first + pairs.start as i32 - 1, row), &shares[..pairs.len()]);
+            let used = from / 2..to / 2 + 1;
+            for half in [&mut sums.left, &mut sums.right] {
+                half[used.clone()].fill(0);
+            }
+            for half in [&mut own.left, &mut own.right] {
+                half[used.clone()].fill(0);
+            }
         }
-        half.clone()
     }
 }

@@ -12,8 +12,8 @@
 //! to the chroma grid. Beyond the picture all is transparent, but at the frame's left and top edge the edge sample stands
 //! for its missing neighbour. Where two shapes share a chroma cell, each is laid by its own mean.
 //!
-//! Precision of one thing laid over the film: luma and chroma within 1.5 codes of the unrounded value, at a partial opacity
-//! too; every thing under it adds half a code at most. Alpha 0 leaves the sample bit for bit.
+//! Precision of one thing laid over the film: luma within a code and chroma within 1.5 codes of the unrounded value; every
+//! thing under it, and a partial opacity, add half a code at most. Alpha 0 leaves the sample bit for bit.
 
 mod convert;
 mod film;

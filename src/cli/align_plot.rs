@@ -11,6 +11,8 @@ use image::{ImageFormat, RgbaImage};
 use std::io::Write;
 use std::path::Path;
 
+/// Least width of what is shown of two traces, in seconds.
+const SHORTEST_S: f64 = 60.0;
 /// Points of a line: more than a page has pixels.
 const POINTS: usize = 4000;
 
@@ -95,45 +97,57 @@ fn residuals(loaded: &Loaded, row: &Row) -> Option<Chart> {
     })
 }
 
-/// Both traces before and after, and the correlation.
+/// Both traces before and after, about the place where the first moves most, and the correlation.
 fn laid_along(names: &str, a: &Channel, b: &Channel, found: &Match) -> Vec<Chart> {
     let (Samples::Numbers(first), Samples::Numbers(second)) = (&a.samples, &b.samples) else { return Vec::new() };
-    let trace = |times: &[f64], values: &[f64], lag: f64, gain: f64, offset: f64, joined: f64| {
-        let every = times.len().div_ceil(POINTS).max(1);
-        let mut points = Vec::new();
-        let mut last = f64::NAN;
-        for (t, v) in times.iter().zip(values).step_by(every) {
-            if t - last > joined.max(joined * every as f64) {
+    let width = (6.0 * found.lag_s.abs()).max(SHORTEST_S);
+    let from = liveliest(&a.times, first, width);
+    let x = (from, from + width);
+    // Both as the first log's clock has them; a gap breaks the line.
+    let trace = |times: &[f64], value: &dyn Fn(usize) -> f64, lag: f64, joined_s: f64| {
+        let inside: Vec<usize> = (0..times.len()).filter(|&i| (x.0..=x.1).contains(&(times[i] - lag))).collect();
+        let every = inside.len().div_ceil(POINTS).max(1);
+        let mut points: Vec<(f64, f64)> = Vec::new();
+        for &i in inside.iter().step_by(every) {
+            let t = times[i] - lag;
+            if points.last().is_some_and(|last| t - last.0 > joined_s * every as f64) {
                 points.push((f64::NAN, f64::NAN));
             }
-            last = *t;
-            points.push((t - lag, gain * v + offset));
+            points.push((t, value(i)));
         }
         points
     };
-    let one = trace(&a.times, first, 0.0, 1.0, 0.0, a.rules.joined_s);
-    let other = |lag| trace(&b.times, second, lag, found.gain, found.offset, b.rules.joined_s);
-    let finite = |points: &[(f64, f64)], f: fn(&(f64, f64)) -> f64| {
-        let all = points.iter().map(f).filter(|v| v.is_finite());
-        all.fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)))
+    let one = trace(&a.times, &|i| first[i], 0.0, a.rules.joined_s);
+    let other = |lag| trace(&b.times, &|i| found.gain * second[i] + found.offset, lag, b.rules.joined_s);
+    let ends = |values: &mut dyn Iterator<Item = f64>| {
+        values.filter(|v| v.is_finite()).fold((f64::MAX, f64::MIN), |(low, high), v| (low.min(v), high.max(v)))
     };
-    let (x, y) = (finite(&one, |p| p.0), finite(&one, |p| p.1));
-    let margin = 0.05 * (y.1 - y.0).max(1e-9);
+    let y = ends(&mut one.iter().map(|p| p.1));
+    let margin = 0.08 * (y.1 - y.0).max(1e-9);
+    let called: Vec<&str> = names.split(" and ").collect();
     let chart = |title: String, second: Vec<(f64, f64)>| Chart {
         title,
-        axes: ("seconds of the first log".into(), a.unit.clone().unwrap_or_default()),
+        axes: ("seconds of the first log, where it moves most".into(), a.unit.clone().unwrap_or_default()),
         x,
         y: (y.0 - margin, y.1 + margin),
         band: Vec::new(),
         lines: vec![
-            ChartLine { points: one.clone(), role: Role::First, name: "first".into() },
-            ChartLine { points: second, role: Role::Second, name: "second".into() },
+            ChartLine {
+                points: one.clone(),
+                role: Role::First,
+                name: called.first().copied().unwrap_or_default().to_owned(),
+            },
+            ChartLine {
+                points: second,
+                role: Role::Second,
+                name: called.last().copied().unwrap_or_default().to_owned(),
+            },
         ],
         points: Vec::new(),
     };
     let every = found.correlation.len().div_ceil(POINTS).max(1);
     let peak = found.correlation.iter().map(|c| c.1).fold(f64::MIN, f64::max);
-    let lags = finite(&found.correlation, |c| c.0);
+    let lags = ends(&mut found.correlation.iter().map(|c| c.0));
     vec![
         chart(format!("{names}, before: both from their first record"), other(0.0)),
         chart(format!("{names}, after: the second {:.3} s behind", found.lag_s), other(found.lag_s)),
@@ -156,4 +170,20 @@ fn laid_along(names: &str, a: &Channel, b: &Channel, found: &Match) -> Vec<Chart
             }],
         },
     ]
+}
+
+/// From where on a trace moves most within a width.
+fn liveliest(times: &[f64], values: &[f64], width: f64) -> f64 {
+    let way: Vec<f64> = std::iter::once(0.0)
+        .chain(values.windows(2).scan(0.0, |sum, v| {
+            *sum += (v[1] - v[0]).abs();
+            Some(*sum)
+        }))
+        .collect();
+    let moved = |i: usize| {
+        let end = times.partition_point(|t| *t <= times[i] + width);
+        way[end - 1] - way[i]
+    };
+    let best = (0..times.len()).max_by(|a, b| moved(*a).total_cmp(&moved(*b))).unwrap_or(0);
+    times.get(best).copied().unwrap_or(0.0) - 0.1 * width
 }

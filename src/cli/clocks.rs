@@ -173,16 +173,22 @@ pub(super) fn faults(flight: &FlightFile, joined: &Joined, logs: &[SessionLog]) 
             fault("", Severity::Error, "marks_contradict", message, cure);
         }
     }
-    for (a, b) in joined.network.torn() {
-        let message = if a.why == b.why {
-            format!("the times of {} contradict each other", a.why)
-        } else {
-            format!("{} and {} contradict each other, and nothing tells which of them is wrong", a.why, b.why)
-        };
+    let name = |clock: ClockId| match clock {
+        ClockId::Utc => "UTC",
+        ClockId::Film(i) => flight.films.get(i).map_or("film", |f| f.name.as_str()),
+        ClockId::Log(i) => logs.get(i).map_or("log", |l| l.name.as_str()),
+    };
+    for (a, b, apart) in joined.network.torn() {
+        let [one, other] = b.on.map(|(clock, _)| name(clock));
+        let message = format!(
+            "{} and {} contradict each other: between `{one}` and `{other}` they lie {apart:.2} s apart, and nothing tells \
+             which of them is wrong",
+            a.why, b.why
+        );
         fault(&b.why, Severity::Error, "marks_contradict", message, cure);
     }
     for (piece, sigmas) in joined.network.refused() {
-        if joined.network.torn().any(|(a, b)| a == piece || b == piece) {
+        if joined.network.torn().any(|(a, b, _)| a == piece || b == piece) {
             continue;
         }
         let message = format!("{}: refused, {sigmas:.0} standard deviations from what the rest says", piece.why);

@@ -13,10 +13,19 @@ use crate::render::Plan;
 use crate::video::{self, Clip};
 use std::path::Path;
 
-/// Reads the flight, shows every fault, and makes the plan if none of them stands in the way.
-pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure> {
+/// Reads the flight, shows every fault, and makes the plan for one of its films if none of them stands in the way.
+pub(crate) fn prepare(file: &Path, camera: Option<&str>, report: &Report) -> Result<Prepared, Failure> {
     let loaded = load(file, Compute::Named).map_err(|fault| Failure::input(fault.message))?;
-    let (film, film_faults) = look_at_films(&loaded);
+    let names = || loaded.flight.films.iter().map(|f| f.name.as_str());
+    let film = match camera {
+        None => 0,
+        Some(camera) => names().position(|name| name == camera).ok_or_else(|| {
+            let there = names().collect::<Vec<_>>().join(", ");
+            Failure::input(format!("{}: no [[film]] has the name {camera}; there are {there}", file.display()))
+        })?,
+    };
+    let mut film_faults = unopened(&loaded);
+    let film = look_at_film(&loaded, film, &mut film_faults);
     let faults = loaded.faults.iter().cloned().chain(film_faults).chain(clocks::unsure(&loaded));
     let faults: Vec<Fault> = faults.collect();
     show(Some(&loaded), &faults, report);
@@ -48,10 +57,14 @@ pub(crate) fn prepare(file: &Path, report: &Report) -> Result<Prepared, Failure>
 
 /// The faults that show only against the film, and what may be hard to see on it.
 pub(crate) fn film_faults(loaded: &Loaded) -> Vec<Fault> {
-    let (film, mut faults) = look_at_films(loaded);
-    if let (Some((clip, _)), Some(panel)) = (&film, &loaded.panel) {
-        faults.extend(panel_advice::remarks(panel, clip.video.shape, loaded.look));
+    let mut faults = unopened(loaded);
+    for film in 0..loaded.films.len() {
+        let seen = look_at_film(loaded, film, &mut faults);
+        if let (Some((clip, _)), Some(panel)) = (&seen, &loaded.panel) {
+            faults.extend(panel_advice::remarks(panel, clip.video.shape, loaded.look));
+        }
     }
+    faults.extend(clocks::unsure(loaded));
     faults
 }
 
@@ -63,29 +76,24 @@ pub(crate) fn unopened(loaded: &Loaded) -> Vec<Fault> {
     failed.map(|(e, place)| loaded.flight_fault(place, Severity::Error, "film_not_read", e, cure)).collect()
 }
 
-/// Opens the film and holds panel and clocks against it.
-fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
-    let mut faults = unopened(loaded);
-    let films = &loaded.flight.films;
+/// Holds panel and clocks against a film.
+fn look_at_film(loaded: &Loaded, film: usize, faults: &mut Vec<Fault>) -> Option<(Clip, ClockFit)> {
     let fault =
         |place, code, message: String, cure: &str| loaded.flight_fault(place, Severity::Error, code, message, cure);
-    let Some(entry) = films.first() else { return (None, faults) };
-    let clip = match loaded.films.first() {
-        Some(Ok(clip)) => clip.clone(),
-        Some(Err(_)) | None => return (None, faults),
-    };
+    let entry = loaded.flight.films.get(film)?;
+    let clip = loaded.films.get(film)?.as_ref().ok()?.clone();
     if let Some(panel) = &loaded.panel {
         faults.extend(panel_file::place_faults(panel, clip.video.shape, loaded.look));
     }
-    let Some(fit) = loaded.film_fits.first().cloned().flatten() else {
+    let Some(fit) = loaded.film_fits.get(film).cloned().flatten() else {
         let message =
             "nothing joins the film to the logs: it has no mark, and no creation time beside a log that knows UTC";
-        let cure = "add a [[clock.mark]] with film = \"m:s\" and a log's time";
+        let cure = format!("add a [[clock.mark]] with {} = \"m:s\" and a log's time", entry.name);
         // Another fault may be the reason that a mark does not count.
         if loaded.faults.iter().all(|f| f.severity != Severity::Error) {
-            faults.push(fault(&entry.place, "film_not_joined", message.into(), cure));
+            faults.push(fault(&entry.place, "film_not_joined", message.into(), &cure));
         }
-        return (None, faults);
+        return None;
     };
     let (first, last) = loaded.session.span();
     if fit.at(clip.duration_s) < first.0 || fit.at(0.0) > last.0 {
@@ -98,7 +106,7 @@ fn look_at_films(loaded: &Loaded) -> (Option<(Clip, ClockFit)>, Vec<Fault>) {
         );
         faults.push(fault(&entry.place, "film_does_not_overlap", message, "mend the marks, or the logger's zone"));
     }
-    (Some((clip, fit)), faults)
+    Some((clip, fit))
 }
 
 /// The owner's panel, or what is recognised where there is none.

@@ -62,24 +62,15 @@ fn ending(output: &Path) -> String {
     output.extension().unwrap_or_default().to_string_lossy().to_ascii_lowercase()
 }
 
-/// The graver findings first, as they are told; rows stand by their share of the file's rows.
+/// The graver findings first, as they are told, each where its row was written.
 fn marks(recording: &Recording) -> Vec<PlotMark> {
     let mut sorted: Vec<&Finding> = recording.findings.iter().collect();
     sorted.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
     let mark = |finding: &&Finding| PlotMark {
-        at_s: finding.row.and_then(|row| about_row(recording, row)),
+        at_s: finding.at_s,
         column: finding.column.clone(),
         severity: finding.severity,
         text: place_and_message(finding),
     };
     sorted.iter().take(MOST).map(mark).collect()
-}
-
-/// About when a row was written: the moment that stands as far into the records as the row into the file.
-fn about_row(recording: &Recording, row: u64) -> Option<f64> {
-    let rows = recording.rows_read + recording.rows_refused + recording.rows_left_out;
-    let longest = recording.channels.iter().max_by_key(|channel| channel.times.len())?;
-    let share = (row as f64 / rows.max(1) as f64).min(1.0);
-    let i = (share * longest.times.len() as f64) as usize;
-    longest.times.get(i.min(longest.times.len().checked_sub(1)?)).copied()
 }

@@ -109,13 +109,18 @@ pub(crate) fn prepare(arguments: &LooseArguments, no_panel: bool) -> Result<Prep
 
 /// A remark on columns that are left out only because the log states no unit for them.
 fn unit_wanted(facts: &[ChannelFacts]) -> Option<Finding> {
-    let names = panel::lack_a_unit(facts);
-    let first = names.first()?;
-    let text = format!(
-        "{} would become instruments if their units were known: name each, for example --unit {first}=UNIT",
-        names.join(", ")
-    );
+    let (names, how) = lacking(facts)?;
+    let text = format!("{names} would become instruments if their units were known: {how}");
     Some(Finding::new(Severity::Note, "unit_wanted", text))
+}
+
+/// The columns that lack a unit, each with those that it might be in, and how to say so; none where there are none.
+fn lacking(facts: &[ChannelFacts]) -> Option<(String, String)> {
+    let wanted = panel::lack_a_unit(facts);
+    let (first, units) = wanted.first()?;
+    let names: Vec<String> = wanted.iter().map(|(name, units)| format!("{name} ({})", units.join(", "))).collect();
+    let example = units.first().copied().unwrap_or_default();
+    Some((names.join(", "), format!("name each, for example --unit {first}='{example}' if that is what it is")))
 }
 
 /// Reads a log as the arguments say.
@@ -211,9 +216,11 @@ fn panel_for(
     };
     if made.panel.instruments.is_empty() {
         let name = |f: &ChannelFacts| f.unit.as_ref().map_or(f.column.clone(), |u| format!("{} [{u}]", f.column));
+        let wanted = lacking(facts).map(|(names, how)| format!(" {names} would be, if their units were known: {how}."));
         return Err(Failure::input(format!(
-            "{log}: no column is recognised by its exact name and unit; state a unit with --unit COLUMN=UNIT, or name what to \
-             show with --dial COLUMN or --dial COLUMN=UNIT. Columns with numbers: {}",
+            "{log}: no column is recognised by its exact name and unit.{} Name what to show with --dial COLUMN or --dial \
+             COLUMN=UNIT. Columns with numbers: {}",
+            wanted.unwrap_or_else(|| " State a unit with --unit COLUMN=UNIT.".to_owned()),
             facts.iter().map(name).collect::<Vec<_>>().join(", ")
         )));
     }

@@ -42,6 +42,8 @@ mod progress;
 mod render;
 #[cfg(feature = "codec")]
 mod still;
+#[cfg(feature = "codec")]
+mod still_strip;
 
 use clap::{Parser, Subcommand, ValueEnum};
 use report::Report;

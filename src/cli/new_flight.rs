@@ -144,8 +144,10 @@ fn log(found: &Found, i: usize, text: &mut Text) {
     let of_log: Vec<_> = facts.into_iter().filter(|f| f.channel.starts_with(&format!("{name}."))).collect();
     let lacking = lack_a_unit(&of_log);
     if !lacking.is_empty() {
-        text.comment("the log states no unit for these; name the right one, and they can become instruments");
-        let pairs: Vec<String> = lacking.iter().map(|column| format!("{} = \"...\"", quoted(column))).collect();
+        text.comment("the log states no unit for these; name the right one, and they can become instruments:");
+        let might_be = |(column, units): &(&str, &[&str])| format!("{column} ({})", units.join(", "));
+        text.comment(&lacking.iter().map(might_be).collect::<Vec<_>>().join(", "));
+        let pairs: Vec<String> = lacking.iter().map(|(column, _)| format!("{} = \"...\"", quoted(column))).collect();
         text.line(&format!("# units = {{ {} }}", pairs.join(", ")));
     }
 }

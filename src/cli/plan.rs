@@ -16,6 +16,9 @@ pub(crate) struct PlanArguments {
     flight: Option<PathBuf>,
     #[command(flatten)]
     loose: LooseArguments,
+    /// The camera whose film is taken, by its name in the flight file [default: the first]
+    #[arg(long, value_name = "NAME", conflicts_with_all = ["film", "log"])]
+    camera: Option<String>,
     /// Colours of the instruments [default: the panel file's, else graphite]
     #[arg(long, value_enum)]
     theme: Option<ThemeName>,
@@ -55,7 +58,7 @@ impl Prepared {
 /// Opens, joins and checks everything.
 pub(crate) fn prepare(arguments: &PlanArguments, report: &Report) -> Result<Prepared, Failure> {
     let mut prepared = match &arguments.flight {
-        Some(flight) => flight_plan::prepare(flight, report)?,
+        Some(flight) => flight_plan::prepare(flight, arguments.camera.as_deref(), report)?,
         None => loose::prepare(&arguments.loose, arguments.no_panel)?,
     };
     if let Some(theme) = arguments.theme {

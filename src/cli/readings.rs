@@ -2,13 +2,14 @@
 
 use super::check::{all_faults, show};
 use super::load::{Compute, Loaded, load};
-use super::{Failure, Report, owners_channels};
+use super::{Failure, Report, clocks, owners_channels};
 use crate::clock::ClockFit;
 use crate::finding::Severity;
 use crate::keyfile::Fault;
+use crate::meaning::Meaning;
 use crate::output::Pending;
 use crate::session::ChannelId;
-use crate::signal::{Cursor, Samples};
+use crate::signal::{Channel, Cursor, Samples};
 use crate::time::SessionTime;
 use std::io::{self, BufWriter, Write};
 use std::path::PathBuf;
@@ -36,7 +37,11 @@ pub(crate) struct Arguments {
     overwrite: bool,
 }
 
-fn seconds(text: &str) -> Result<f64, String> {
+/// Digits after the point of what is written.
+const PLACES: usize = 4;
+const PLACES_OF_POSITIONS: usize = 7;
+
+pub(super) fn seconds(text: &str) -> Result<f64, String> {
     let number = text.strip_suffix('s').unwrap_or(text).parse::<f64>();
     match number {
         Ok(step) if step.is_finite() && step >= 0.001 => Ok(step),
@@ -67,6 +72,9 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     }
     let columns = columns(&loaded, &arguments.channels)?;
     let moments = moments(&loaded, arguments)?;
+    if let Some(fit) = loaded.film_fits.first().and_then(Option::as_ref) {
+        report.say(&clocks::clock_line(fit));
+    }
     let failed = |e: io::Error| Failure::work(format!("{}: writing failed: {e}", arguments.output.display()));
     if arguments.output.as_os_str() == "-" {
         let mut out = BufWriter::new(io::stdout().lock());
@@ -128,7 +136,8 @@ fn moments(loaded: &Loaded, arguments: &Arguments) -> Result<Moments, Failure> {
     let (from, to) = ((first.0 / every).ceil() as i64, (last.0 / every).floor() as i64);
     let fit = film.map(|film| film.fit);
     let row = |n: i64| {
-        let time = n as f64 * every;
+        // To the nanosecond: a product's last place could lie before the record of that very moment.
+        let time = (n as f64 * every * 1e9).round() / 1e9;
         (time, fit.as_ref().map(|fit| fit.inverse(time)))
     };
     Ok(Moments {
@@ -210,12 +219,19 @@ fn write(out: &mut impl Write, loaded: &Loaded, columns: &[(ChannelId, String)],
                 continue;
             }
             let reading = session.reading(*id, time, cursor);
-            table.write_field(reading.number().map(|v| format!("{v:.4}")).unwrap_or_default())?;
+            let places = session.channel(*id).map_or(PLACES, places);
+            table.write_field(reading.number().map(|v| format!("{v:.places$}")).unwrap_or_default())?;
             table.write_field(reading.state.word())?;
         }
         table.write_record(None::<&[u8]>)?;
     }
     Ok(table.flush()?)
+}
+
+/// Digits after the point: of a position a ten-millionth of a degree, which is a hundredth of a metre.
+fn places(channel: &Channel) -> usize {
+    let is_place = matches!(Meaning::of_name(&channel.name), Some(Meaning::Latitude | Meaning::Longitude));
+    if is_place { PLACES_OF_POSITIONS } else { PLACES }
 }
 
 /// A table's error as the one of its file, so that a closed pipe is known as one.

@@ -2,10 +2,10 @@
 
 use super::panel::write_picture;
 use super::plan::{Moment, PlanArguments, prepare};
-use super::{Failure, Report};
+use super::{Failure, Report, clocks, still_strip};
 use crate::render::still;
 use clap::ArgAction;
-use image::ImageFormat;
+use image::{DynamicImage, ImageFormat};
 use std::path::{Path, PathBuf};
 
 /// Arguments of `still`.
@@ -19,6 +19,12 @@ pub(crate) struct Arguments {
     /// The picture to write (.png or .jpg); several moments are numbered: pic-1.png, pic-2.png ...
     #[arg(short, long, value_name = "PIC")]
     output: PathBuf,
+    /// Nine frames around each moment on one page
+    #[arg(long)]
+    strip: bool,
+    /// Time between two frames of the strip, in seconds
+    #[arg(long, default_value = "0.1s", value_name = "SECONDS", value_parser = super::readings::seconds, requires = "strip")]
+    every: f64,
     /// Replace pictures that exist
     #[arg(long)]
     overwrite: bool,
@@ -37,11 +43,16 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     let prepared = prepare(&arguments.plan, report)?;
     prepared.show(arguments.plan.strict, report)?;
     // Every moment is drawn before the first is written: a bad one leaves no half of a set behind.
-    let drawn = arguments.at.iter().map(|moment| Ok(still(&prepared.plan, moment.film_time(&prepared.plan)?)?));
-    for (i, image) in drawn.collect::<Result<Vec<_>, Failure>>()?.into_iter().enumerate() {
+    let plan = &prepared.plan;
+    report.say(&clocks::clock_line(&plan.fit));
+    let drawn = arguments.at.iter().map(|moment| {
+        let at = moment.film_time(plan)?;
+        if arguments.strip { still_strip::page(plan, at, arguments.every) } else { Ok(still(plan, at)?.into()) }
+    });
+    for (i, image) in drawn.collect::<Result<Vec<DynamicImage>, Failure>>()?.into_iter().enumerate() {
         let output = numbered(&arguments.output, (arguments.at.len() > 1).then_some(i + 1));
         let size = format!("{} x {}", image.width(), image.height());
-        write_picture(&image.into(), format, &output, arguments.overwrite, &prepared.inputs)?;
+        write_picture(&image, format, &output, arguments.overwrite, &prepared.inputs)?;
         report.say(&format!("wrote {} ({size})", output.display()));
     }
     Ok(())

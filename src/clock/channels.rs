@@ -1,9 +1,11 @@
 //! Evidence from a quantity that two loggers recorded: one trace is laid along the other.
 //!
 //! The coarse place is the highest peak of the normalised cross-correlation over the records that both have; it must stand out
-//! from every other. The fine place, and the rate where the traces can tell it, is the least-squares fit of one trace to the
-//! other's straight lines between records, with a gain and an offset of its own for the sensors. Its covariance is estimated from
-//! blocks of residuals, so that noise which lasts for many records (a coarse digit, a slow sensor) counts as what it is.
+//! from every other. The fine place, and the rate where the traces can tell it, is where one trace's records lie about the other's
+//! straight lines between records, with a gain and an offset of its own for the sensors. The residuals are weighed with the
+//! slope of the records' neighbours, whose noise is not theirs (an instrumental variable): weighed with the lines' own noisy slope,
+//! the lag would be drawn to where the lines are smoothest. The covariance rests on how long the residuals last (a coarse digit, a
+//! slow sensor), and on blocks of them where these say more: a trace may fit worse just where it moves.
 
 use super::evidence::{ClockId, Evidence, EvidenceKind};
 use crate::signal::{Channel, Kind, Samples, shorter_way};
@@ -16,8 +18,14 @@ const LEAST_PEAK: f64 = 0.8;
 const NEXT_PEAK: f64 = 0.05;
 /// Both must have recorded for so long at a lag, as a share of the shorter trace (common practice, no source).
 const LEAST_OVERLAP: f64 = 0.3;
+/// A peak that takes more of all lags than this is none (common practice, no source).
+const BROADEST: f64 = 0.3;
 /// Most steps of a trace that are compared at once: beyond, the step grows.
 const MOST: usize = 1 << 17;
+/// Neighbours of a record on either side whose slope it is weighed with.
+const NEIGHBOURS: usize = 5;
+/// Residuals are taken to last for fewer records than this.
+const LASTING: usize = 20;
 /// Blocks of residuals.
 const BLOCKS: usize = 40;
 /// A rate that is known worse than this is not fitted: it could only do harm.
@@ -68,6 +76,8 @@ struct Trace<'a> {
     values: Vec<f64>,
     joined_s: f64,
     step: f64,
+    /// Of each record's neighbours; none beside a gap.
+    slopes: Vec<Option<f64>>,
 }
 
 impl<'a> Trace<'a> {
@@ -85,7 +95,9 @@ impl<'a> Trace<'a> {
         }
         let middle = steps.len() / 2;
         let step = *steps.select_nth_unstable_by(middle, f64::total_cmp).1;
-        Ok(Self { times: &channel.times, values, joined_s: channel.rules.joined_s, step })
+        let (times, joined_s) = (&*channel.times, channel.rules.joined_s);
+        let slopes = (0..times.len()).map(|i| slope_about(times, &values, i, joined_s)).collect();
+        Ok(Self { times, values, joined_s, step, slopes })
     }
 
     fn span(&self) -> f64 {
@@ -118,6 +130,23 @@ impl<'a> Trace<'a> {
         let (values, counted) = found.map(|v| v.map_or((0.0, 0.0), |v| (v, 1.0))).unzip();
         Grid { first, values, counted }
     }
+}
+
+/// Slope of the straight line through a record's neighbours on either side, as many before as after; it does not depend on the
+/// record itself. None where one of them is beyond a gap.
+fn slope_about(times: &[f64], values: &[f64], i: usize, joined_s: f64) -> Option<f64> {
+    let (from, to) = (i.checked_sub(NEIGHBOURS)?, i + NEIGHBOURS);
+    let near = times.get(from..=to)?;
+    if near.windows(2).any(|t| t[1] - t[0] > joined_s) {
+        return None;
+    }
+    let (t0, all) = (times[i], near.iter().zip(&values[from..=to]));
+    let mean = near.iter().map(|t| t - t0).sum::<f64>() / near.len() as f64;
+    let (up, over) = all.fold((0.0, 0.0), |(up, over), (t, v)| {
+        let away = t - t0 - mean;
+        (up + away * v, over + away * away)
+    });
+    Some(up / over)
 }
 
 struct Grid {
@@ -185,14 +214,13 @@ fn peak(correlation: &[(f64, f64)]) -> Result<f64, String> {
             "the traces do not fit each other: the highest correlation is {height:.2}, less than {LEAST_PEAK}"
         ));
     }
-    // The peak's own slopes: down to the first rise on either side.
-    let mut left = at;
-    while left > 0 && correlation[left - 1].1 < correlation[left].1 + 1e-6 {
-        left -= 1;
-    }
-    let mut right = at;
-    while right + 1 < correlation.len() && correlation[right + 1].1 < correlation[right].1 + 1e-6 {
-        right += 1;
+    // The peak itself reaches down on either side to twice the height that another one may miss.
+    let foot = height - 2.0 * NEXT_PEAK;
+    let left = correlation[..at].iter().rposition(|c| c.1 < foot).map_or(0, |i| i + 1);
+    let right = correlation[at..].iter().position(|c| c.1 < foot).map_or(correlation.len(), |i| at + i) - 1;
+    if (right - left) as f64 > BROADEST * correlation.len() as f64 {
+        let broad = correlation[right].0 - correlation[left].0;
+        return Err(format!("there is no structure to match: every lag over {broad:.0} s fits as well"));
     }
     let elsewhere = correlation[..left].iter().chain(&correlation[right + 1..]).max_by(|a, b| a.1.total_cmp(&b.1));
     match elsewhere {
@@ -227,7 +255,7 @@ fn refine(x: &Trace<'_>, y: &Trace<'_>, lag: f64) -> Result<Fine, String> {
         }
         // The rate turns about the middle of what moves.
         if round < 4 {
-            let weight = |r: &Row| r.slope * r.slope;
+            let weight = |r: &Row| r.about * r.about;
             let total: f64 = rows.iter().map(weight).sum();
             fine.middle = rows.iter().map(|r| weight(r) * r.t).sum::<f64>() / total.max(1e-300);
         }
@@ -258,6 +286,8 @@ fn refine(x: &Trace<'_>, y: &Trace<'_>, lag: f64) -> Result<Fine, String> {
 
 /// One record and what the line says there.
 struct Row {
+    /// Slope of the record's neighbours.
+    about: f64,
     t: f64,
     value: f64,
     line: f64,
@@ -266,9 +296,10 @@ struct Row {
 
 fn rows(points: &Trace<'_>, lines: &Trace<'_>, fine: &Fine) -> Vec<Row> {
     let mut cursor = 0;
-    let rows = points.times.iter().zip(&points.values).filter_map(|(&t, &value)| {
+    let rows = (0..points.times.len()).filter_map(|i| {
+        let (t, value, about) = (points.times[i], points.values[i], points.slopes[i]?);
         let (line, slope) = lines.at(t + fine.lag + fine.rate * (t - fine.middle), &mut cursor)?;
-        Some(Row { t, value, line, slope })
+        Some(Row { about, t, value, line, slope })
     });
     rows.collect()
 }
@@ -276,9 +307,9 @@ fn rows(points: &Trace<'_>, lines: &Trace<'_>, fine: &Fine) -> Vec<Row> {
 impl Fine {
     /// One Gauss-Newton step, and the covariance of lag and rate from blocks of residuals.
     fn step(&mut self, rows: &[Row], with_rate: bool) -> Result<(), String> {
-        let jacobian = |r: &Row, gain: f64| {
-            let lag = gain * r.slope;
-            Vector4::new(lag, if with_rate { lag * (r.t - self.middle) } else { 0.0 }, r.line, 1.0)
+        let with = |slope: f64, r: &Row, line: f64| {
+            let rate = if with_rate { slope * (r.t - self.middle) } else { 0.0 };
+            Vector4::new(slope, rate, r.line - line, 1.0)
         };
         // Gain and offset follow from the lag at once; the sensors' zero is far from the values' middle.
         let n = rows.len() as f64;
@@ -294,10 +325,9 @@ impl Fine {
         let mut normal = Matrix4::zeros();
         let mut right = Vector4::zeros();
         for r in rows {
-            let mut j = jacobian(r, self.gain);
-            j[2] -= line;
-            normal += j * j.transpose();
-            right += j * residual(r);
+            let weight = with(r.about, r, line);
+            normal += weight * with(self.gain * r.slope, r, line).transpose();
+            right += weight * residual(r);
         }
         if !with_rate {
             normal[(1, 1)] = 1.0;
@@ -306,15 +336,14 @@ impl Fine {
         let change = inverse * right;
         let mut meat = Matrix4::zeros();
         for block in rows.chunks(rows.len().div_ceil(BLOCKS)) {
-            let sum = block.iter().fold(Vector4::zeros(), |sum, r| {
-                let mut j = jacobian(r, self.gain);
-                j[2] -= line;
-                sum + j * residual(r)
-            });
+            let sum = block.iter().fold(Vector4::zeros(), |sum, r| sum + with(r.about, r, line) * residual(r));
             meat += sum * sum.transpose();
         }
+        let lasting = lasting(rows, &residual, &|r| with(r.about, r, line));
         let blocks = BLOCKS as f64;
-        let cov = inverse * meat * inverse * (blocks / (blocks - 4.0));
+        let by_blocks = inverse * meat * inverse.transpose() * (blocks / (blocks - 4.0));
+        let cov = inverse * lasting * inverse.transpose();
+        let cov = cov * (by_blocks[(0, 0)] / cov[(0, 0)]).max(1.0);
         self.cov = cov.fixed_view::<2, 2>(0, 0).into_owned();
         self.lag += change[0];
         if with_rate {
@@ -322,4 +351,20 @@ impl Fine {
         }
         Ok(())
     }
+}
+
+/// The covariance of the weighed residuals' sum, if they are alike everywhere and last for some records (the weights of M. S.
+/// Bartlett, Periodogram Analysis and Continuous Spectra, Biometrika 37, 1950).
+fn lasting(rows: &[Row], residual: &dyn Fn(&Row) -> f64, weight: &dyn Fn(&Row) -> Vector4<f64>) -> Matrix4<f64> {
+    let residuals: Vec<f64> = rows.iter().map(residual).collect();
+    let weights: Vec<Vector4<f64>> = rows.iter().map(weight).collect();
+    let n = rows.len();
+    let mut sum = Matrix4::zeros();
+    for k in 0..LASTING.min(n) {
+        let pairs = || residuals.iter().zip(&residuals[k..]);
+        let alike = pairs().map(|(a, b)| a * b).sum::<f64>() / n as f64 * (1.0 - k as f64 / LASTING as f64);
+        let both = weights.iter().zip(&weights[k..]).map(|(a, b)| a * b.transpose()).sum::<Matrix4<f64>>() * alike;
+        sum += if k == 0 { both } else { both + both.transpose() };
+    }
+    sum
 }

@@ -9,7 +9,7 @@
 //! away, the worst one goes and the rest is fitted anew (W. Baarda, A Testing Procedure for Use in Geodetic Networks,
 //! Netherlands Geodetic Commission, 1968). What agrees with the final fit after all is taken back.
 
-use super::evidence::{ClockId, Evidence};
+use super::evidence::{ClockId, Evidence, EvidenceKind};
 use super::fit::{ClockFit, Weighed};
 use nalgebra::{DMatrix, DVector};
 
@@ -112,10 +112,13 @@ impl Network {
             };
             let mut weakest: Vec<(usize, f64)> = pieces().filter(|(i, _)| evidence[*i].kind == least).collect();
             weakest.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
-            let (out, w) = weakest[0];
-            if let Some((other, _)) = weakest.get(1) {
-                torn.push((out.min(*other), out.max(*other)));
+            // A camera's date gives way to a logger's: which of the two is wrong makes no difference to the line between them.
+            if least == EvidenceKind::Timestamp {
+                weakest.sort_by_key(|(i, _)| !evidence[*i].on.iter().any(|(c, _)| matches!(c, ClockId::Film(_))));
+            } else if let [(a, _), (b, _), ..] = weakest[..] {
+                torn.push((a.min(b), a.max(b)));
             }
+            let (out, w) = weakest[0];
             fates[out] = Fate::Refused(w.abs());
             now = state(&fates, &wrong_crystals);
         }
@@ -163,9 +166,14 @@ impl Network {
         Some((residual, residual / e.sigma_s.hypot(line.sigma(e.on[0].1))))
     }
 
-    /// The pieces that contradict each other while nothing tells which is wrong; of each pair one was refused.
-    pub fn torn(&self) -> impl Iterator<Item = (&Evidence, &Evidence)> {
-        self.torn.iter().filter_map(|(a, b)| Some((self.evidence.get(*a)?, self.evidence.get(*b)?)))
+    /// The pieces that contradict each other while nothing tells which is wrong, and by how many seconds; of each pair one was
+    /// refused.
+    pub fn torn(&self) -> impl Iterator<Item = (&Evidence, &Evidence, f64)> {
+        self.torn.iter().filter_map(|&(a, b)| {
+            let out = if self.fates.get(a)? == &Fate::Used { b } else { a };
+            let apart = self.misfit(out).map_or(0.0, |(residual, _)| residual.abs());
+            Some((self.evidence.get(a)?, self.evidence.get(b)?, apart))
+        })
     }
 
     /// The pieces that were refused, and how many standard deviations each lies from what the rest says.
@@ -392,7 +400,6 @@ impl State {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::clock::EvidenceKind;
 
     const FILM: ClockId = ClockId::Film(0);
     const LOG: ClockId = ClockId::Log(0);

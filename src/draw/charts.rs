@@ -169,7 +169,7 @@ impl ChartPage {
             small.write(scene, &text, (LEFT - 12.0, y(v)), Side::Right, LEFT - 16.0);
         }
         let axes = format!("across: {}; up: {}", chart.axes.0, chart.axes.1);
-        small.write(scene, &axes, (LEFT, bottom + 56.0), Side::Left, right - LEFT - 500.0);
+        small.write(scene, &axes, (LEFT, bottom + 56.0), Side::Left, right - LEFT - 620.0);
         if let (Some(first), Some(last)) = (chart.band.first(), chart.band.last()) {
             let upper = chart.band.iter().map(|b| (x(b.0), y(b.2)));
             let lower = chart.band.iter().rev().map(|b| (x(b.0), y(b.1)));
@@ -179,17 +179,22 @@ impl ChartPage {
             }
         }
         let mut name_x = right;
-        for line in chart.lines.iter().rev() {
+        for line in &chart.lines {
             let colour = self.colour(line.role);
-            let (width, opacity) = if line.role == Role::Faint { (1.6, 0.55) } else { (2.4, 0.95) };
+            // The second, thin on the first: where they lie on each other both are seen.
+            let (width, opacity) = match line.role {
+                Role::First => (7.0, 0.55),
+                Role::Faint => (1.6, 0.55),
+                Role::Second | Role::Refused => (2.6, 1.0),
+            };
             for piece in line.points.split(|p| p.0.is_nan() || p.1.is_nan()).filter(|piece| piece.len() > 1) {
                 let points: Vec<Point> = piece.iter().map(|p| (x(p.0), y(p.1))).collect();
                 scene.stroke(Path::polyline(&points), width, colour.at(opacity));
             }
             if !line.name.is_empty() {
                 let hand = self.hand(Weight::Bold, colour, TEXT_EM);
-                hand.write(scene, &line.name, (name_x, bottom + 56.0), Side::Right, 480.0);
-                name_x -= 30.0 + line.name.chars().count() as f64 * TEXT_EM * 0.62;
+                hand.write(scene, &line.name, (name_x, bottom + 56.0), Side::Right, 420.0);
+                name_x -= 34.0 + line.name.chars().count() as f64 * TEXT_EM * 0.6;
             }
         }
         for point in &chart.points {

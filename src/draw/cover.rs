@@ -1,8 +1,10 @@
 //! Outlines as masks: how much of each pixel an outline covers, by exact areas.
+//!
+//! Row by row: every straight piece that crosses a row adds, in the columns that it crosses, what it covers to its right; sums
+//! from left to right then are the shares. Only columns that a piece crosses are looked at one by one: between them a shape is
+//! whole or empty.
 
 use std::cell::RefCell;
-
-use ab_glyph_rasterizer::{Point as RasterPoint, Rasterizer, point};
 
 use crate::pixel::{Affine, Mask, PixelBox};
 
@@ -12,51 +14,45 @@ use super::path::{Path, Point, Segment};
 const FARTHEST_CHORD: f32 = 0.005;
 /// No outline is wider or higher than this many pixels.
 const LARGEST: f64 = 16_384.0;
-/// Rows that are filled together.
-const BAND: usize = 16;
+/// Stretches of a row no further apart than this become one: few long runs are laid faster than many short ones.
+const GAP: usize = 8;
+/// What is left of a sum by rounding.
+const NOTHING: f32 = 1e-4;
 
-/// Blocks no further apart than this are filled together: few long runs are laid faster than many short ones.
-const GAP: f32 = 8.0;
-
-/// A straight piece of a contour.
+/// A straight piece of an outline that crosses rows, its upper end first.
 #[derive(Clone, Copy)]
 struct Chord {
-    from: RasterPoint,
-    to: RasterPoint,
-    contour: u32,
-}
-
-/// The columns of a band in which some contours lie that meet no other.
-#[derive(Debug, Clone, Copy)]
-struct Block {
-    contour: u32,
-    from: f32,
-    to: f32,
-    /// Where its columns start among those of all blocks.
-    start: usize,
+    x: f32,
+    top: f32,
+    bottom: f32,
+    /// Columns to the right for each row down.
+    slope: f32,
+    /// Whether it was drawn downwards: 1, or -1.
+    sense: f32,
+    /// The next one of the same first row, counted from 1; 0 for none.
+    next: u32,
 }
 
 /// Memory that is kept from outline to outline.
+#[derive(Default)]
 struct Tools {
-    sums: Rasterizer,
     chords: Vec<Chord>,
-    /// Those of one band.
+    /// For each row the first of the chords that start in it, counted from 1; 0 for none.
+    starts: Vec<u32>,
+    /// Those that reach the row.
     near: Vec<Chord>,
-    blocks: Vec<Block>,
+    /// What the chords of a row add, column by column; zero again when the row is done.
+    sums: Vec<f32>,
+    /// Which columns they add to, a bit each; zero again when the row is done.
+    crossed: Vec<u64>,
+    /// One stretch of a row.
     values: Vec<u8>,
     /// The mask as it grows: it leaves as a copy that is no larger than it must be.
     mask: Mask,
 }
 
 thread_local! {
-    static TOOLS: RefCell<Tools> = RefCell::new(Tools {
-        sums: Rasterizer::new(0, 0),
-        chords: Vec::new(),
-        near: Vec::new(),
-        blocks: Vec::new(),
-        values: Vec::new(),
-        mask: Mask::default(),
-    });
+    static TOOLS: RefCell<Tools> = RefCell::default();
 }
 
 /// The mask of an outline whose contours do not overlap each other in opposite senses (letters, hands, plates, lines), where
@@ -68,109 +64,119 @@ pub(super) fn mask(path: &Path, to_coded: Affine, limit: Option<PixelBox>) -> Ma
 impl Tools {
     fn mask(&mut self, path: &Path, to_coded: Affine, limit: Option<PixelBox>) -> Option<Mask> {
         let (left, top, right, bottom) = whole_pixels(path, to_coded)?;
-        self.chords.clear();
-        let chords = &mut self.chords;
-        let corner = (left as f64, top as f64);
-        let local = |p: Point| {
-            let (x, y) = to_coded.apply(p.0, p.1);
-            point((x - corner.0) as f32, (y - corner.1) as f32)
-        };
-        trace(path, local, |contour, from, to| chords.push(Chord { from, to, contour }));
-
-        self.mask.clear();
         let (mut first, mut last) = (top, bottom);
         if let Some(limit) = limit {
             (first, last) = (top.max(i64::from(limit.y)), bottom.min(i64::from(limit.bottom())));
         }
-        let width = (right - left) as f32;
-        for from in (first..last).step_by(BAND) {
-            let height = BAND.min((last - from) as usize);
-            let columns = self.fill((from - top) as f32, height, width);
-            for (row, values) in (from as i32..).zip(self.values.chunks_exact(columns.max(1))) {
-                for block in &self.blocks {
-                    let values = &values[block.start..][..block.columns()];
-                    self.mask.push(((left + block.from as i64) as i32, row), values);
-                }
+        let rows = 0..(last - first).max(0) as usize;
+        let local = |p: Point| {
+            let (x, y) = to_coded.apply(p.0, p.1);
+            ((x - left as f64) as f32, (y - first as f64) as f32)
+        };
+        self.chords.clear();
+        let chords = &mut self.chords;
+        trace(path, local, |from, to| chords.extend(Chord::between(from, to, rows.end as f32)));
+        self.starts.clear();
+        self.starts.resize(rows.end, 0);
+        for (number, chord) in (1..).zip(chords) {
+            // Its upper end lies above the last row's lower edge.
+            chord.next = std::mem::replace(&mut self.starts[chord.top as usize], number);
+        }
+
+        // A column to spare, for what a chord in the last one adds to its right.
+        let columns = (right - left) as usize + 2;
+        self.sums.resize(columns, 0.0);
+        self.crossed.resize(columns.div_ceil(64), 0);
+        self.mask.clear();
+        self.near.clear();
+        for row in rows {
+            let above = row as f32;
+            self.near.retain(|chord| chord.bottom > above);
+            let mut next = self.starts[row];
+            while let Some(chord) = (next as usize).checked_sub(1).and_then(|i| self.chords.get(i)) {
+                self.near.push(*chord);
+                next = chord.next;
+            }
+            if !self.near.is_empty() {
+                self.row((left as i32, (first + row as i64) as i32), above);
             }
         }
         Some(self.mask.clone())
     }
 
-    /// Fills one band of rows, its blocks side by side. Returns how many columns they have together.
-    fn fill(&mut self, top: f32, height: usize, width: f32) -> usize {
-        let rows = top..top + height as f32;
-        self.near.clear();
-        let touches = |chord: &&Chord| {
-            let (low, high) = (chord.from.y.min(chord.to.y), chord.from.y.max(chord.to.y));
-            low < high && low < rows.end && high > rows.start
-        };
-        self.near.extend(self.chords.iter().filter(touches));
-        let columns = blocks(&self.near, &rows, width, &mut self.blocks);
-        self.sums.reset(columns, height);
-        for contour in self.near.chunk_by(|a, b| a.contour == b.contour) {
-            // A contour lies in one block as a whole, with a column to spare.
-            let (low, _) = reach(&contour[0], &rows);
-            let behind = self.blocks.partition_point(|block| block.from <= low);
-            let Some(block) = self.blocks.get(behind.saturating_sub(1)) else { continue };
-            let shift = block.start as f32 - block.from;
-            let local = |p: RasterPoint| point(p.x + shift, p.y - rows.start);
-            contour.iter().for_each(|chord| self.sums.draw_line(local(chord.from), local(chord.to)));
-        }
-        self.values.resize(columns * height, 0);
-        let mut values = self.values.iter_mut();
-        self.sums.for_each_pixel(|_, share| {
-            if let Some(value) = values.next() {
-                *value = cover_of(share);
+    /// Fills a row whose upper edge is at `above`.
+    fn row(&mut self, (left, row): (i32, i32), above: f32) {
+        let Self { near, sums, crossed, values, mask, .. } = self;
+        near.iter().for_each(|chord| chord.add(above, sums, crossed));
+        let (mut sum, mut start, mut end) = (0.0_f32, 0, 0);
+        values.clear();
+        for (word, bits) in crossed.iter_mut().enumerate() {
+            while *bits != 0 {
+                let column = 64 * word + bits.trailing_zeros() as usize;
+                *bits &= *bits - 1;
+                // Between the columns that are crossed all is as it is.
+                let apart = column - end;
+                if apart > 0 {
+                    if sum.abs() < NOTHING && (apart > GAP || values.is_empty()) {
+                        mask.push((left + start as i32, row), values);
+                        values.clear();
+                        start = column;
+                    } else {
+                        values.resize(values.len() + apart, cover_of(sum));
+                    }
+                }
+                sum += std::mem::take(&mut sums[column]);
+                values.push(cover_of(sum));
+                end = column + 1;
             }
-        });
-        columns
-    }
-}
-
-impl Block {
-    const fn columns(&self) -> usize {
-        (self.to - self.from) as usize
-    }
-}
-
-/// The columns between which a piece, which is not level, lies within some rows.
-fn reach(chord: &Chord, rows: &std::ops::Range<f32>) -> (f32, f32) {
-    let (a, b) = if chord.from.y <= chord.to.y { (chord.from, chord.to) } else { (chord.to, chord.from) };
-    let at = |y: f32| a.x + (b.x - a.x) * ((y - a.y) / (b.y - a.y)).clamp(0.0, 1.0);
-    let (p, q) = (at(rows.start), at(rows.end));
-    (p.min(q), p.max(q))
-}
-
-/// The columns that the contours of a band reach, those that meet taken together, from left to right. Returns how many.
-fn blocks(near: &[Chord], rows: &std::ops::Range<f32>, width: f32, blocks: &mut Vec<Block>) -> usize {
-    blocks.clear();
-    for chord in near {
-        let (low, high) = reach(chord, rows);
-        match blocks.last_mut() {
-            Some(last) if last.contour == chord.contour => {
-                (last.from, last.to) = (last.from.min(low), last.to.max(high));
-            }
-            _ => blocks.push(Block { contour: chord.contour, from: low, to: high, start: 0 }),
         }
+        mask.push((left + start as i32, row), values);
     }
-    // One to spare on each side, for the rasteriser's own rounding.
-    for block in blocks.iter_mut() {
-        (block.from, block.to) = ((block.from.floor() - 1.0).max(0.0), (block.to.ceil() + 1.0).min(width));
-    }
-    blocks.sort_unstable_by(|a, b| a.from.total_cmp(&b.from));
-    blocks.dedup_by(|next, kept| {
-        let meet = next.from <= kept.to + GAP;
-        if meet {
-            kept.to = kept.to.max(next.to);
+}
+
+impl Chord {
+    /// None where it crosses no row from 0 to `rows`.
+    fn between(from: (f32, f32), to: (f32, f32), rows: f32) -> Option<Self> {
+        let (a, b, sense) = if from.1 <= to.1 { (from, to, 1.0) } else { (to, from, -1.0) };
+        if a.1 >= b.1 || b.1 <= 0.0 || a.1 >= rows {
+            return None;
         }
-        meet
-    });
-    let mut columns = 0;
-    for block in blocks {
-        block.start = columns;
-        columns += block.columns();
+        let slope = (b.0 - a.0) / (b.1 - a.1);
+        let top = a.1.max(0.0);
+        Some(Self { x: a.0 + slope * (top - a.1), top, bottom: b.1.min(rows), slope, sense, next: 0 })
     }
-    columns
+
+    /// Adds what it covers to its right in the row whose upper edge is at `above`, and notes the columns.
+    fn add(&self, above: f32, sums: &mut [f32], crossed: &mut [u64]) {
+        let (from, to) = (self.top.max(above), self.bottom.min(above + 1.0));
+        let at = |y: f32| (self.x + self.slope * (y - self.top)).max(0.0);
+        let (a, b) = (at(from), at(to));
+        let (low, high) = (a.min(b), a.max(b));
+        let height = (to - from) * self.sense;
+        let (first, last) = (low as usize, high as usize);
+        for (word, bits) in (first / 64..).zip(&mut crossed[first / 64..=(last + 1) / 64]) {
+            let (low, high) = (first.max(64 * word) % 64, (last + 1).min(64 * word + 63) % 64);
+            *bits |= (u64::MAX >> (63 - (high - low))) << low;
+        }
+        if first == last {
+            // A share of the column lies to its right, all of the next ones do.
+            let covered = 1.0 - (0.5 * (low + high) - first as f32);
+            sums[first] += height * covered;
+            sums[first + 1] += height * (1.0 - covered);
+            return;
+        }
+        // How much of the height lies in each column, and from there the area to the right of the chord.
+        let per_column = height / (high - low);
+        let mut before = 0.0;
+        for (column, sum) in (first..).zip(&mut sums[first..=last]) {
+            let (enter, leave) = (low.max(column as f32), high.min((column + 1) as f32));
+            let part = per_column * (leave - enter);
+            let covered = part * (1.0 - (0.5 * (enter + leave) - column as f32));
+            *sum += before + covered;
+            before = part - covered;
+        }
+        sums[last + 1] += before;
+    }
 }
 
 /// A share of a pixel, rounded to nearest; contours that run the other way count as well.
@@ -192,58 +198,53 @@ fn whole_pixels(path: &Path, to_coded: Affine) -> Option<(i64, i64, i64, i64)> {
     })
 }
 
-/// Hands on the straight pieces of an outline with their contour's number, curves by chords; every contour is closed.
-fn trace(path: &Path, local: impl Fn(Point) -> RasterPoint, mut each: impl FnMut(u32, RasterPoint, RasterPoint)) {
-    let mut contour = 0;
-    let (mut start, mut pen): (RasterPoint, RasterPoint) = (point(0.0, 0.0), point(0.0, 0.0));
+/// A place in pixels.
+type Pixel = (f32, f32);
+
+/// Hands on the straight pieces of an outline, curves by chords; every contour is closed.
+fn trace(path: &Path, local: impl Fn(Point) -> Pixel, mut each: impl FnMut(Pixel, Pixel)) {
+    let (mut start, mut pen): (Pixel, Pixel) = Default::default();
     for segment in &path.segments {
         match *segment {
             Segment::Move(p) => {
                 // An open contour is filled as if it were closed.
-                each(contour, pen, start);
-                contour += 1;
+                each(pen, start);
                 (start, pen) = (local(p), local(p));
             }
             Segment::Line(p) => {
-                each(contour, pen, local(p));
+                each(pen, local(p));
                 pen = local(p);
             }
             Segment::Quad(c, p) => {
                 let (a, c, p) = (pen, local(c), local(p));
-                let bend = (a.x - 2.0 * c.x + p.x).hypot(a.y - 2.0 * c.y + p.y);
-                pen = chords(0.25 * bend, a, &mut |a, b| each(contour, a, b), |t| {
+                let bend = (a.0 - 2.0 * c.0 + p.0).hypot(a.1 - 2.0 * c.1 + p.1);
+                pen = chords(0.25 * bend, a, &mut each, |t| {
                     let along = |a: f32, c: f32, p: f32| (1.0 - t) * ((1.0 - t) * a + 2.0 * t * c) + t * t * p;
-                    point(along(a.x, c.x, p.x), along(a.y, c.y, p.y))
+                    (along(a.0, c.0, p.0), along(a.1, c.1, p.1))
                 });
             }
             Segment::Cubic(c, d, p) => {
                 let (a, c, d, p) = (pen, local(c), local(d), local(p));
-                let first = (a.x - 2.0 * c.x + d.x).hypot(a.y - 2.0 * c.y + d.y);
-                let second = (c.x - 2.0 * d.x + p.x).hypot(c.y - 2.0 * d.y + p.y);
-                pen = chords(0.75 * first.max(second), a, &mut |a, b| each(contour, a, b), |t| {
+                let first = (a.0 - 2.0 * c.0 + d.0).hypot(a.1 - 2.0 * c.1 + d.1);
+                let second = (c.0 - 2.0 * d.0 + p.0).hypot(c.1 - 2.0 * d.1 + p.1);
+                pen = chords(0.75 * first.max(second), a, &mut each, |t| {
                     let s = 1.0 - t;
                     let along =
                         |a: f32, c: f32, d: f32, p: f32| s * s * (s * a + 3.0 * t * c) + t * t * (3.0 * s * d + t * p);
-                    point(along(a.x, c.x, d.x, p.x), along(a.y, c.y, d.y, p.y))
+                    (along(a.0, c.0, d.0, p.0), along(a.1, c.1, d.1, p.1))
                 });
             }
             Segment::Close => {
-                each(contour, pen, start);
+                each(pen, start);
                 pen = start;
             }
         }
     }
-    each(contour, pen, start);
+    each(pen, start);
 }
 
 /// Follows a curve from `start` by chords; one chord would miss it by up to `miss` pixels. Returns its end.
-fn chords(
-    miss: f32,
-    start: RasterPoint,
-    piece: &mut impl FnMut(RasterPoint, RasterPoint),
-    at: impl Fn(f32) -> RasterPoint,
-) -> RasterPoint {
-    // The rasteriser's own curves are made for small letters: on a dial their corners would show.
+fn chords(miss: f32, start: Pixel, piece: &mut impl FnMut(Pixel, Pixel), at: impl Fn(f32) -> Pixel) -> Pixel {
     let count = (miss / FARTHEST_CHORD).sqrt().ceil().clamp(1.0, 256.0);
     let mut pen = start;
     for i in 1..=count as u16 {
@@ -257,6 +258,7 @@ fn chords(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use ab_glyph_rasterizer::{Rasterizer, point};
 
     fn value(mask: &Mask, (x, y): (i32, i32)) -> u8 {
         mask.runs()
@@ -277,9 +279,9 @@ mod tests {
         assert!((area - std::f64::consts::PI * 225.0).abs() < 0.5, "{area}");
     }
 
-    /// Bands and blocks meet without a seam: every pixel is that of the outline filled as a whole.
+    /// Every pixel is that of a rasteriser that others wrote.
     #[test]
-    fn bands_and_blocks_are_the_whole() {
+    fn shares_are_those_of_another_rasteriser() {
         let star: Vec<Point> = (0..9)
             .map(|i| {
                 let (sin, cos) = (f64::from(i) * 0.7).sin_cos();
@@ -295,8 +297,8 @@ mod tests {
         ring.append(Path::polygon(&[(50.0, 50.0), (50.0, 75.0), (72.0, 75.0), (72.0, 50.0)]));
         for path in [Path::polygon(&star), ring, ticks, Path::polygon(&[(3.0, 2.0), (110.0, 118.5), (101.0, 119.0)])] {
             let mut whole = Rasterizer::new(160, 160);
-            let local = |p: Point| point(p.0 as f32, p.1 as f32);
-            trace(&path, local, |_, a, b| whole.draw_line(a, b));
+            let local = |p: Point| (p.0 as f32, p.1 as f32);
+            trace(&path, local, |a, b| whole.draw_line(point(a.0, a.1), point(b.0, b.1)));
             let found = mask(&path, Affine::IDENTITY, None);
             let mut most = 0;
             whole.for_each_pixel(|i, share| {

@@ -35,10 +35,12 @@ struct Placed {
     at: (i32, i32),
 }
 
+/// What a ready letter depends on: outline, size, place between pixels, and whether the pixel is an odd one.
+type ReadyKey = (Outline, u64, (u8, u8), (bool, bool));
+
 /// The letters of one instrument, ready to be laid.
 pub(super) struct Letters<F: Form> {
-    /// By outline, size, place between pixels, and whether the pixel is an odd one.
-    ready: HashMap<(Outline, u64, (u8, u8), (bool, bool)), Arc<F::Stencil>>,
+    ready: HashMap<ReadyKey, Arc<F::Stencil>>,
     /// The masks of one line.
     line: Vec<(Arc<Mask>, (i32, i32))>,
     values: Vec<u8>,

@@ -257,6 +257,7 @@ pub(super) fn scene_of(face: &dyn Face, instrument: &InstrumentState, panel: &Pa
     let mut add = |parts: &[Part]| parts.iter().for_each(|part| scene.append(face.part(part)));
     add(&order.upper);
     add(&order.texts);
+    add(&order.top);
     scene
 }
 

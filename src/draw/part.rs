@@ -141,20 +141,26 @@ pub(super) struct Order {
     pub caps: Vec<Part>,
     /// Over the lettering.
     pub upper: Vec<Part>,
-    /// Over everything: texts.
+    /// Over that: texts.
     pub texts: Vec<Part>,
+    /// Over everything.
+    pub top: Vec<Part>,
 }
 
 impl Order {
     pub fn of(key: StateKey) -> Self {
         let mut order = Self::default();
-        for part in key {
+        let after_texts = key.iter().rposition(|part| !part.is_still() && !part.under_lettering());
+        for (i, part) in key.into_iter().enumerate() {
+            let last = after_texts.is_none_or(|text| i > text);
             let to = match (part.is_still(), part.under_lettering()) {
                 (true, true) if order.hands.is_empty() => &mut order.lower,
                 (true, true) => &mut order.caps,
-                (true, false) => &mut order.upper,
                 (false, true) => &mut order.hands,
-                (false, false) => &mut order.texts,
+                (true, false) if order.texts.is_empty() => &mut order.upper,
+                (true, false) if last => &mut order.top,
+                // Between two texts it is laid as they are.
+                (_, false) => &mut order.texts,
             };
             to.push(part);
         }

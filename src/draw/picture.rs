@@ -1,7 +1,7 @@
 //! One instrument's picture: what is still, made once, and what moves, worked out when it moves.
 //!
 //! No picture of the whole is kept. The face with what is still below the hands, the hands, the lettering with what is still
-//! above them, and the texts are laid on the canvas one after the other. Each depends on its own parts alone, so the pixels
+//! above them, the texts, and what is still above those are laid on the canvas one after the other. Each depends on its own parts alone, so the pixels
 //! depend on the state alone, whatever was drawn before.
 
 use std::collections::HashMap;
@@ -37,6 +37,8 @@ pub(super) struct Picture<F: Form> {
     /// The lettering with what is still above the hands.
     upper: Still<F>,
     texts: Vec<Sprite<F>>,
+    /// What is still above the texts.
+    top: Still<F>,
     opacity: u8,
     ready: HashMap<Part, Arc<Vec<Piece<F>>>>,
     letters: Letters<F>,
@@ -51,20 +53,35 @@ struct Still<F: Form> {
     picture: F::Picture,
 }
 
+impl<F: Form> Still<F> {
+    fn nothing(form: F) -> Self {
+        Self { parts: None, picture: form.picture(&Patch::clear(PixelBox::default())) }
+    }
+
+    /// Has it show some parts, drawn by `draw` if these are others than before; says whether they are.
+    fn show(&mut self, parts: [Vec<Part>; 2], form: F, draw: impl FnOnce(&[Vec<Part>; 2]) -> Patch) -> bool {
+        let changed = self.parts.as_ref() != Some(&parts);
+        if changed {
+            *self = Self { picture: form.picture(&draw(&parts)), parts: Some(parts) };
+        }
+        changed
+    }
+}
+
 impl<F: Form> Picture<F> {
     pub fn new(face: Box<dyn Face>, grid: Grid, form: F) -> Self {
         let place = grid.bounds(&face.extent(), MARGIN_PX);
-        let nothing = || Still { parts: None, picture: form.picture(&Patch::clear(PixelBox::default())) };
         Self {
             ground: grid.picture(&face.face(), place),
             face,
             grid,
             form,
             place,
-            lower: nothing(),
+            lower: Still::nothing(form),
             hands: Vec::new(),
-            upper: nothing(),
+            upper: Still::nothing(form),
             texts: Vec::new(),
+            top: Still::nothing(form),
             opacity: 0,
             ready: HashMap::new(),
             letters: Letters::default(),
@@ -88,24 +105,27 @@ impl<F: Form> Picture<F> {
 
     /// Makes ready what a state shows, to be laid with this opacity in 1/64. Says whether it is anything new.
     pub fn show(&mut self, key: StateKey, opacity: u8) -> bool {
-        let Order { lower, hands, caps, upper, texts } = Order::of(key);
+        let Order { lower, hands, caps, upper, texts, top } = Order::of(key);
         let mut changed = std::mem::replace(&mut self.opacity, opacity) != opacity;
-        let (lower, upper) = ([lower, Vec::new()], [caps, upper]);
-        if self.lower.parts.as_ref() != Some(&lower) {
-            let mut picture = self.ground.clone();
-            self.grid.draw(&self.scene(&lower[0]), &mut picture);
-            self.lower = Still { parts: Some(lower), picture: self.form.picture(&picture) };
-            changed = true;
-        }
-        if self.upper.parts.as_ref() != Some(&upper) {
-            let mut scene = self.scene(&upper[0]);
-            scene.append(self.face.lettering());
-            scene.append(self.scene(&upper[1]));
-            let place = self.grid.bounds(&scene, 1.0).intersect(self.place);
-            let picture = self.form.picture(&self.grid.picture(&scene, place));
-            self.upper = Still { parts: Some(upper), picture };
-            changed = true;
-        }
+        let Self { face, grid, form, place, ground, .. } = self;
+        let scene = |parts: &[Part]| {
+            let mut scene = Scene::default();
+            parts.iter().for_each(|part| scene.append(face.part(part)));
+            scene
+        };
+        let alone = |scene: Scene| grid.picture(&scene, grid.bounds(&scene, 1.0).intersect(*place));
+        changed |= self.lower.show([lower, Vec::new()], *form, |[parts, _]| {
+            let mut picture = ground.clone();
+            grid.draw(&scene(parts), &mut picture);
+            picture
+        });
+        changed |= self.upper.show([caps, upper], *form, |[caps, upper]| {
+            let mut all = scene(caps);
+            all.append(face.lettering());
+            all.append(scene(upper));
+            alone(all)
+        });
+        changed |= self.top.show([Vec::new(), top], *form, |[_, parts]| alone(scene(parts)));
         let before = [&mut self.hands, &mut self.texts].map(std::mem::take);
         let [hands, texts] = [(hands, &before[0]), (texts, &before[1])].map(|(now, before)| {
             changed |= now.len() != before.len();
@@ -146,12 +166,7 @@ impl<F: Form> Picture<F> {
         lay(&self.hands, canvas);
         form.over(canvas, &self.upper.picture, place);
         lay(&self.texts, canvas);
-    }
-
-    fn scene(&self, parts: &[Part]) -> Scene {
-        let mut scene = Scene::default();
-        parts.iter().for_each(|part| scene.append(self.face.part(part)));
-        scene
+        form.over(canvas, &self.top.picture, place);
     }
 
     fn pieces(&mut self, part: &Part) -> Arc<Vec<Piece<F>>> {

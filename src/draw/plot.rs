@@ -15,23 +15,25 @@ use super::theme::{Look, Palette, Rgba};
 /// Width of the page in pixels.
 const WIDTH: f64 = 1920.0;
 /// Left and right of the traces stand names and ends.
-const LEFT: f64 = 420.0;
-const RIGHT: f64 = 230.0;
+const LEFT: f64 = 520.0;
+const RIGHT: f64 = 220.0;
 const EDGE: f64 = 36.0;
 /// Title, axis, and one finding's line.
-const HEAD: f64 = 132.0;
-const AXIS: f64 = 44.0;
-const LINE: f64 = 34.0;
+const HEAD: f64 = 144.0;
+const AXIS: f64 = 52.0;
+const LINE: f64 = 42.0;
 /// Height of a strip: the more of them, the lower, but never too low to be read.
 const HIGHEST: f64 = 150.0;
 const LOWEST: f64 = 92.0;
 /// Between two strips, and from a strip's edge to its trace.
 const BETWEEN: f64 = 8.0;
 const INSIDE: f64 = 10.0;
-/// Sizes of letters in pixels.
-const TITLE_EM: f64 = 34.0;
-const NAME_EM: f64 = 27.0;
-const SMALL_EM: f64 = 22.0;
+/// Radius of the dot of a lone record.
+const DOT: f64 = 3.5;
+/// Sizes of letters in pixels: the page shrunk to a phone's 640 pixels can still be read.
+const TITLE_EM: f64 = 42.0;
+const NAME_EM: f64 = 32.0;
+const SMALL_EM: f64 = 29.0;
 
 /// A finding on the page.
 #[derive(Debug, Clone, PartialEq)]
@@ -101,8 +103,8 @@ impl Plot<'_> {
         let mut scene = Scene::default();
         scene.fill(box_of(0.0, 0.0, f64::from(width), f64::from(height)), palette.plate.at(1.0));
         let room = WIDTH - 2.0 * EDGE;
-        self.write(&mut scene, self.title, Weight::Bold, palette.ink, TITLE_EM, (EDGE, 46.0), Side::Left, room);
-        self.write(&mut scene, self.subtitle, Weight::Regular, palette.ink2, SMALL_EM, (EDGE, 96.0), Side::Left, room);
+        self.write(&mut scene, self.title, Weight::Bold, palette.ink, TITLE_EM, (EDGE, 50.0), Side::Left, room);
+        self.write(&mut scene, self.subtitle, Weight::Regular, palette.ink2, SMALL_EM, (EDGE, 106.0), Side::Left, room);
         let top = HEAD + AXIS;
         let bottom = top + self.channels.len() as f64 * (self.strip() + BETWEEN) - BETWEEN;
         for (i, channel) in self.channels.iter().enumerate() {
@@ -121,8 +123,8 @@ impl Plot<'_> {
         scene.fill(box_of(LEFT, top, right, top + high), palette.ink.at(0.05));
         let unit = channel.unit.as_deref().unwrap_or("");
         let room = LEFT - EDGE - 20.0;
-        self.write(scene, &channel.name, Weight::Bold, palette.ink, NAME_EM, (EDGE, middle - 16.0), Side::Left, room);
-        self.write(scene, unit, Weight::Regular, palette.ink2, SMALL_EM, (EDGE, middle + 20.0), Side::Left, room);
+        self.write(scene, &channel.name, Weight::Bold, palette.ink, NAME_EM, (EDGE, middle - 18.0), Side::Left, room);
+        self.write(scene, unit, Weight::Regular, palette.ink2, SMALL_EM, (EDGE, middle + 22.0), Side::Left, room);
         let joined = channel.rules.joined_s;
         let (mut last, end) = (0.0, self.duration_s);
         // A channel of few records has them far apart: what cannot be joined is a gap here as on a dial.
@@ -189,7 +191,7 @@ impl Plot<'_> {
             piece.push((time, value));
         }
         self.trace(scene, &piece, &y);
-        let ends = if span > 0.0 { vec![(greatest, middle - 20.0), (low, middle + 20.0)] } else { vec![(low, middle)] };
+        let ends = if span > 0.0 { vec![(greatest, middle - 21.0), (low, middle + 21.0)] } else { vec![(low, middle)] };
         for (value, y) in ends {
             let at = (right + 16.0, y);
             self.write(scene, &short(value), Weight::Regular, palette.ink2, SMALL_EM, at, Side::Left, RIGHT - EDGE);
@@ -213,10 +215,14 @@ impl Plot<'_> {
             let x = column(first.0) + 0.5;
             points.extend([first.1, least, greatest, last.1].map(|value| (x, y(value))));
         }
-        match &points[..] {
-            [] => {}
-            [alone] => scene.fill(Path::circle(*alone, 2.5), ink),
-            _ => scene.stroke(Path::polyline(&points), 2.0, ink),
+        if let [_, _, ..] = &points[..] {
+            scene.stroke(Path::polyline(&points), 2.0, ink);
+        }
+        // A few records among hours have no length to be seen by.
+        if let (Some(first), Some(last)) = (points.first(), points.last())
+            && last.0 - first.0 < DOT
+        {
+            scene.fill(Path::circle(*first, DOT), ink);
         }
     }
 
@@ -229,7 +235,7 @@ impl Plot<'_> {
             let seconds = i as f64 * step;
             let x = self.x(seconds);
             scene.stroke(Path::polyline(&[(x, top), (x, bottom)]), 1.2, palette.ink2.at(0.16));
-            for y in [top - 22.0, bottom + 24.0] {
+            for y in [top - 24.0, bottom + 28.0] {
                 let text = clock_text(seconds, step);
                 self.write(scene, &text, Weight::Regular, palette.ink2, SMALL_EM, (x, y), Side::Middle, 150.0);
             }
@@ -248,9 +254,9 @@ impl Plot<'_> {
             };
             let number = (i + 1).to_string();
             let y = bottom + AXIS + 12.0 + (i as f64 + 0.5) * LINE;
-            self.write(scene, &number, Weight::Bold, colour, SMALL_EM, (EDGE + 34.0, y), Side::Right, 60.0);
-            let room = WIDTH - 2.0 * EDGE - 50.0;
-            self.write(scene, &mark.text, Weight::Regular, palette.ink2, SMALL_EM, (EDGE + 50.0, y), Side::Left, room);
+            self.write(scene, &number, Weight::Bold, colour, SMALL_EM, (EDGE + 38.0, y), Side::Right, 60.0);
+            let room = WIDTH - 2.0 * EDGE - 56.0;
+            self.write(scene, &mark.text, Weight::Regular, palette.ink2, SMALL_EM, (EDGE + 56.0, y), Side::Left, room);
             let Some(at_s) = mark.at_s else { continue };
             let of = self.channels.iter().position(|c| mark.column.as_ref().is_some_and(|column| *column == c.name));
             let (from, to) = of.map_or((top, bottom), |i| {

@@ -43,10 +43,12 @@ impl Rose<'_> {
             (10, 30, 0.075, 0.014, 0.90, true),
             (30, 360, 0.120, 0.022, 1.0, true),
         ];
+        let mut edges = Path::default();
+        let mut lines = Vec::with_capacity(3);
         for (step, longer, length, width, alpha, wanted) in kinds {
             // One coded pixel wide at least, as lines are.
             let [edge, line] = [(width * weight + 0.018) * r, width * weight * r].map(|width: f64| width.max(1.0));
-            let (mut edges, mut ticks) = (Path::default(), Path::default());
+            let mut ticks = Path::default();
             let carried = |degrees: &i32| wanted && (longer == 360 || degrees % longer != 0);
             for degrees in (0..360).step_by(step).filter(carried) {
                 let at = turn + f64::from(degrees);
@@ -54,9 +56,10 @@ impl Rose<'_> {
                 edges.append(Path::tick(centre, ends, at, edge));
                 ticks.append(Path::tick(centre, ends, at, line));
             }
-            scene.fill(edges, self.palette.casing.at(0.45 * strength));
-            scene.fill(ticks, self.palette.ink.at(alpha * strength));
+            lines.push((ticks, self.palette.ink.at(alpha * strength)));
         }
+        scene.fill(edges, self.palette.casing.at(0.45 * strength));
+        lines.into_iter().for_each(|(ticks, colour)| scene.fill(ticks, colour));
     }
 
     /// Letters and numerals, an equal gap to the ticks all round.

@@ -15,12 +15,14 @@ pub enum Severity {
 }
 
 /// One remark about an input file.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Finding {
     /// How much it matters.
     pub severity: Severity,
     /// Physical line of the file, counted from 1; none for a remark about the whole file or a clip.
     pub row: Option<u64>,
+    /// When that line was written, in seconds since the log's first sample: its own time, or that of the last record before it.
+    pub at_s: Option<f64>,
     /// Name of the column concerned, as the file writes it.
     pub column: Option<String>,
     /// A short word for scripts, stable between versions, e.g. `cells_missing`.
@@ -32,7 +34,7 @@ pub struct Finding {
 impl Finding {
     /// A remark that concerns the whole file.
     pub fn new(severity: Severity, code: &'static str, message: impl Into<String>) -> Self {
-        Self { severity, row: None, column: None, code, message: message.into() }
+        Self { severity, row: None, at_s: None, column: None, code, message: message.into() }
     }
 
     /// The same remark, pinned to a physical line (from 1).

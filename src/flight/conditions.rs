@@ -4,6 +4,7 @@ use crate::keyfile::Section;
 use crate::panel::quantity::quantity;
 use crate::panel::{AltimeterSetting, setting_text};
 use crate::session::{Basis, SLOWEST_KT};
+use crate::units::{Dimension, Unit};
 
 /// The conditions of a flight, as far as the owner states them.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -16,6 +17,8 @@ pub struct Conditions {
     pub takeoff_weight_kg: Option<f64>,
     /// Fuel at the start in litres.
     pub fuel_at_start_l: Option<f64>,
+    /// Density of the fuel in kg/m^3.
+    pub fuel_density_kg_m3: Option<f64>,
     /// Fuel in litres that endurance and range do not count on.
     pub fuel_reserve_l: Option<f64>,
     /// Fuel flow in litres an hour from which on the aircraft flies.
@@ -34,19 +37,28 @@ pub struct Conditions {
     pub slowest_kt: f64,
 }
 
+/// Densities that a fuel can have, in kg/m^3: petrol and kerosene with room on both sides (`tests/published/fuel.csv`).
+const FUEL_KG_M3: std::ops::RangeInclusive<f64> = 600.0..=1000.0;
+
 /// Reads the table `[conditions]`.
 pub(super) fn read(mut section: Section<'_>) -> Conditions {
-    let mut value = |key, unit| quantity(&mut section, key, unit).map(|q| q.value);
+    let density = density(&mut section);
+    let mut fuel = |key, unit| fuel(&mut section, key, unit, density);
     let mut conditions = Conditions {
+        fuel_density_kg_m3: density,
+        fuel_at_start_l: fuel("fuel_at_start", "L"),
+        fuel_reserve_l: fuel("fuel_reserve", "L"),
+        flow_in_flight_l_h: fuel("flow_in_flight", "L/h"),
+        usable_fuel_l: fuel("usable_fuel", "L"),
+        ..Conditions::default()
+    };
+    let mut value = |key, unit| quantity(&mut section, key, unit).map(|q| q.value);
+    conditions = Conditions {
         oat_c: value("oat", "°C"),
         field_elevation_ft: value("field_elevation", "ft"),
         takeoff_weight_kg: value("takeoff_weight", "kg"),
-        fuel_at_start_l: value("fuel_at_start", "L"),
-        fuel_reserve_l: value("fuel_reserve", "L"),
-        flow_in_flight_l_h: value("flow_in_flight", "L/h"),
-        usable_fuel_l: value("usable_fuel", "L"),
         slowest_kt: value("airspeed_from", "kt").unwrap_or(SLOWEST_KT),
-        ..Conditions::default()
+        ..conditions
     };
     conditions.rpm_at_100 = ["rotor_rpm_at_100", "engine_rpm_at_100"].map(|key| above_zero(&mut section, key));
     conditions.position_error_kt = position_error(&mut section);
@@ -65,6 +77,37 @@ pub(super) fn read(mut section: Section<'_>) -> Conditions {
     conditions.settings_hpa.sort_by(|a, b| a.0.total_cmp(&b.0));
     section.end();
     conditions
+}
+
+/// The fuel's density, if it is one that a fuel can have.
+fn density(section: &mut Section<'_>) -> Option<f64> {
+    let density = quantity(section, "fuel_density", "kg/m3")?;
+    if FUEL_KG_M3.contains(&density.value) {
+        return Some(density.value);
+    }
+    let message = format!("`fuel_density` is {} {}; no fuel weighs that", density.number, density.unit.symbol);
+    section.fault(density.place, "fuel_density", "out_of_range", message, "write for example \"6.7 lb/US gal\"");
+    None
+}
+
+/// An amount of fuel or a flow in litres. A mass is one by the density alone.
+fn fuel(section: &mut Section<'_>, key: &'static str, litres: &'static str, density: Option<f64>) -> Option<f64> {
+    let (text, place) = section.text(key)?;
+    let unit = Unit::find(text.trim_start_matches(|c: char| c.is_ascii_digit() || "+-.".contains(c)));
+    let is_mass = unit.is_some_and(|unit| matches!(unit.dimension, Dimension::Mass | Dimension::MassFlow));
+    match density {
+        Some(density) if is_mass => {
+            let kilograms = if litres == "L" { "kg" } else { "kg/h" };
+            Some(quantity(section, key, kilograms)?.value * 1000.0 / density)
+        }
+        None if is_mass => {
+            let message = format!("`{key}` is \"{text}\", a mass, and nothing says how much of the fuel weighs that");
+            let cure = "add fuel_density = \"...\" (in lb/US gal or kg/L), or write a volume";
+            section.fault(place, key, "density_missing", message, cure);
+            None
+        }
+        _ => quantity(section, key, litres).map(|q| q.value),
+    }
 }
 
 /// A number above zero; none where it is not there.
@@ -104,6 +147,7 @@ impl Conditions {
             rotor_rpm_at_100: self.rpm_at_100[0],
             engine_rpm_at_100: self.rpm_at_100[1],
             fuel_at_start_l: self.fuel_at_start_l,
+            fuel_density_kg_m3: self.fuel_density_kg_m3,
             fuel_reserve_l: self.fuel_reserve_l,
             flow_in_flight_l_h: self.flow_in_flight_l_h,
         }

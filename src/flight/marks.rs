@@ -130,11 +130,10 @@ fn fit_entry(mut fit: Section<'_>) -> Option<FitEntry> {
 
 fn mark_entry(mut mark: Section<'_>, films: &[FilmEntry], logs: &[LogEntry]) -> Option<MarkEntry> {
     let place = mark.place();
-    let films_s: Vec<Option<f64>> = films.iter().map(|film| film_time(&mut mark, &film.name)).collect();
-    // Without a film in the file `film` is still no unknown key.
-    if films.is_empty() {
-        let _ = mark.named_text("film");
-    }
+    // A mark of a flight that has no film yet may name its time all the same.
+    let names: Vec<&str> =
+        if films.is_empty() { vec!["film"] } else { films.iter().map(|f| f.name.as_str()).collect() };
+    let mut films_s: Vec<Option<f64>> = names.iter().map(|name| film_time(&mut mark, name)).collect();
     let logs_s: Vec<Option<f64>> = logs.iter().map(|log| mark.named_number(&log.name)).collect();
     let utc = mark.text("utc").and_then(|(text, at)| match text.parse() {
         Ok(instant) => Some(instant),
@@ -146,7 +145,7 @@ fn mark_entry(mut mark: Section<'_>, films: &[FilmEntry], logs: &[LogEntry]) -> 
     });
     let event = event(&mut mark);
     let sigma_s = positive(&mut mark, "sigma");
-    let clocks = films.iter().map(|f| f.name.as_str()).chain(logs.iter().map(|l| l.name.as_str()));
+    let clocks = names.iter().copied().chain(logs.iter().map(|l| l.name.as_str()));
     let clocks: Vec<&str> = clocks.chain(["utc", "event"]).collect();
     // A time that is there but cannot be read was reported already.
     let named = clocks.iter().filter(|clock| mark.has(clock)).count();
@@ -157,6 +156,7 @@ fn mark_entry(mut mark: Section<'_>, films: &[FilmEntry], logs: &[LogEntry]) -> 
     mark.end();
     let known =
         films_s.iter().chain(&logs_s).flatten().count() + usize::from(utc.is_some()) + usize::from(event.is_some());
+    films_s.truncate(films.len());
     (known >= 2).then_some(MarkEntry { films_s, logs_s, utc, event, sigma_s, place })
 }
 

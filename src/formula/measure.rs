@@ -17,7 +17,7 @@ const SYMBOLS: [&str; 7] = ["m", "kg", "s", "K", "A", "rad", "%"];
 
 /// Every dimension: the base unit of `units`, what one of it is in SI units, and its powers. A torque is an energy for each radian, so
 /// that torque times rotation is power.
-const DIMENSIONS: [(Dimension, &str, f64, Powers); 19] = {
+const DIMENSIONS: [(Dimension, &str, f64, Powers); 20] = {
     use Dimension as D;
     [
         (D::Speed, "m/s", 1.0, [2, 0, -2, 0, 0, 0, 0]),
@@ -33,6 +33,7 @@ const DIMENSIONS: [(Dimension, &str, f64, Powers); 19] = {
         (D::VolumeFlow, "L/h", 1e-3 / 3600.0, [6, 0, -2, 0, 0, 0, 0]),
         (D::Mass, "kg", 1.0, [0, 2, 0, 0, 0, 0, 0]),
         (D::MassFlow, "kg/h", 1.0 / 3600.0, [0, 2, -2, 0, 0, 0, 0]),
+        (D::Density, "kg/m3", 1.0, [-6, 2, 0, 0, 0, 0, 0]),
         (D::Time, "s", 1.0, [0, 0, 2, 0, 0, 0, 0]),
         (D::Angle, "rad", 1.0, ANGLE),
         (D::Acceleration, "m/s2", 1.0, [2, 0, -4, 0, 0, 0, 0]),

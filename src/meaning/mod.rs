@@ -1,7 +1,7 @@
 //! What a recorded column means, by its name.
 //!
 //! Names are common practice, no source. They are compared without regard to case, and `_`, `-`, `.` count as blanks. `RRPM` is
-//! missing on purpose: it is a rotor in one log and a right engine in the next. A bare `Altitude` does not say what it is counted
+//! missing on purpose: it is a rotor in one log and a right engine in the next; beside `LRPM` it is the engine ([`Meaning::of_engines`]). A bare `Altitude` does not say what it is counted
 //! from, an altitude from satellites is no pressure altitude, a track is no heading, and a bare heading does not say its north.
 
 use crate::units::{Dimension, Unit};
@@ -155,6 +155,9 @@ const TABLE: &[(Meaning, &[Dimension], &[&str])] = &[
     (Longitude, &[Angle], &["Longitude", "Lon", "Long", "Lng", "GPS Lon", "GPS Longitude"]),
 ];
 
+/// How loggers tell the left engine from the right one; the longer word first.
+const SIDES: [(&str, &str); 3] = [("left ", "right "), ("lh ", "rh "), ("l", "r")];
+
 impl Meaning {
     /// What a column's name says, whatever its unit; none for a name that is not known.
     pub fn of_name(name: &str) -> Option<Self> {
@@ -183,6 +186,31 @@ impl Meaning {
         matches!(Self::of_name(name), Some(Heading | MagneticHeading | TrueHeading | Track))
     }
 
+    /// What two columns mean that say `L` and `R`, `LH` and `RH`, or `Left` and `Right` of one quantity of an engine, as the log of a twin
+    /// does (`LRPM` and `RRPM`). Alone neither of them says that it is an engine's.
+    pub fn of_engines(left: &str, right: &str) -> Option<Self> {
+        let (left, right) = (plain(left), plain(right));
+        let rest = SIDES.iter().find_map(|(l, r)| {
+            let (left, right) = (left.strip_prefix(l)?, right.strip_prefix(r)?);
+            (left == right).then_some(left)
+        })?;
+        let of_engine = [Engine, ManifoldPressure, FuelFlow, OilPressure, OilTemperature, ExhaustTemperature];
+        Self::of_name(rest).filter(|meaning| of_engine.contains(meaning))
+    }
+
+    /// The unit that a column's name says by itself: revolutions a minute, volts, amperes, knots. That is no guess.
+    pub fn unit_of_name(name: &str) -> Option<&'static str> {
+        let name = plain(name);
+        let sided = SIDES.iter().find_map(|(l, r)| name.strip_prefix(l).or_else(|| name.strip_prefix(r)));
+        Some(match &*name {
+            "volt" | "volts" => "V",
+            "amp" | "amps" => "A",
+            "kias" | "kcas" | "ktas" => "kt",
+            whole if whole == "rpm" || sided == Some("rpm") => "rpm",
+            _ => return None,
+        })
+    }
+
     /// What it may measure.
     pub fn dimensions(self) -> &'static [Dimension] {
         TABLE.iter().find(|row| row.0 == self).map_or(&[], |row| row.1)
@@ -206,6 +234,34 @@ mod tests {
             for name in *names {
                 assert_eq!(seen.insert(plain(name), meaning), None, "{name} twice");
             }
+        }
+    }
+
+    #[test]
+    fn two_engines_are_known_by_their_two_names_alone() {
+        for (left, right, meaning) in [
+            ("LRPM", "RRPM", Some(Engine)),
+            ("LOILP", "ROILP", Some(OilPressure)),
+            ("Left Fuel Flow", "right_fuel_flow", Some(FuelFlow)),
+            ("RRPM", "LRPM", None),
+            ("LRPM", "RMAP", None),
+            // A latitude is no left `AT`, and tanks are no engines.
+            ("LAT", "RAT", None),
+            ("L Fuel", "R Fuel", None),
+        ] {
+            assert_eq!(Meaning::of_engines(left, right), meaning, "{left} {right}");
+        }
+        for (name, unit) in [
+            ("rpm", Some("rpm")),
+            ("LRPM", Some("rpm")),
+            ("Volts", Some("V")),
+            ("AMP", Some("A")),
+            ("KIAS", Some("kt")),
+            ("BAT", None),
+            ("Rotor RPM", None),
+            ("FF", None),
+        ] {
+            assert_eq!(Meaning::unit_of_name(name), unit, "{name}");
         }
     }
 

@@ -27,6 +27,7 @@ pub(crate) fn quantity(section: &mut Section<'_>, key: &'static str, wanted: &'s
         Dimension::Speed => "25 kt",
         Dimension::Mass => "980 lb",
         Dimension::Volume => "14.2 US gal",
+        Dimension::Density => "6.7 lb/US gal",
         Dimension::VolumeFlow => "9 US gal/h",
         _ => "29.92 inHg",
     };

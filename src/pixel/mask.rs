@@ -87,7 +87,7 @@ impl Mask {
         })
     }
 
-    /// The stretches of some rows, which lie at or below those of `seen` runs; and how many lie above them.
+    /// The stretches of some rows in whole groups, which lie at or below those of `seen` runs; and how many lie above them.
     pub fn rows(
         &self,
         mut seen: usize,
@@ -95,7 +95,8 @@ impl Mask {
     ) -> (usize, impl Iterator<Item = ((i32, i32), &[u8])>) {
         seen += self.runs[seen..].iter().take_while(|run| run.y < rows.start).count();
         let runs = self.runs[seen..].iter().take_while(move |run| run.y < rows.end);
-        (seen, runs.map(|run| ((run.x, run.y), self.of(run))))
+        let groups = |run: &Run| run.start as usize..(run.end as usize).next_multiple_of(GROUP);
+        (seen, runs.map(move |run| ((run.x, run.y), &self.values[groups(run)])))
     }
 
     fn of(&self, run: &Run) -> &[u8] {
@@ -131,12 +132,12 @@ mod tests {
     }
 
     #[test]
-    fn a_box_cuts_what_is_moved_into_it() {
+    fn a_box_cuts_what_is_moved_into_it_and_groups_are_filled_up() {
         let area = PixelBox { x: 0, y: 0, width: 4, height: 2 };
         let seen = |by| cross().within(by, area).map(|(y, x, v)| (y, x, v.to_vec())).collect::<Vec<_>>();
         assert_eq!(seen((0, 0)), vec![(1, 2, vec![1, 2])]);
-        assert_eq!(seen((-3, 1)), vec![(0, 1, vec![9]), (1, 1, vec![7])]);
-        assert_eq!(seen((-3, 0)), vec![(0, 1, vec![7]), (1, 0, vec![2, 3])]);
+        assert_eq!(seen((-3, 1)), vec![(0, 1, vec![9, 0, 0]), (1, 1, vec![7, 0, 0])]);
+        assert_eq!(seen((-3, 0)), vec![(0, 1, vec![7, 0, 0]), (1, 0, vec![2, 3, 0, 0])]);
         assert!(seen((4, 0)).is_empty() && seen((0, -2)).is_empty());
     }
 }

@@ -18,6 +18,7 @@ pub use describe::{ChannelSummary, ClockSummary, Gap, LogSummary, describe};
 pub use error::RecorderError;
 pub use recording::{Clock, ClockKind, Format, Part, Recording};
 
+use crate::finding::Finding;
 use crate::units::Unit;
 use std::io::Read;
 use std::path::Path;
@@ -91,6 +92,14 @@ fn state_units(recording: &mut Recording, units: &[(String, String)]) -> Result<
         channel.unit = Some(unit.to_owned());
     }
     Ok(())
+}
+
+/// Tells of every finding's row when it was written. `rows` and `times`: of the records kept, rising.
+fn date_findings(findings: &mut [Finding], rows: &[u64], times: &[f64]) {
+    for finding in findings {
+        let last = finding.row.map(|row| rows.partition_point(|r| *r <= row).saturating_sub(1));
+        finding.at_s = last.and_then(|last| times.get(last)).copied();
+    }
 }
 
 /// The usual step between neighbours: the (lower) median, in the unit of `times`; none below two samples.

@@ -4,7 +4,7 @@
 //! refused by the rule of tables (`csv::advance`), with every record that belongs to them.
 
 use super::csv::{Advance, DAY, RowList, SECOND, advance};
-use super::{Clock, ClockKind, Format, RecorderError, Recording, usual_step};
+use super::{Clock, ClockKind, Format, RecorderError, Recording, date_findings, usual_step};
 use crate::finding::{Finding, Severity};
 use crate::signal::{Channel, Kind, Samples, StateRules};
 use std::path::Path;
@@ -44,6 +44,9 @@ pub(super) struct Settled {
     pub(super) resolution_s: f64,
     pub(super) channels: Vec<Channel>,
     pub(super) findings: Vec<Finding>,
+    /// First line and seconds of each moment kept.
+    rows: Vec<u64>,
+    seconds: Vec<f64>,
 }
 
 impl Series {
@@ -130,6 +133,8 @@ impl Series {
             last_ns,
             resolution_s: 1.0 / (SECOND / step) as f64,
             findings,
+            rows: kept.iter().map(|&i| self.rows[i]).collect(),
+            seconds,
         }
     }
 }
@@ -186,6 +191,7 @@ pub(super) fn recording(
         format!("{}{zulu}", stamp(ns, dated != Dated::TimeOfDay))
     };
     findings.sort_by_key(|finding| finding.row);
+    date_findings(&mut findings, &settled.rows, &settled.seconds);
     Ok(Recording {
         file: path.to_owned(),
         format,

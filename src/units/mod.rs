@@ -38,6 +38,8 @@ pub enum Dimension {
     Mass,
     /// Fuel flow by mass.
     MassFlow,
+    /// Density of fuel.
+    Density,
     /// Time.
     Time,
     /// Direction, attitude.
@@ -68,6 +70,7 @@ impl fmt::Display for Dimension {
             Self::VolumeFlow => "volume flow",
             Self::Mass => "mass",
             Self::MassFlow => "mass flow",
+            Self::Density => "density",
             Self::Time => "time",
             Self::Angle => "angle",
             Self::Acceleration => "acceleration",

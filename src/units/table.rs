@@ -8,8 +8,8 @@
 
 use super::{Dimension, Unit};
 use Dimension::{
-    Acceleration, Angle, Current, Force, Frequency, Length, Mass, MassFlow, Power, Pressure, Ratio, Rotation, Speed,
-    Temperature, Time, Torque, Voltage, Volume, VolumeFlow,
+    Acceleration, Angle, Current, Density, Force, Frequency, Length, Mass, MassFlow, Power, Pressure, Ratio, Rotation,
+    Speed, Temperature, Time, Torque, Voltage, Volume, VolumeFlow,
 };
 
 const fn unit(
@@ -72,6 +72,7 @@ pub(super) static UNITS: &[Unit] = &[
     unit("psi", Pressure, (44_482_216_152_605, 6_451_600_000), &["psig", "lbf/in2", "lb/in2"]),
     unit("inHg", Pressure, (3_386_389, 1000), &["in Hg", "in-Hg", "\"Hg", "in.Hg"]),
     unit("mmHg", Pressure, (133_322_387_415, 1_000_000_000), &[]),
+    unit("atm", Pressure, (101_325, 1), &["standard atmosphere"]),
     unit("V", Voltage, (1, 1), &["volt", "volts"]),
     unit("mV", Voltage, (1, 1000), &[]),
     unit("A", Current, (1, 1), &["amp", "amps", "ampere", "amperes"]),
@@ -85,6 +86,11 @@ pub(super) static UNITS: &[Unit] = &[
     unit("imp gal/h", VolumeFlow, (454_609, 100_000), &["imperial gal/h"]),
     unit("kg", Mass, (1, 1), &["kgs", "kilogram", "kilograms"]),
     unit("lb", Mass, (45_359_237, 100_000_000), &["lbs", "pound", "pounds"]),
+    unit("oz", Mass, (45_359_237, 1_600_000_000), &["ounce", "ounces"]),
+    unit("slug", Mass, (44_482_216_152_605, 3_048_000_000_000), &["slugs"]),
+    unit("kg/m3", Density, (1, 1), &["kg/m³", "kg/m^3"]),
+    unit("kg/L", Density, (1000, 1), &["kg/l", "g/cm3"]),
+    unit("lb/US gal", Density, (453_592_370_000, 3_785_411_784), &["lb/gal", "lbs/gal", "lb/usg"]),
     unit("kg/h", MassFlow, (1, 1), &["kg/hr"]),
     unit("lb/h", MassFlow, (45_359_237, 100_000_000), &["lb/hr", "lbs/h", "lbs/hr", "pph"]),
     unit("s", Time, (1, 1), &["sec", "secs", "second", "seconds"]),
@@ -101,6 +107,7 @@ pub(super) static UNITS: &[Unit] = &[
     unit("W", Power, (1, 1), &["watt", "watts"]),
     unit("kW", Power, (1000, 1), &[]),
     unit("hp", Power, (74_569_987_158_227, 100_000_000_000), &["horsepower"]),
+    unit("PS", Power, (73_549_875, 100_000), &["metric hp", "metric horsepower"]),
     unit("N m", Torque, (1, 1), &["Nm", "N·m", "N*m"]),
     unit("ft lbf", Torque, (13_558_179_483_314, 10_000_000_000_000), &["ft lb", "ft-lb", "lb-ft", "lbf ft"]),
     unit("in lbf", Torque, (112_984_829_027_617, 1_000_000_000_000_000), &["in lb", "in-lb"]),

@@ -10,6 +10,7 @@ mod common;
 
 use common::{make_clip, run, said};
 use jumpseat::blend::{Canvas, Film};
+use jumpseat::clock::ClockFit;
 use jumpseat::draw::Painter;
 use jumpseat::pixel::PlanesMut;
 use jumpseat::readout::{Notice, Readout};
@@ -17,7 +18,7 @@ use jumpseat::render::{Annotator, Plan};
 use jumpseat::session::Session;
 use jumpseat::time::FilmTime;
 use jumpseat::video::{self, FramePool, Item, Reader};
-use jumpseat::{clock, panel, recorder};
+use jumpseat::{panel, recorder};
 use std::path::Path;
 use std::process::Command;
 use std::time::Instant;
@@ -75,7 +76,13 @@ fn flight(folder: &Path, name: &str, log: &Path) -> Plan {
     assert!(read.faults.is_empty(), "{:?}", read.faults);
     let recording = recorder::read(log, &recorder::Options::default()).expect("log");
     let clip = video::probe(&folder.join(format!("{name}.mp4"))).expect("clip");
-    Plan::new(clip, Session::of(recording), read.panel, Default::default(), clock::from_owner(0.05))
+    Plan::new(
+        clip,
+        Session::of(recording),
+        read.panel,
+        Default::default(),
+        ClockFit { offset_at_pivot_s: 0.05, ..ClockFit::same() },
+    )
 }
 
 fn thread_cpu_s() -> f64 {

@@ -64,5 +64,5 @@ pub fn shown(face: Face, size: DiscSize, state: InstrumentState, theme: Theme) -
     let panel = Panel { instruments: vec![instrument("shown", face, size, Side::Left, 0.42, 0.3)], ..Panel::default() };
     let mut painter = Painter::new(&panel, FrameShape::plain(640, 360), theme).unwrap();
     let state = PanelState { instruments: vec![state], notice: Notice::Bare, session_s: 30.0, ..PanelState::default() };
-    seen(painter.draw(&state)[0].patch)
+    seen(&painter.draw(&state)[0].patch)
 }

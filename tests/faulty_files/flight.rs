@@ -115,7 +115,7 @@ pub const CASES: &[Case] = &[
         "engine = 12.35",
         "engine = 12.35\n[[clock.mark]]\nair = 5.2\nengine = 30",
         "marks_contradict",
-        &["`engine`", "to 1", "same moment"],
+        &["`engine`", "s apart", "same moment"],
         "[[clock.mark]]",
     ),
     flight(
@@ -315,5 +315,19 @@ pub const CASES: &[Case] = &[
         "wrong_kind",
         &["the number 2", "a text in quotes"],
         "fuel_reserve =",
+    ),
+    flight(
+        "[conditions]",
+        "[conditions]\nfuel_reserve = \"15 lb\"",
+        "density_missing",
+        &["fuel_reserve", "a mass", "fuel_density"],
+        "fuel_reserve =",
+    ),
+    flight(
+        "[conditions]",
+        "[conditions]\nfuel_density = \"6.7 kg/L\"",
+        "out_of_range",
+        &["6.7 kg/L", "6.7 lb/US gal"],
+        "fuel_density =",
     ),
 ];

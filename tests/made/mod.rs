@@ -5,7 +5,7 @@
     reason = "each test takes what it needs, and stops at what is not as it must be"
 )]
 
-use jumpseat::clock::{self, Moment};
+use jumpseat::clock::{ClockId, Clocks, Moment, OWNER_SIGMA_S, marks};
 use jumpseat::flight;
 use jumpseat::recorder::{self, Clock, ClockKind, Format, Options, Recording};
 use jumpseat::session::{Session, SessionLog, dated};
@@ -68,12 +68,22 @@ pub fn session(folder: &Path) -> Session {
         let recording = recorder::read(&entry.file, &Options { csv }).expect("log");
         logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
     }
-    let marks =
-        file.marks.iter().map(|mark| Moment { film_s: mark.film_s, logs_s: mark.logs_s.clone(), why: "mark".into() });
-    let dates: Vec<_> = logs.iter().map(|log| dated(&log.recording)).collect();
-    let joined = clock::join(file.reference(), &dates, &marks.collect::<Vec<_>>(), None);
+    let moments: Vec<Moment> = file.clock.marks.iter().map(|mark| moment(&mark.logs_s)).collect();
+    let clocks = Clocks {
+        reference: file.reference(),
+        logs: logs.iter().map(|log| dated(&log.recording)).collect(),
+        loggers: (0..logs.len()).collect(),
+        films: 0,
+    };
+    let joined = clocks.join(marks::evidence(&moments, ClockId::Log(clocks.reference)));
     for (log, fit) in logs.iter_mut().zip(joined.logs) {
         log.fit = fit;
     }
     Session::join(logs, file.reference())
+}
+
+/// A mark on the logs' clocks.
+fn moment(logs_s: &[Option<f64>]) -> Moment {
+    let times = logs_s.iter().enumerate().filter_map(|(i, time)| Some((ClockId::Log(i), (*time)?, 0.0)));
+    Moment { times: times.collect(), sigma_s: OWNER_SIGMA_S, why: "mark".into() }
 }

@@ -13,6 +13,12 @@ const PANEL: &str = include_str!("panel.toml");
 const SHORTEST_WAIT_S: f64 = 0.1;
 /// Fuel that cannot be used.
 const UNUSABLE_US_GAL: f64 = 0.4;
+/// Fuel that is not counted on.
+const RESERVE_US_GAL: f64 = 2.5;
+/// Fuel flow above idling on the ground.
+const FLIES_US_GAL_H: f64 = 7.0;
+/// The rotor's revolutions at 100 percent, in rpm.
+const ROTOR_RPM: f64 = 510.0;
 /// How far a mark set by hand may be off, in seconds.
 const MARK_ERROR_S: f64 = 0.012;
 
@@ -73,10 +79,21 @@ pub(super) fn flight(flight: &Flight, out: &mut dyn Write) -> io::Result<()> {
          field_elevation = \"{FIELD_FT} ft\"\n\
          takeoff_weight = \"980 lb\"\n\
          fuel_at_start = \"{fuel:.1} US gal\"\n\
-         usable_fuel = \"{:.1} US gal\"\n\n\
+         usable_fuel = \"{:.1} US gal\"\n\
+         # What endurance and range do not count on, and the flow from which on the aircraft flies.\n\
+         fuel_reserve = \"{RESERVE_US_GAL} US gal\"\n\
+         flow_in_flight = \"{FLIES_US_GAL_H} US gal/h\"\n\
+         rotor_rpm_at_100 = {ROTOR_RPM}\n\
+         # Knots as indicated, and what they stand for.\n\
+         position_error = [[20, 24], [60, 61.5], [110, 108.5]]\n\n\
          [[conditions.altimeter_setting]]\n\
          from = 0.0\n\
-         setting = \"{SETTING_INHG} inHg\"\n",
+         setting = \"{SETTING_INHG} inHg\"\n\n\
+         # How far the exhaust gas is below the red line of the panel.\n\
+         [[formula]]\n\
+         name = \"EGT to Red Line\"\n\
+         unit = \"K\"\n\
+         expression = \"720[degC] - {{engine.EGT}}\"\n",
         fuel - UNUSABLE_US_GAL
     )?;
     let mut chance = Chance::new(!flight.options.seed);

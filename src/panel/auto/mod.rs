@@ -38,7 +38,7 @@ pub struct ChannelFacts {
 impl ChannelFacts {
     /// The unit that the log states; a column that is called by its unit (RPM) states it by its name.
     fn unit(&self) -> Option<&str> {
-        self.unit.as_deref().or_else(|| self.is_called_rpm().then_some("rpm"))
+        self.unit.as_deref().or_else(|| Meaning::unit_of_name(&self.column))
     }
 
     fn is_called_rpm(&self) -> bool {
@@ -48,6 +48,18 @@ impl ChannelFacts {
     fn is(&self, known: &Known) -> bool {
         Meaning::of_name(&self.column) == Some(known.meaning)
     }
+
+    fn is_in(&self, known: &Known) -> bool {
+        self.unit().is_some_and(|unit| known.units.contains(&unit))
+    }
+}
+
+/// What an instrument shows.
+#[derive(Clone, Copy)]
+enum Source<'a> {
+    One(&'a ChannelFacts),
+    /// The same of the left engine and of the right one.
+    Engines(&'a ChannelFacts, &'a ChannelFacts),
 }
 
 /// A panel made from channels.
@@ -64,25 +76,37 @@ type Member = (&'static str, Face, Option<(Slot, DiscSize)>);
 
 /// Instruments for the channels that are recognised, in the order in which they take their places.
 fn members(channels: &[ChannelFacts], arrangement: Arrangement) -> Vec<Member> {
-    let mut found: Vec<(&Known, &ChannelFacts, &str)> = Vec::new();
+    let mut found: Vec<(&Known, Source<'_>, &str)> = Vec::new();
     for known in &KNOWN {
-        let taken = |c: &&ChannelFacts| c.is(known) && c.unit().is_some_and(|unit| known.units.contains(&unit));
-        if found.iter().all(|(other, ..)| other.key != known.key)
-            && let Some(channel) = channels.iter().find(taken)
-        {
-            found.push((known, channel, channel.unit().unwrap_or_default()));
+        if found.iter().any(|(other, ..)| other.key == known.key) {
+            continue;
         }
+        let one = channels.iter().find(|c| c.is(known) && c.is_in(known));
+        let engines =
+            || engines(channels, known).find(|(left, right)| left.is_in(known) && left.unit() == right.unit());
+        let source = one.map(|c| (Source::One(c), c)).or_else(|| engines().map(|(l, r)| (Source::Engines(l, r), l)));
+        found.extend(source.map(|(source, channel)| (known, source, channel.unit().unwrap_or_default())));
     }
-    let percent = |make: Make| {
-        found.iter().find(|(known, _, unit)| known.make == make && *unit == "%").map(|(_, channel, _)| *channel)
+    let single = |of: &dyn Fn(&Known, &str) -> bool| {
+        found.iter().find_map(|(known, source, unit)| match source {
+            Source::One(channel) if of(known, unit) => Some((*known, *channel, *unit)),
+            _ => None,
+        })
     };
+    let percent = |make: Make| single(&|known, unit| known.make == make && unit == "%").map(|(_, channel, _)| channel);
     let joined = percent(Make::Rotor).zip(percent(Make::Engine)).map(|(rotor, engine)| tachometer(rotor, engine));
-
-    let keyed = |key: &str| found.iter().find(|(known, ..)| known.key == key).copied();
+    let keyed = |key: &str| single(&|known, _| known.key == key);
     let oil = keyed("oil_p").zip(keyed("oil_t")).map(|(p, t)| pair("OIL", gauge("P", p, -1.0), gauge("T", t, 1.0)));
 
     let mut members = Vec::new();
-    for (known, channel, unit) in found {
+    for (known, source, unit) in found {
+        let channel = match source {
+            Source::Engines(left, right) => {
+                members.extend(of_engines(known, left, right, unit, arrangement));
+                continue;
+            }
+            Source::One(channel) => channel,
+        };
         let (key, face) = match (known.make, known.key, &joined, &oil) {
             (Make::Rotor, _, Some(both), _) => ("rpm", both.clone()),
             (Make::Engine, _, Some(_), _) | (_, "oil_t", _, Some(_)) => continue,
@@ -92,6 +116,46 @@ fn members(channels: &[ChannelFacts], arrangement: Arrangement) -> Vec<Member> {
         members.push((key, face, known.stands(arrangement)));
     }
     members
+}
+
+/// The pairs of columns that hold a quantity of the left engine and of the right one.
+fn engines<'a>(
+    channels: &'a [ChannelFacts],
+    known: &'a Known,
+) -> impl Iterator<Item = (&'a ChannelFacts, &'a ChannelFacts)> {
+    let is_pair = |left: &ChannelFacts, right: &ChannelFacts| {
+        Meaning::of_engines(&left.column, &right.column) == Some(known.meaning)
+    };
+    channels.iter().filter_map(move |left| Some((left, channels.iter().find(|right| is_pair(left, right))?)))
+}
+
+/// Two engines on one disc, on one scale: hands that stand level say that both do the same. A flow's unit has no room there, and no flow
+/// is worth a number without it: plates.
+fn of_engines(
+    known: &Known,
+    left: &ChannelFacts,
+    right: &ChannelFacts,
+    unit: &str,
+    arrangement: Arrangement,
+) -> Vec<Member> {
+    if known.meaning == Meaning::FuelFlow {
+        let plate = |key, title: &str, channel| (key, known.plate(channel, title.to_owned(), unit), None);
+        return vec![plate("fuel_flow_l", "L FLOW", left), plate("fuel_flow_r", "R FLOW", right)];
+    }
+    // There is room for three letters or a word of two.
+    let (title, stands) = match known.meaning {
+        Meaning::Engine if unit == "rpm" => ("RPM".to_owned(), known.stands(arrangement)),
+        Meaning::ManifoldPressure => ("MAP".to_owned(), Some((Slot::Left, DiscSize::L))),
+        _ => (known.title.join(" "), known.stands(arrangement)),
+    };
+    let shared = |own: &ChannelFacts| ChannelFacts {
+        min: left.min.min(right.min),
+        max: left.max.max(right.max),
+        usual: 0.5 * (left.usual + right.usual),
+        ..own.clone()
+    };
+    let side = |letter, own, sign| gauge(letter, (known, &shared(own), unit), sign);
+    vec![(known.key, pair(&title, side("L", left, -1.0), side("R", right, 1.0)), stands)]
 }
 
 /// The panel for the channels that are recognised; the rest is left alone.
@@ -146,10 +210,14 @@ pub fn slotted(channels: &[ChannelFacts], arrangement: Arrangement) -> Panel {
     Panel { instruments, ..Panel::default() }
 }
 
-/// Columns that would be recognised by their name, if only the log stated a unit.
-pub fn lack_a_unit(channels: &[ChannelFacts]) -> Vec<&str> {
+/// Columns that would be recognised by their name, if only the log stated a unit; each with the units that it might be in.
+pub fn lack_a_unit(channels: &[ChannelFacts]) -> Vec<(&str, &'static [&'static str])> {
     let lacking = channels.iter().filter(|c| c.unit().is_none());
-    lacking.filter(|c| KNOWN.iter().any(|known| c.is(known))).map(|c| c.column.as_str()).collect()
+    let units = |c: &ChannelFacts| {
+        let of_twin = |known: &Known| engines(channels, known).any(|(left, right)| left == c || right == c);
+        KNOWN.iter().find(|known| c.is(known) || of_twin(known)).map(|known| known.units)
+    };
+    lacking.filter_map(|c| Some((c.column.as_str(), units(c)?))).collect()
 }
 
 /// A panel of plain dials for columns that the owner names, in the order of the best places; at most as many as there are.
@@ -210,16 +278,23 @@ impl Known {
         })
     }
 
+    /// A pressure of 3.4 bar is not 3.
+    fn decimals_for(&self, channel: &ChannelFacts, unit: &str) -> u8 {
+        let small = channel.max.abs().max(channel.min.abs()) < 20.0 && unit != "deg";
+        if small { self.decimals.max(1) } else { self.decimals }
+    }
+
+    fn plate(&self, channel: &ChannelFacts, title: String, unit: &str) -> Face {
+        let decimals = self.decimals_for(channel, unit);
+        Face::Tile(Tile { channel: channel.channel.clone(), title, unit: unit.to_owned(), decimals })
+    }
+
     fn face(&self, channel: &ChannelFacts, unit: &str) -> Face {
         // Whose revolutions a bare RPM counts, the log does not say.
         let title = if channel.is_called_rpm() { &["RPM"][..] } else { self.title };
         let title: Vec<String> = title.iter().map(|s| (*s).to_owned()).collect();
-        // A pressure of 3.4 bar is not 3.
-        let small = channel.max.abs().max(channel.min.abs()) < 20.0 && unit != "deg";
-        let decimals = if small { self.decimals.max(1) } else { self.decimals };
-        let plate = |title: String| {
-            Face::Tile(Tile { channel: channel.channel.clone(), title, unit: unit.to_owned(), decimals })
-        };
+        let decimals = self.decimals_for(channel, unit);
+        let plate = |title: String| self.plate(channel, title, unit);
         let altimeter = |datum| Face::Altimeter(Altimeter { channel: channel.channel.clone(), datum });
         match self.make {
             Make::Plate => plate(title.join(" ")),
@@ -306,7 +381,7 @@ mod tests {
             facts("True Airspeed", Some("kt"), 0.0, 90.0),
         ];
         assert_eq!(names(&channels, wide()), ["airspeed", "engine"]);
-        assert_eq!(lack_a_unit(&channels), ["EGT"]);
+        assert_eq!(lack_a_unit(&channels), [("EGT", &["°C", "°F"][..])]);
     }
 
     #[test]
@@ -355,6 +430,22 @@ mod tests {
         assert_eq!((&*oil.left.channel, &*oil.right.channel), ("log.Oil P", "log.Oil T"));
         assert!((oil.left.scale.angle(0.6 * 78.0) + 90.0).abs() < 1e-9, "the usual value lies level");
         assert!((oil.right.scale.angle(0.6 * 96.0) - 90.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn two_engines_share_a_dial_for_each_quantity() {
+        let both = |name: &str, unit| ["L", "R"].map(|side| facts(&format!("{side}{name}"), unit, 0.0, 2600.0));
+        let mut channels = [both("RPM", None), both("MAP", Some("inHg")), both("FF", None)].concat();
+        channels[1].max = 6000.0;
+        assert_eq!(names(&channels, wide()), ["engine", "manifold"]);
+        let wanted: Vec<&str> = lack_a_unit(&channels).into_iter().map(|(name, _)| name).collect();
+        assert_eq!(wanted, ["LFF", "RFF"]);
+        let made = recognised(&channels, wide()).panel.instruments;
+        let Face::Pair(rpm) = &made[0].face else { panic!("{made:?}") };
+        assert_eq!((&*rpm.title, &*rpm.left.channel, &*rpm.right.channel), ("RPM", "log.LRPM", "log.RRPM"));
+        assert_eq!(rpm.left.scale.angle(1500.0), -rpm.right.scale.angle(1500.0), "one scale for both");
+        // A right engine without a left one may be a rotor.
+        assert_eq!(names(&channels[1..2], wide()), [""; 0]);
     }
 
     #[test]

@@ -35,7 +35,7 @@ pub(crate) use source::is_text;
 pub use stamp::DateOrder;
 pub(super) use stamp::{DAY, SECOND, read_date, read_time, split_stamp};
 
-use super::{Format, RecorderError, Recording, usual_step};
+use super::{Format, RecorderError, Recording, date_findings, usual_step};
 use crate::finding::Finding;
 use crate::units::Unit;
 use ::csv::ByteRecord;
@@ -268,6 +268,7 @@ impl Table<'_> {
         let channels = columns.into_iter().filter_map(|column| column.finish(&mut base, &mut findings)).collect();
         // Remarks about the whole file come first, then by row.
         findings.sort_by_key(|finding| finding.row);
+        date_findings(&mut findings, &kept_rows, &base.times);
         Ok(Recording {
             file: self.path.to_owned(),
             format: Format::Csv,

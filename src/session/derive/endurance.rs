@@ -14,14 +14,14 @@ const SLOWEST_RANGE_KT: f64 = 20.0;
 pub(super) fn add(maker: &mut Maker<'_>) {
     used_by_gauge(maker);
     let Some(least) = maker.basis.flow_in_flight_l_h else { return };
-    let Some(flow) = maker.input(Meaning::FuelFlow, "L/h") else { return };
+    let Some(flow) = maker.fuel(Meaning::FuelFlow, ["L/h", "kg/h"]) else { return };
     let (flows, rules) = maker.records(flow);
     let means = trailing_means(&flows, MEAN_S, rules.joined_s);
     let reserve = maker.basis.fuel_reserve_l.unwrap_or(0.0);
     let speed = maker.input(Meaning::GroundSpeed, "kt").map(|speed| mean_channel(maker, speed));
     let sources = [
         (maker.computed("Fuel Left by Flow"), false, ["Endurance by Flow", "Range by Flow"]),
-        (maker.input(Meaning::Fuel, "L"), true, ["Endurance by Gauge", "Range by Gauge"]),
+        (maker.fuel(Meaning::Fuel, ["L", "kg"]), true, ["Endurance by Gauge", "Range by Gauge"]),
     ];
     for (fuel, is_gauge, [endurance, range]) in sources {
         let Some(fuel) = fuel else { continue };
@@ -48,7 +48,7 @@ pub(super) fn add(maker: &mut Maker<'_>) {
 
 /// What the gauge has fallen by since its first minute, beside what has flowed; the two are never mixed.
 fn used_by_gauge(maker: &mut Maker<'_>) {
-    let (Some(gauge), Some(_)) = (maker.input(Meaning::Fuel, "L"), maker.computed("Fuel Used")) else { return };
+    let (Some(gauge), Some(_)) = (maker.fuel(Meaning::Fuel, ["L", "kg"]), maker.computed("Fuel Used")) else { return };
     let (records, rules) = maker.records(gauge);
     let means = trailing_means(&records, MEAN_S, rules.joined_s);
     let Some(&(_, start)) = means.first() else { return };

@@ -16,6 +16,15 @@ pub(super) struct Input {
     pub id: ChannelId,
     from: &'static Unit,
     to: &'static Unit,
+    /// What a number in `to` is multiplied by: litres of fuel for a kilogram, else 1.
+    factor: f64,
+}
+
+impl Input {
+    /// A recorded number in the formula's unit.
+    fn value(self, recorded: f64) -> Option<f64> {
+        Some(self.from.convert(recorded, self.to).ok()? * self.factor)
+    }
 }
 
 /// What a derived channel is called.
@@ -56,11 +65,20 @@ impl<'a> Maker<'a> {
             let is_it =
                 Meaning::of(&channel.name, from) == Some(meaning) && matches!(channel.samples, Samples::Numbers(_));
             if let Some(from) = from.filter(|from| is_it && from.dimension == to.dimension) {
-                found.push(Input { id, from, to });
+                found.push(Input { id, from, to, factor: 1.0 });
             }
         }
         let preferred = self.session.preferred_of(found.iter().map(|input| input.id))?;
         found.into_iter().find(|input| input.id == preferred)
+    }
+
+    /// Fuel or its flow in litres (`L`, `L/h`); one that was recorded as a mass (`kg`, `kg/h`) by the owner's density.
+    pub fn fuel(&self, meaning: Meaning, [litres, kilograms]: [&str; 2]) -> Option<Input> {
+        let by_mass = || {
+            let factor = 1000.0 / self.basis.fuel_density_kg_m3?;
+            Some(Input { factor, ..self.input(meaning, kilograms)? })
+        };
+        self.input(meaning, litres).or_else(by_mass)
     }
 
     /// The recorded channel of one name, without regard to case and the signs between words.
@@ -71,7 +89,7 @@ impl<'a> Maker<'a> {
         recorded.find_map(|(id, _, channel)| {
             let from = Unit::parse(channel.unit.as_deref()?).ok()?;
             let is_it = Meaning::plain(&channel.name) == Meaning::plain(name) && from.dimension == to.dimension;
-            (is_it && matches!(channel.samples, Samples::Numbers(_))).then_some(Input { id, from, to })
+            (is_it && matches!(channel.samples, Samples::Numbers(_))).then_some(Input { id, from, to, factor: 1.0 })
         })
     }
 
@@ -79,12 +97,12 @@ impl<'a> Maker<'a> {
     pub fn computed(&self, name: &str) -> Option<Input> {
         let channel = self.session.derived.iter().position(|channel| channel.name == name)?;
         let unit = Unit::parse(self.session.derived[channel].unit.as_deref()?).ok()?;
-        Some(Input { id: ChannelId { log: self.session.logs.len(), channel }, from: unit, to: unit })
+        Some(Input { id: ChannelId { log: self.session.logs.len(), channel }, from: unit, to: unit, factor: 1.0 })
     }
 
     /// The value about which an input stands while it is at work, in the formula's unit.
     pub fn usual(&self, input: Input) -> Option<f64> {
-        input.from.convert(self.session.channel(input.id)?.usual()?, input.to).ok()
+        input.value(self.session.channel(input.id)?.usual()?)
     }
 
     /// Year and day of the year of a moment in UTC, where the reference log knows it.
@@ -115,7 +133,7 @@ impl<'a> Maker<'a> {
             return empty;
         };
         let Samples::Numbers(values) = &channel.samples else { return empty };
-        let converted = |(&t, &v): (&f64, &f64)| Some((fit.inverse(t), input.from.convert(v, input.to).ok()?));
+        let converted = |(&t, &v): (&f64, &f64)| Some((fit.inverse(t), input.value(v)?));
         (channel.times.iter().zip(values).filter_map(converted).collect(), channel.rules)
     }
 
@@ -123,7 +141,7 @@ impl<'a> Maker<'a> {
     pub fn at(&self, input: Input, session_s: f64, cursor: &mut Cursor) -> Option<f64> {
         let reading = self.session.reading(input.id, SessionTime(session_s), cursor);
         let fresh = matches!(reading.state, State::Measured | State::Derived);
-        input.from.convert(reading.value.filter(|_| fresh)?, input.to).ok()
+        input.value(reading.value.filter(|_| fresh)?)
     }
 
     /// Adds a channel: `formula` of the session time and of every input at each record of the first.

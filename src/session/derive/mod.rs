@@ -34,6 +34,8 @@ pub struct Basis {
     pub engine_rpm_at_100: Option<f64>,
     /// Fuel at the first record in litres.
     pub fuel_at_start_l: Option<f64>,
+    /// Density of the fuel in kg/m^3; without it a mass is no volume.
+    pub fuel_density_kg_m3: Option<f64>,
     /// Fuel in litres that endurance and range do not count on.
     pub fuel_reserve_l: Option<f64>,
     /// Fuel flow in litres an hour from which on the aircraft flies; without it there is neither endurance nor range.

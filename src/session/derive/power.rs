@@ -1,19 +1,32 @@
 //! Rotor, engine and fuel.
 
-use super::maker::{Maker, Named};
+use super::maker::{Input, Maker, Named};
 use crate::air;
 use crate::meaning::Meaning;
 use crate::signal::Kind;
+
+/// A speed in percent, and in revolutions a minute.
+const ROTOR: [&str; 2] = ["Rotor Percent", "Rotor Revolutions"];
+const ENGINE: [&str; 2] = ["Engine Percent", "Engine Revolutions"];
 
 const fn named(name: &'static str, unit: &'static str) -> Named {
     Named { name, unit, kind: Kind::Continuous }
 }
 
 pub(super) fn add(maker: &mut Maker<'_>) {
-    speeds(maker, Meaning::Rotor, maker.basis.rotor_rpm_at_100, ["Rotor Percent", "Rotor Revolutions"]);
-    speeds(maker, Meaning::Engine, maker.basis.engine_rpm_at_100, ["Engine Percent", "Engine Revolutions"]);
+    speeds(maker, Meaning::Rotor, maker.basis.rotor_rpm_at_100, ROTOR);
+    speeds(maker, Meaning::Engine, maker.basis.engine_rpm_at_100, ENGINE);
     split(maker);
     fuel(maker);
+}
+
+/// A speed in percent, recorded or computed from its revolutions, and the log that it comes from.
+pub(super) fn in_percent(maker: &Maker<'_>, meaning: Meaning) -> Option<(Input, usize)> {
+    if let Some(recorded) = maker.input(meaning, "%") {
+        return Some((recorded, recorded.id.log));
+    }
+    let name = if meaning == Meaning::Rotor { ROTOR[0] } else { ENGINE[0] };
+    Some((maker.computed(name)?, maker.input(meaning, "rpm")?.id.log))
 }
 
 /// Percent from revolutions, or the other way, by the owner's figure.
@@ -28,8 +41,9 @@ fn speeds(maker: &mut Maker<'_>, meaning: Meaning, at_100: Option<f64>, [in_perc
 
 /// Rotor less engine in percent. Only of one logger: between two clocks every change of speed would look like a difference.
 fn split(maker: &mut Maker<'_>) {
-    if let (Some(rotor), Some(engine)) = (maker.input(Meaning::Rotor, "%"), maker.input(Meaning::Engine, "%"))
-        && rotor.id.log == engine.id.log
+    if let (Some((rotor, log)), Some((engine, other))) =
+        (in_percent(maker, Meaning::Rotor), in_percent(maker, Meaning::Engine))
+        && log == other
     {
         maker.add(named("Needle Split", "%"), [rotor, engine], |_, [rotor, engine]| Some(rotor - engine));
     }
@@ -38,7 +52,7 @@ fn split(maker: &mut Maker<'_>) {
 /// Fuel that has flowed since the first record, and what that leaves of what was there. Over a gap nothing is added: it is a lower
 /// bound then. It never mixes with the gauge.
 fn fuel(maker: &mut Maker<'_>) {
-    let Some(flow) = maker.input(Meaning::FuelFlow, "L/h") else { return };
+    let Some(flow) = maker.fuel(Meaning::FuelFlow, ["L/h", "kg/h"]) else { return };
     let (records, rules) = maker.records(flow);
     let mut used = 0.0;
     let mut before: Option<(f64, f64)> = None;

@@ -1,6 +1,7 @@
 //! How long the rotor, the engine and the electrical system have been at work, by stated rules.
 
 use super::maker::{Maker, Named};
+use super::power;
 use crate::meaning::Meaning;
 use crate::signal::Kind;
 
@@ -11,12 +12,16 @@ const ON_SHARE: f64 = 0.5;
 
 /// Minutes since the first record during which each was at work. Over a gap nothing is added: they are lower bounds then, and the figure says so.
 pub(super) fn add(maker: &mut Maker<'_>) {
-    for (meaning, unit, name, rule) in [
-        (Meaning::Rotor, "%", "Rotor Time", "rotor at 2 % or more"),
-        (Meaning::Engine, "%", "Engine Time", "engine at 2 % or more"),
-        (Meaning::Volts, "V", "Electrical Time", "bus at half of its usual voltage or more"),
+    for (meaning, name, rule) in [
+        (Meaning::Rotor, "Rotor Time", "rotor at 2 % or more"),
+        (Meaning::Engine, "Engine Time", "engine at 2 % or more"),
+        (Meaning::Volts, "Electrical Time", "bus at half of its usual voltage or more"),
     ] {
-        let Some(input) = maker.input(meaning, unit) else { continue };
+        let input = match meaning {
+            Meaning::Volts => maker.input(meaning, "V"),
+            speed => power::in_percent(maker, speed).map(|(input, _)| input),
+        };
+        let Some(input) = input else { continue };
         let from = match meaning {
             Meaning::Volts => ON_SHARE * maker.usual(input).unwrap_or(f64::INFINITY),
             _ => TURNS_PERCENT,
