@@ -1,6 +1,7 @@
 //! A plan from a flight file, and the faults that show only against its film.
 
 use super::check::show;
+use super::hearing::Listen;
 use super::load::{Compute, Loaded, load};
 use super::plan::{Prepared, of_file};
 use super::{Failure, Report, clocks, panel_advice, panel_file};
@@ -15,7 +16,7 @@ use std::path::Path;
 
 /// Reads the flight, shows every fault, and makes the plan for one of its films if none of them stands in the way.
 pub(crate) fn prepare(file: &Path, camera: Option<&str>, report: &Report) -> Result<Prepared, Failure> {
-    let loaded = load(file, Compute::Named).map_err(|fault| Failure::input(fault.message))?;
+    let loaded = load(file, Compute::Named, Listen::WhereUnsure).map_err(|fault| Failure::input(fault.message))?;
     let names = || loaded.flight.films.iter().map(|f| f.name.as_str());
     let film = match camera {
         None => 0,

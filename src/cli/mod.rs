@@ -6,6 +6,7 @@ mod align_write;
 mod check;
 mod clocks;
 mod demo;
+mod hearing;
 mod inputs;
 mod inspect;
 mod inspect_plot;

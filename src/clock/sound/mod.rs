@@ -5,7 +5,10 @@
 //! many times the speed of its shaft, whichever tone it is: on a logarithmic scale track and recorded speed differ by nothing but
 //! a constant. So no ratio of gears or blades has to be known (`lay`), and a multiple that was mistaken for another changes nothing.
 
+mod coarse;
+mod fine;
 mod lay;
+mod recorded;
 mod track;
 
 pub use lay::{Laid, Speed, lay};
@@ -57,4 +60,9 @@ impl Listener {
         let (first, step) = self.spectra.times();
         track::tracks(&frames, start_s + first, step)
     }
+}
+
+fn median(mut values: Vec<f64>) -> f64 {
+    let middle = values.len() / 2;
+    if values.is_empty() { 0.0 } else { *values.select_nth_unstable_by(middle, f64::total_cmp).1 }
 }
