@@ -7,6 +7,7 @@ mod check;
 mod clocks;
 mod demo;
 mod hearing;
+mod hearing_plot;
 mod inputs;
 mod inspect;
 mod inspect_plot;

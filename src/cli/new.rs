@@ -1,8 +1,8 @@
 //! `jumpseat new`: a flight file and a panel file to go on with, from clips and logs.
 
 use super::check::{all_faults, show};
-use super::inputs::{DateArguments, look_at_log};
 use super::hearing::Listen;
+use super::inputs::{DateArguments, look_at_log};
 use super::load::{Compute, load};
 use super::{Failure, Report, new_flight, new_panel};
 use crate::align;

@@ -51,7 +51,8 @@ pub(super) fn seconds(text: &str) -> Result<f64, String> {
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let loaded = load(&arguments.flight, Compute::All, Listen::WhereUnsure).map_err(|fault| Failure::input(fault.message))?;
+    let loaded =
+        load(&arguments.flight, Compute::All, Listen::WhereUnsure).map_err(|fault| Failure::input(fault.message))?;
     // A panel or a film with faults is no reason to keep the readings back; a log is.
     let stands =
         |f: &Fault| matches!(f.code, "log_not_read" | "log_not_joined" | "not_toml") || f.key.starts_with("clock.");

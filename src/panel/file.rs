@@ -105,7 +105,8 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 pub fn read(document: Document) -> PanelFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
     let ((panel, places), faults) = document.read(|top| panel(top, &folder));
-    let Places { lines, theme, lamp_channels, limit_channels, condition_channels, phase_channels, banner, tones } = places;
+    let Places { lines, theme, lamp_channels, limit_channels, condition_channels, phase_channels, banner, tones } =
+        places;
     let (colours, fonts) = theme;
     PanelFile {
         document,

@@ -83,7 +83,9 @@ impl Coarse {
             return Err("the tones that are heard do not change as the recorded speed does: nothing to match".into());
         }
         if *correlation < LEAST_CORRELATION {
-            return Err(format!("the tones follow no recorded speed: the changes correlate by {correlation:.2} at best"));
+            return Err(format!(
+                "the tones follow no recorded speed: the changes correlate by {correlation:.2} at best"
+            ));
         }
         if next.1 > NEXT_GAIN * gain {
             let text = "the sound fits the log in two places, at offsets of";
@@ -92,4 +94,3 @@ impl Coarse {
         Ok(())
     }
 }
-

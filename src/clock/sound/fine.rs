@@ -6,7 +6,7 @@
 //! measured. If track and log belong together, what is left over is that and no more, second by second; of another flight, it is not.
 
 use super::recorded::Recorded;
-use super::{LENGTH, HZ, Track, Voice, median};
+use super::{HZ, LENGTH, Track, Voice, median};
 use nalgebra::{DMatrix, DVector};
 
 /// Residuals beyond this are those of another harmonic.
@@ -23,10 +23,13 @@ const NEARER_S: [f64; 12] = [0.15, 0.15, 0.1, 0.07, 0.05, 0.03, 0.02, 0.01, 0.0,
 /// Steps of a track after which its errors are new: spectra overlap.
 const APART: usize = 5;
 /// Residuals are correlated over at most so many seconds.
-const CORRELATED_S: f64 = 3.0;
+const CORRELATED_S: f64 = 1.0;
+/// The fit's own deviations are on the safe side by this, over 400 invented flights (`tests/long`).
+const SCALE: f64 = 0.9;
 /// A tone that grows louder while it is measured says more of the end. By how much is fitted: seconds for each share of the speed
-/// that it changes by in a second, 0 with this deviation (loudness as the fourth power of speed: 4 times the weights' variance).
-const LOUDER_S2: f64 = 0.03;
+/// that it changes by in a second. Loudness goes with the square to the fourth power of speed, which makes two to four times the
+/// variance of a window's weights (common practice, no source): so much, give or take.
+const LOUDER_S2: (f64, f64) = (0.02, 0.015);
 /// What the moment of a measurement is uncertain by where the tone sweeps through so many bins that its peak is a plateau.
 const PLATEAU_S: f64 = 0.06;
 
@@ -47,12 +50,11 @@ pub(super) struct Fine {
     pub(super) stretches: Vec<(f64, f64, f64)>,
     /// Logarithm of hertz for one unit of the speed.
     pub(super) constant: f64,
-    /// The worst of what is left over in a second (its median), in units of what should be at any moment.
-    pub(super) misfit: f64,
+    /// What is left over in a second (its median), in units of what may be at any moment: the root of the mean square of all
+    /// seconds, and the worst.
+    pub(super) misfit: (f64, f64),
     /// The share of the moments about changes that lie where they should.
     pub(super) agree: f64,
-    /// debug
-    pub(super) debug: String,
 }
 
 struct Fit<'a> {
@@ -80,17 +82,17 @@ pub(super) fn settle(track: &Track, speed: &Recorded<'_>, offset_s: f64) -> Opti
         constant: mode(heard.iter().map(|h| h.log - speed.seen(h.t + offset_s)).collect()),
         heard,
         offsets: vec![offset_s; count],
-        louder: 0.0,
+        louder: LOUDER_S2.0,
         noise: 0.0,
         weights: Vec::new(),
         inverse: DMatrix::zeros(count + 2, count + 2),
     };
     NEARER_S.iter().for_each(|near| fit.step(*near));
     let seconds = (1.0 / track.step_s).round() as usize;
-    let (misfit, agree, debug) = fit.judge(seconds);
+    let (misfit, agree) = fit.judge(seconds);
     let sigmas = fit.sigmas((CORRELATED_S / track.step_s) as usize);
     let stretches = middles.iter().zip(&fit.offsets).zip(sigmas).map(|((t, offset), sigma)| (*t, *offset, sigma));
-    Some(Fine { stretches: stretches.collect(), constant: fit.constant, misfit, agree, debug })
+    Some(Fine { stretches: stretches.collect(), constant: fit.constant, misfit, agree })
 }
 
 /// The moments at which both are there, and the middles of the stretches in which the speed changes.
@@ -111,7 +113,9 @@ fn moments(track: &Track, speed: &Recorded<'_>, offset_s: f64) -> (Vec<Heard>, V
         }
         let (says, at) = (slope * slope, slope * slope * t);
         match stretches.last_mut() {
-            Some((last, sum, moment)) if t - *last < STEADY_S => (*last, *sum, *moment) = (t, *sum + says, *moment + at),
+            Some((last, sum, moment)) if t - *last < STEADY_S => {
+                (*last, *sum, *moment) = (t, *sum + says, *moment + at)
+            }
             _ => stretches.push((t, says, at)),
         }
     }
@@ -154,7 +158,7 @@ impl Fit<'_> {
         let of = |h: &Heard| {
             let slope = self.slope(h);
             // While it is measured, through how many of the bins that a window's line is wide.
-            let swept = 0.25 * (h.hz * slope).abs() * (f64::from(LENGTH as u32) / f64::from(HZ)).powi(2);
+            let swept = 0.25 * (h.hz * slope).abs() * (LENGTH as f64 / f64::from(HZ)).powi(2);
             let moment = (PLATEAU_S * swept.powi(2).min(1.0)).hypot(near_s);
             self.noise + self.speed.open(h.t + self.offsets[h.stretch]) + (slope * moment).powi(2)
         };
@@ -180,8 +184,8 @@ impl Fit<'_> {
         let spread = (1.4826 * median(units.iter().filter(|u| u.is_finite()).map(|u| u.abs()).collect())).max(1.0);
         let count = self.offsets.len();
         let (mut matrix, mut right) = (DMatrix::zeros(count + 2, count + 2), DVector::zeros(count + 2));
-        matrix[(count + 1, count + 1)] = LOUDER_S2.powi(-2);
-        right[count + 1] = -self.louder * LOUDER_S2.powi(-2);
+        matrix[(count + 1, count + 1)] = LOUDER_S2.1.powi(-2);
+        right[count + 1] = (LOUDER_S2.0 - self.louder) * LOUDER_S2.1.powi(-2);
         self.weights = vec![0.0; rest.len()];
         for (i, h) in self.heard.iter().enumerate() {
             let u = units[i] / (CUT * spread);
@@ -198,7 +202,11 @@ impl Fit<'_> {
             }
         }
         // What no moment speaks of stays where it is.
-        (0..count).filter(|i| matrix[(*i, *i)] == 0.0).collect::<Vec<_>>().into_iter().for_each(|i| matrix[(i, i)] = 1.0);
+        (0..count)
+            .filter(|i| matrix[(*i, *i)] == 0.0)
+            .collect::<Vec<_>>()
+            .into_iter()
+            .for_each(|i| matrix[(i, i)] = 1.0);
         let Some(inverse) = matrix.try_inverse() else { return };
         let by = &inverse * right;
         self.offsets.iter_mut().enumerate().for_each(|(k, offset)| *offset += by[k].clamp(-0.5, 0.5));
@@ -207,42 +215,41 @@ impl Fit<'_> {
         self.inverse = inverse;
     }
 
-    /// The worst misfit of a second, and the share of moments about changes that agree.
-    fn judge(&self, second: usize) -> (f64, f64, String) {
+    /// See `Fine::misfit` and `Fine::agree`.
+    fn judge(&self, second: usize) -> ((f64, f64), f64) {
         let (rest, variances) = (self.residuals(), self.variances(0.0));
-        let mut misfits: Vec<(f64, f64)> = Vec::new();
+        let mut misfits: Vec<f64> = Vec::new();
         let mut start = 0;
         while start < rest.len() {
             let first = self.heard[start].step;
             let end = start + self.heard[start..].iter().take_while(|h| h.step < first + second).count();
             // Another harmonic of the same tone is no misfit; it must not be most of what there is.
-            let here = (start..end).filter(|i| rest[*i].abs() < JUMP).map(|i| rest[i] / variances[i].sqrt());
-            let here: Vec<f64> = here.collect();
-            if 2 * here.len() > second {
-                misfits.push((median(here).abs(), self.heard[start].t));
+            let same = (start..end).filter(|i| rest[*i].abs() < JUMP);
+            let units: Vec<f64> = same.map(|i| rest[i] / variances[i].sqrt()).collect();
+            if 2 * units.len() > second {
+                misfits.push(median(units).abs());
             }
             start = end;
         }
-        misfits.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let rms = (misfits.iter().map(|m| m.0 * m.0).sum::<f64>() / misfits.len().max(1) as f64).sqrt();
+        let mean_square = misfits.iter().map(|m| m * m).sum::<f64>() / misfits.len().max(1) as f64;
+        let worst = misfits.into_iter().fold(0.0, f64::max);
         let moving = |i: &usize| self.slope(&self.heard[*i]).abs() > FLAT;
         let about: Vec<usize> = (0..rest.len()).filter(moving).collect();
         let agree = about.iter().filter(|i| self.weights[**i] > 0.0).count() as f64 / about.len().max(1) as f64;
-        let worst = misfits.first().map_or(0.0, |m| m.0);
-        let debug = format!("rms {rms:.2} worst {:.1?} noise {:.5} louder {:.4}", &misfits[..misfits.len().min(3)], self.noise.sqrt(), self.louder);
-        (worst, agree, debug)
+        ((mean_square.sqrt(), worst), agree)
     }
 
-    /// Standard deviations of the shifts: what the fit says, times how far the residuals scatter and how long they last (the
-    /// weights of M. S. Bartlett, Periodogram Analysis and Continuous Spectra, Biometrika 37, 1950).
+    /// Standard deviations of the shifts: what the fit says, times how far the residuals scatter where the speed changes and how long
+    /// they last (the weights of M. S. Bartlett, Periodogram Analysis and Continuous Spectra, Biometrika 37, 1950).
     fn sigmas(&self, reach: usize) -> Vec<f64> {
         let (rest, variances) = (self.residuals(), self.variances(0.0));
-        let of = |i: usize| if self.weights[i] > 0.0 { rest[i] / variances[i].sqrt() } else { 0.0 };
-        let units: Vec<f64> = (0..rest.len()).map(of).collect();
+        let counts = |i: usize| self.weights[i] > 0.0 && self.slope(&self.heard[i]).abs() > FLAT;
+        let unit = |i: usize| if counts(i) { rest[i] / variances[i].sqrt() } else { 0.0 };
+        let units: Vec<f64> = (0..rest.len()).map(unit).collect();
         let lagged = |lag: usize| units.iter().zip(&units[lag.min(units.len())..]).map(|(a, b)| a * b).sum::<f64>();
         let share = |lag: usize| 1.0 - lag as f64 / (reach + 1) as f64;
         let sum = lagged(0) + (1..=reach).map(|lag| 2.0 * share(lag) * lagged(lag)).sum::<f64>();
-        let scatter = sum.max(lagged(0)) / self.weights.iter().filter(|w| **w > 0.0).count().max(1) as f64;
-        (0..self.offsets.len()).map(|k| (self.inverse[(k, k)] * scatter).sqrt()).collect()
+        let scatter = sum.max(lagged(0)) / units.iter().filter(|unit| **unit != 0.0).count().max(1) as f64;
+        (0..self.offsets.len()).map(|k| SCALE * (self.inverse[(k, k)] * scatter).sqrt()).collect()
     }
 }

@@ -28,12 +28,12 @@ impl<'a> Recorded<'a> {
         let moves = values.windows(2).map(|v| (v[1] - v[0]).abs());
         let digit = moves.filter(|by| *by > 1e-9).fold(f64::MAX, f64::min);
         let digit = if digit == f64::MAX { 0.0 } else { digit };
-        // A straight line misses a bent one by an eighth of the second difference at most.
+        // A straight line misses a bent one by an eighth of the second difference at most; of its square by 8/15 on the mean.
         let bend = |i: usize| match (i.checked_sub(1).and_then(|before| logs.get(before)), logs.get(i + 1)) {
             (Some(before), Some(after)) if (before + after).is_finite() => (before - 2.0 * logs[i] + after) / 8.0,
             _ => 0.0,
         };
-        let open = (0..logs.len()).map(|i| (digit / values[i]).powi(2) / 12.0 + bend(i).powi(2)).collect();
+        let open = (0..logs.len()).map(|i| (digit / values[i]).powi(2) / 12.0 + 8.0 / 15.0 * bend(i).powi(2)).collect();
         Some(Self { times: &channel.times, logs, open, joined_s: channel.rules.joined_s })
     }
 
