@@ -34,8 +34,8 @@ pub(super) fn charts(loaded: &Loaded, heard: &Heard) -> Vec<Chart> {
     let line = |points, role, name: &str| ChartLine { points, role, name: name.to_owned() };
     let tried = laid.profile.len().div_ceil(POINTS).max(1);
     let ends = laid.profile.first().map_or(0.0, |p| p.0)..=laid.profile.last().map_or(1.0, |p| p.0);
-    // Of the offsets between every so many, the best: a peak is narrow on a long flight.
-    let best = |some: &[(f64, f64)]| some.iter().copied().max_by(|a, b| a.1.total_cmp(&b.1));
+    // Of every so many offsets the best, for a peak is narrow on a long flight; below zero is worse than no match at all.
+    let best = |some: &[(f64, f64)]| some.iter().map(|p| (p.0, p.1.max(0.0))).max_by(|a, b| a.1.total_cmp(&b.1));
     vec![
         Chart {
             title: format!("{}: a tone of its sound on {name}, {:.3} Hz for each {unit}", film.name, laid.hz_per_unit),
@@ -50,7 +50,7 @@ pub(super) fn charts(loaded: &Loaded, heard: &Heard) -> Vec<Chart> {
             title: format!("How much of the changes that are heard {name} explains at every offset: one peak"),
             axes: ("offset of the log, s".into(), "share of the best".into()),
             x: (*ends.start(), *ends.end()),
-            y: (-1.0, 1.1),
+            y: (0.0, 1.1),
             band: Vec::new(),
             lines: vec![line(laid.profile.chunks(tried).filter_map(best).collect(), Role::Second, "")],
             points: vec![ChartPoint {
