@@ -82,6 +82,13 @@ pub fn lay(film: ClockId, tracks: &[Track], speeds: &[Speed<'_>]) -> Result<Laid
     for (t, s, recorded, coarse) in &pairs {
         let settled = coarse.holds().map(|()| settle(&tracks[*t], recorded, coarse.offset_s));
         let laid = match settled {
+            Ok(Some(fine)) if !named(&speeds[*s], fine.constant.exp()) => {
+                let (name, hz) = (&speeds[*s].name, fine.constant.exp());
+                let text = "is no harmonic of a [[tone]] of the panel file";
+                refused
+                    .get_or_insert(format!("the tone that fits `{name}`, of {hz:.3} Hz for each unit of it, {text}"));
+                continue;
+            }
             Ok(Some(fine)) => put(film, (*s, &speeds[*s]), *t, coarse, &fine),
             Ok(None) => Err("the speed is steady while the sound is heard: nothing to match".into()),
             Err(why) => {
@@ -91,7 +98,7 @@ pub fn lay(film: ClockId, tracks: &[Track], speeds: &[Speed<'_>]) -> Result<Laid
         };
         match laid {
             Ok(laid) => match &best {
-                Some(other) if (laid.offset_s - other.offset_s).abs() > APART * laid.sigma_s.hypot(other.sigma_s) => {
+                Some(other) if coarse.gain > SAYS_MUCH * most && apart(&laid, other) => {
                     let text = "two tones fit the log at two offsets";
                     return Err(format!("{text}, {:.2} s and {:.2} s", other.offset_s, laid.offset_s));
                 }
@@ -106,6 +113,16 @@ pub fn lay(film: ClockId, tracks: &[Track], speeds: &[Speed<'_>]) -> Result<Laid
         }
     }
     best.ok_or_else(|| refused.unwrap_or_else(|| "film and log have too little in common".into()))
+}
+
+fn apart(a: &Laid, b: &Laid) -> bool {
+    (a.offset_s - b.offset_s).abs() > APART * a.sigma_s.hypot(b.sigma_s)
+}
+
+/// Whether a tone is one of those that the owner named, if any.
+fn named(speed: &Speed<'_>, hz_per_unit: f64) -> bool {
+    let is = |tone: &f64| (1..=HARMONICS).any(|h| (f64::from(h) * tone / hz_per_unit).ln().abs() < RATIO);
+    speed.tones.is_empty() || speed.tones.iter().any(is)
 }
 
 fn put(
@@ -124,11 +141,6 @@ fn put(
         ));
     }
     let hz_per_unit = fine.constant.exp();
-    let known = |tone: &f64| (1..=HARMONICS).any(|h| (f64::from(h) * tone / hz_per_unit).ln().abs() < RATIO);
-    if !speed.tones.is_empty() && !speed.tones.iter().any(known) {
-        let text = "is no harmonic of a [[tone]] of the panel file";
-        return Err(format!("the tone that fits `{}`, of {hz_per_unit:.3} Hz for each unit of it, {text}", speed.name));
-    }
     let usual = speed.channel.usual().unwrap_or(1.0);
     let unit = speed.channel.unit.as_deref().unwrap_or_default();
     let (hz, correlation) = (usual * hz_per_unit, coarse.correlation);
