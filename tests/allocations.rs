@@ -12,7 +12,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering::Relaxed};
 use drawing::film::{COLOUR, Frame};
 use drawing::kinds::{Kind, NOW_S, WIDE, every_kind, whole_panel};
 use drawing::{lamps_state, reading};
-use jumpseat::blend::{Canvas, Film};
+use jumpseat::blend::Film;
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::pixel::FrameShape;
 use jumpseat::readout::{AlertShown, LampShown, Notice, PanelState};
@@ -104,7 +104,7 @@ fn a_frame_takes_no_memory_of_a_pictures_size() {
     for (i, state) in states.iter().enumerate() {
         ON.store(i >= warm, Relaxed);
         painter.show(state);
-        painter.lay(&mut Canvas::new(frame.planes()).unwrap());
+        painter.lay(&mut Film::new(&COLOUR).canvas(frame.planes()).unwrap());
         ON.store(false, Relaxed);
     }
     let [count, bytes] = [&COUNT, &BYTES].map(|total| total.load(Relaxed) / counted);

@@ -7,9 +7,9 @@ mod common;
 
 use common::*;
 use jumpseat::draw::Painter;
-use jumpseat::pixel::PlanesMut;
 use jumpseat::render::{Annotator, Plan};
 use jumpseat::time::FilmTime;
+use jumpseat::video::FramePool;
 use serde_json::Value;
 use std::path::Path;
 
@@ -75,7 +75,6 @@ fn check_samples(plan: &Plan, source: &Path, film: &Path) -> f64 {
     let size = width * height * 3 / 2;
     let mut annotator = Annotator::new(plan, plan.film_span()).expect("panel fits");
     let mut painter = Painter::new(&plan.panel, shape, plan.look).expect("panel fits");
-    let mut scratch = vec![0; size];
     let ticks = frame_ticks(source);
     let mut touched = 0;
     for (n, (a, b)) in old.chunks(size).zip(new.chunks(size)).enumerate() {
@@ -113,12 +112,10 @@ fn check_samples(plan: &Plan, source: &Path, film: &Path) -> f64 {
         }
     }
     assert!(touched > 0, "the panel is not in the film");
-    let (y, chroma) = scratch.split_at_mut(width * height);
-    let (u, v) = chroma.split_at_mut(width * height / 4);
-    let planes = PlanesMut { y, u, v, y_stride: width, c_stride: width / 2, width: shape.width, height: shape.height };
+    let mut frame = FramePool::planar(shape.width, shape.height).and_then(|pool| pool.blank(0, 0)).expect("frame");
     let last = plan.clip.video.time_base.seconds(ticks[ticks.len() - 1] - ticks[0]);
     let state = annotator.state_at(FilmTime(last));
-    annotator.lay_over(&state, planes).expect("laid over");
+    annotator.lay_over(&state, &mut frame).expect("laid over");
     annotator.covered_share().expect("share")
 }
 

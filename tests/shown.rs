@@ -1,12 +1,12 @@
 //! Instruments that come and go, are faint, or follow their record with a lag: from the panel file to the samples of a frame.
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 
-use jumpseat::blend::{Canvas, Film};
+use jumpseat::blend::Film;
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::judge::judge;
 use jumpseat::keyfile::Document;
 use jumpseat::panel::{Panel, file};
-use jumpseat::pixel::{ChromaSiting, Colour, FrameShape, Matrix, PlanesMut, Range};
+use jumpseat::pixel::{ChromaSiting, Colour, FrameShape, Matrix, PlanesMut, Range, Sampling};
 use jumpseat::readout::{Ledger, Notice, PanelState, Readout};
 use jumpseat::recorder::{self, Options};
 use jumpseat::session::Session;
@@ -86,10 +86,18 @@ fn a_faint_instrument_is_its_share_of_the_way_from_the_film() {
         let mut state = states(&panel, &[12.0]).remove(0);
         state.instruments[0].faded = 1.0 - opacity;
         let (mut y, mut u, mut v) = (vec![180_u8; 640 * 360], vec![90_u8; 320 * 180], vec![150_u8; 320 * 180]);
-        let planes =
-            PlanesMut { width: 640, height: 360, y: &mut y, y_stride: 640, u: &mut u, v: &mut v, c_stride: 320 };
+        let planes = PlanesMut {
+            width: 640,
+            height: 360,
+            y: &mut y,
+            y_stride: 640,
+            u: &mut u,
+            v: &mut v,
+            c_stride: 320,
+            sampling: Sampling::Quarter,
+        };
         painter.show(&state);
-        painter.lay(&mut Canvas::new(planes).expect("canvas"));
+        painter.lay(&mut Film::new(&COLOUR).canvas(planes).expect("canvas"));
         // The notice stands elsewhere.
         let place = painter.places().next().expect("an instrument");
         let columns = place.x as usize..place.right() as usize;

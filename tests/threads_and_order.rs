@@ -9,7 +9,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 use drawing::film::{COLOUR, Frame};
 use drawing::kinds::{NOW_S, WIDE, every_kind, whole_panel};
 use drawing::{lamps_state, reading};
-use jumpseat::blend::{Canvas, Film};
+use jumpseat::blend::Film;
 use jumpseat::draw::{Painter, Theme};
 use jumpseat::panel::Severity;
 use jumpseat::pixel::FrameShape;
@@ -108,7 +108,7 @@ impl Renderer {
         let mut patches = DefaultHasher::new();
         self.patches.draw(state).iter().for_each(|one| one.patch.rgba.hash(&mut patches));
         self.on_film.show(state);
-        self.on_film.lay(&mut Canvas::new(frame.planes()).unwrap());
+        self.on_film.lay(&mut Film::new(&COLOUR).canvas(frame.planes()).unwrap());
         let mut planes = DefaultHasher::new();
         frame.bytes().hash(&mut planes);
         [patches.finish(), planes.finish()]

@@ -1,59 +1,105 @@
 //! From a drawn picture's pixels to a frame's own samples.
 
-use super::rows::div255;
 use super::samples::Samples;
-use super::weights::Weights;
-use crate::pixel::{ChromaSiting, PixelBox};
+use super::weights::{Pixel, Weights};
+use crate::pixel::{ChromaSiting, PixelBox, Sample, Sampling};
 
-/// Premultiplied pixels, as many as their box holds, as luma and as chroma.
-pub(super) fn samples(
+/// A picture's samples, by the frame's grids.
+#[derive(Debug, Clone)]
+pub(super) enum Grids<T> {
+    /// Gray.
+    Luma(Samples<T, 1>),
+    /// Luma, and chroma on a coarser grid.
+    Apart(Samples<T, 1>, Samples<T, 2>),
+    /// All planes alike.
+    Together(Samples<T, 3>),
+}
+
+/// Premultiplied pixels, as many as their box holds, as a film's samples.
+pub(super) fn grids<T: Sample>(
     place: PixelBox,
     pixels: &[[u8; 4]],
     weights: &Weights,
+    sampling: Sampling,
     siting: ChromaSiting,
-) -> (Samples<1>, Samples<2>) {
-    let (mut luma, mut chroma) = (Samples::clear(), Samples::clear());
+) -> Grids<T> {
+    let pixels: Vec<Pixel> = pixels.iter().map(|&pixel| weights.pixel(pixel)).collect();
+    match sampling {
+        Sampling::Gray => Grids::Luma(full(place, &pixels, weights)),
+        Sampling::Full => Grids::Together(full(place, &pixels, weights)),
+        Sampling::Half | Sampling::Quarter => {
+            Grids::Apart(full(place, &pixels, weights), chroma(place, &pixels, weights, sampling, siting))
+        }
+    }
+}
+
+/// The first `N` planes, sample by pixel.
+fn full<T: Sample, const N: usize>(place: PixelBox, pixels: &[Pixel], weights: &Weights) -> Samples<T, N> {
+    let mut samples = Samples::clear();
+    for (row, line) in (place.y as usize..).zip(pixels.chunks_exact(place.width.max(1) as usize)) {
+        let terms = |&pixel: &Pixel| (std::array::from_fn(|plane| weights.term(plane, pixel)), keep(pixel));
+        samples.push((place.x as usize, row), line.iter().map(terms));
+    }
+    samples
+}
+
+/// Both chroma planes on the coarser grid.
+fn chroma<T: Sample>(
+    place: PixelBox,
+    pixels: &[Pixel],
+    weights: &Weights,
+    sampling: Sampling,
+    siting: ChromaSiting,
+) -> Samples<T, 2> {
+    let mut chroma = Samples::clear();
     let (width, left, top) = (place.width as usize, place.x as usize, place.y as usize);
     if width == 0 {
-        return (luma, chroma);
-    }
-    for (row, line) in (top..).zip(pixels.chunks_exact(width)) {
-        luma.push((left, row), line.iter().map(|&pixel| ([div255(weights.luma_term(pixel))], 255 - pixel[3])));
+        return chroma;
     }
     let line = |row: usize| pixels.get(row * width..(row + 1) * width);
-    let mut mixed = vec![[0_u16; 4]; width + 1];
-    for row in 0..place.height.div_ceil(2) as usize {
-        let on_row = siting == ChromaSiting::TopLeft;
-        let (on, below) = (line(2 * row), line(2 * row + 1));
+    let tall = if sampling == Sampling::Quarter { 2 } else { 1 };
+    let on_row = tall == 2 && siting == ChromaSiting::TopLeft;
+    let mut mixed = vec![[0_f32; 4]; width + 1];
+    for row in 0..(place.height as usize).div_ceil(tall) {
+        let (on, below) = (line(tall * row), line(tall * row + 1).filter(|_| tall == 2));
         let above = match (on_row, row) {
             (false, _) => None,
             // At the frame's edge the first row or column stands for its missing neighbour, elsewhere all is transparent.
             (true, 0) => on.filter(|_| place.y == 0),
             (true, _) => line(2 * row - 1),
         };
-        mixed.fill([0; 4]);
-        for (taps, line) in [(1, above), (2, on), (if on_row { 1 } else { 2 }, below)] {
+        mixed.fill([0.0; 4]);
+        let (own, next) = match (tall, on_row) {
+            (1, _) => (4.0, 0.0),
+            (_, true) => (2.0, 1.0),
+            (_, false) => (2.0, 2.0),
+        };
+        for (taps, line) in [(1.0, above), (own, on), (next, below)] {
             for (sum, pixel) in mixed[1..].iter_mut().zip(line.unwrap_or_default()) {
-                *sum = std::array::from_fn(|i| sum[i] + taps * u16::from(pixel[i]));
+                *sum = std::array::from_fn(|i| sum[i] + taps * pixel[i]);
             }
         }
-        mixed[0] = if place.x == 0 { mixed[1] } else { [0; 4] };
-        let (before, after) = if siting == ChromaSiting::Centre { (0, 2) } else { (1, 1) };
+        mixed[0] = if place.x == 0 { mixed[1] } else { [0.0; 4] };
+        let (before, after) = if siting == ChromaSiting::Centre { (0.0, 2.0) } else { (1.0, 1.0) };
         let clear = |cell: usize| {
             let own = [on, below].into_iter().flatten().flat_map(|line| line.iter().skip(2 * cell).take(2));
-            own.fold(0, |any, pixel| any | pixel[3]) == 0
+            own.into_iter().all(|pixel| pixel[3] == 0.0)
         };
         let samples = (0..width.div_ceil(2)).map(|cell| {
             if clear(cell) {
-                return ([0; 2], 255);
+                return ([T::default(); 2], 255);
             }
             let [left, middle] = [mixed[2 * cell], mixed[2 * cell + 1]];
             let right = mixed.get(2 * cell + 2).copied().unwrap_or_default();
-            let sum = std::array::from_fn(|i| before * left[i] + 2 * middle[i] + after * right[i]);
-            let (blue, red, alpha) = weights.chroma_terms(sum);
-            ([div255(blue), div255(red)], 255 - alpha)
+            let mean = std::array::from_fn(|i| (before * left[i] + 2.0 * middle[i] + after * right[i]) / 16.0);
+            ([weights.term(1, mean), weights.term(2, mean)], keep(mean))
         });
-        chroma.push((left / 2, top / 2 + row), samples);
+        chroma.push((left / 2, top / tall + row), samples);
     }
-    (luma, chroma)
+    chroma
+}
+
+/// What is kept of the film under a pixel: 255 less its rounded alpha.
+fn keep([.., alpha]: Pixel) -> u8 {
+    255 - alpha.round() as u8
 }

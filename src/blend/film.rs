@@ -1,5 +1,6 @@
 //! Drawing straight on a film's frames.
 
+use std::marker::PhantomData;
 use std::sync::Arc;
 
 use super::BlendError;
@@ -8,151 +9,178 @@ use super::layer::Layer;
 use super::plane::{Area, Plane};
 use super::rows;
 use super::weights::Weights;
-use crate::pixel::{ChromaSiting, Colour, FULL, Form, Ink, Mask, Patch, PixelBox, PlanesMut};
+use crate::pixel::{ChromaSiting, Coding, Colour, FULL, Form, Ink, Mask, Patch, PixelBox, PlanesMut, Sample, Sampling};
 
-/// How the frames of a film hold colour.
+/// How the frames of a film hold colour, in samples of one type.
 #[derive(Debug, Clone, Copy)]
-pub struct Film {
-    weights: Weights,
-    siting: ChromaSiting,
+pub struct Film<T: Sample = u8> {
+    pub(super) weights: Weights,
+    pub(super) siting: ChromaSiting,
+    pub(super) sampling: Sampling,
+    samples: PhantomData<T>,
 }
 
 /// A frame to be laid on.
 #[derive(Debug)]
-pub struct Canvas<'a>(PlanesMut<'a>);
+pub struct Canvas<'a, T: Sample = u8>(PlanesMut<'a, T>);
 
-/// A mask as luma and chroma see it.
+/// A mask as luma and, where it is coarser, chroma see it.
 #[derive(Debug)]
 pub struct Stencil {
     mask: Arc<Mask>,
     by: (i32, i32),
-    half: Mask,
+    coarse: Option<Mask>,
 }
 
 /// A part of a frame as it was: its three planes' rows.
 #[derive(Debug, Default)]
-pub struct Kept([Vec<u8>; 3]);
+pub struct Kept<T = u8>([Vec<T>; 3]);
 
-impl<'a> Canvas<'a> {
-    /// A frame's planes.
-    ///
-    /// # Errors
-    /// [`BlendError::Planes`] when a plane is shorter than the frame's size and stride say.
-    pub fn new(planes: PlanesMut<'a>) -> Result<Self, BlendError> {
-        let (width, height) = (planes.width as usize, planes.height as usize);
-        let fits = |samples: &[u8], stride: usize, (width, height): (usize, usize)| {
-            let before_last = stride.checked_mul(height.saturating_sub(1));
-            let needed = before_last.and_then(|before| before.checked_add(width));
-            width <= stride && needed.is_some_and(|needed| needed <= samples.len())
-        };
-        let half = (width / 2, height / 2);
-        for (samples, stride, size, plane) in [
-            (&*planes.y, planes.y_stride, (width, height), "Y"),
-            (&*planes.u, planes.c_stride, half, "Cb"),
-            (&*planes.v, planes.c_stride, half, "Cr"),
-        ] {
-            if !fits(samples, stride, size) {
-                return Err(BlendError::Planes { width: planes.width, height: planes.height, plane });
-            }
-        }
-        Ok(Self(planes))
-    }
-
+impl<T: Sample> Canvas<'_, T> {
     /// What a box of the frame is on the frame itself.
     fn clip(&self, limit: PixelBox) -> PixelBox {
         limit.intersect(PixelBox { x: 0, y: 0, width: self.0.width, height: self.0.height })
     }
 
-    fn luma(&mut self) -> Plane<'_> {
-        Plane { samples: self.0.y, stride: self.0.y_stride }
-    }
-
-    fn chroma(&mut self) -> [Plane<'_>; 2] {
-        let stride = self.0.c_stride;
-        [Plane { samples: self.0.u, stride }, Plane { samples: self.0.v, stride }]
-    }
-
-    /// The three planes with what a box is on them.
-    fn areas(&mut self, place: PixelBox) -> [(Plane<'_>, Area); 3] {
-        let place = self.clip(place);
+    pub(super) fn planes(&mut self) -> [Plane<'_, T>; 3] {
         let PlanesMut { y, u, v, y_stride, c_stride, .. } = &mut self.0;
         let plane = |samples, stride: usize| Plane { samples, stride };
-        let chroma = Area::chroma(place);
-        [(plane(y, *y_stride), Area::luma(place)), (plane(u, *c_stride), chroma), (plane(v, *c_stride), chroma)]
+        [plane(&mut **y, *y_stride), plane(&mut **u, *c_stride), plane(&mut **v, *c_stride)]
+    }
+
+    /// The planes with what a box is on them; of a gray frame the one that there is.
+    fn areas(&mut self, place: PixelBox) -> impl Iterator<Item = (Plane<'_, T>, Area)> {
+        let (place, sampling) = (self.clip(place), self.0.sampling);
+        let chroma = Area::chroma(place, sampling);
+        self.planes().into_iter().zip([Area::luma(place), chroma, chroma]).take(plane_count(sampling))
     }
 }
 
 impl Film {
-    /// A film of this colour.
+    /// An 8-bit 4:2:0 film of this colour.
     pub fn new(colour: &Colour) -> Self {
-        Self { weights: Weights::new(colour), siting: colour.siting }
+        Self::coded(&Coding::common(*colour))
     }
 }
 
-impl Form for Film {
-    type Canvas<'a> = Canvas<'a>;
+impl<T: Sample> Film<T> {
+    /// A film coded like this, whose samples are of the type that its depth wants.
+    pub fn coded(coding: &Coding) -> Self {
+        let Coding { colour: Colour { siting, .. }, sampling, .. } = *coding;
+        Self { weights: Weights::new(coding), siting, sampling, samples: PhantomData }
+    }
+
+    /// A frame of the film, to be laid on.
+    ///
+    /// # Errors
+    /// [`BlendError::Planes`] when a plane is shorter than the frame's size and stride say, [`BlendError::Sampling`] when its
+    /// chroma is not sampled as the film's.
+    pub fn canvas(self, planes: PlanesMut<'_, T>) -> Result<Canvas<'_, T>, BlendError> {
+        if planes.sampling != self.sampling {
+            return Err(BlendError::Sampling { film: self.sampling, frame: planes.sampling });
+        }
+        let PlanesMut { y, u, v, y_stride, c_stride, width, height, sampling } = &planes;
+        let chroma = Area::chroma(PixelBox { x: 0, y: 0, width: *width, height: *height }, *sampling);
+        let (luma, chroma) = ((*width as usize, *height as usize), (chroma.right, chroma.bottom));
+        let all =
+            [(&**y, *y_stride, luma, "first"), (&**u, *c_stride, chroma, "second"), (&**v, *c_stride, chroma, "third")];
+        for (samples, stride, (columns, rows), plane) in all.into_iter().take(plane_count(*sampling)) {
+            let before_last = stride.checked_mul(rows.saturating_sub(1));
+            let needed = before_last.and_then(|before| before.checked_add(columns));
+            if columns > stride || needed.is_none_or(|needed| needed > samples.len()) {
+                return Err(BlendError::Planes { width: *width, height: *height, plane });
+            }
+        }
+        Ok(Canvas(planes))
+    }
+}
+
+/// Planes that a frame has.
+const fn plane_count(sampling: Sampling) -> usize {
+    if matches!(sampling, Sampling::Gray) { 1 } else { 3 }
+}
+
+impl<T: Sample> Form for Film<T> {
+    type Canvas<'a> = Canvas<'a, T>;
     type Stencil = Stencil;
-    type Picture = Layer;
-    type Kept = Kept;
+    type Picture = Layer<T>;
+    type Kept = Kept<T>;
 
     fn stencil(self, mask: Arc<Mask>, by: (i32, i32)) -> Stencil {
-        Stencil { half: half(&mask, by, self.siting), mask, by }
+        let coarse = match self.sampling {
+            Sampling::Gray | Sampling::Full => None,
+            Sampling::Half => Some(half(&mask, by, self.siting, 1)),
+            Sampling::Quarter => Some(half(&mask, by, self.siting, 2)),
+        };
+        Stencil { coarse, mask, by }
     }
 
-    fn picture(self, patch: &Patch) -> Layer {
-        Layer::of(patch, self, &self.weights, self.siting)
+    fn picture(self, patch: &Patch) -> Layer<T> {
+        Layer::of(patch, self)
     }
 
-    fn lay(self, canvas: &mut Canvas<'_>, stencil: &Stencil, by: (i32, i32), ink: Ink, limit: PixelBox) {
+    fn lay(self, canvas: &mut Canvas<'_, T>, stencil: &Stencil, by: (i32, i32), ink: Ink, limit: PixelBox) {
         if ink.alpha == 0 {
             return;
         }
         let limit = canvas.clip(limit);
-        let (y_code, codes) = self.weights.of(ink.rgb);
-        let half = PixelBox {
-            x: limit.x / 2,
-            y: limit.y / 2,
-            width: limit.right().div_ceil(2) - limit.x / 2,
-            height: limit.bottom().div_ceil(2) - limit.y / 2,
-        };
+        let [first, second, third] = self.weights.of(ink.rgb);
+        let own = (stencil.by.0 + by.0, stencil.by.1 + by.1);
         rows::widely(
             #[inline(always)]
             || {
-                let mut luma = canvas.luma();
-                for (y, x, shares) in stencil.mask.within((stencil.by.0 + by.0, stencil.by.1 + by.1), limit) {
-                    let x = x as usize;
-                    rows::lay(luma.row(y as usize, x..x + shares.len()), shares, ink, y_code);
-                }
-                let mut chroma = canvas.chroma();
-                for (y, x, shares) in stencil.half.within((by.0 / 2, by.1 / 2), half) {
-                    let x = x as usize;
-                    for (plane, code) in chroma.iter_mut().zip(codes) {
-                        rows::lay(plane.row(y as usize, x..x + shares.len()), shares, ink, code);
+                let [y, u, v] = canvas.planes();
+                lay(y, &stencil.mask, own, limit, ink, first);
+                let chroma = [(u, second), (v, third)];
+                match (&stencil.coarse, self.sampling) {
+                    (_, Sampling::Gray) => {}
+                    (None, _) => {
+                        chroma.into_iter().for_each(|(plane, code)| lay(plane, &stencil.mask, own, limit, ink, code));
+                    }
+                    (Some(coarse), sampling) => {
+                        let (x, y) = sampling.shifts();
+                        let area = Area::chroma(limit, sampling);
+                        let limit = PixelBox {
+                            x: area.left as u32,
+                            y: area.top as u32,
+                            width: (area.right - area.left) as u32,
+                            height: (area.bottom - area.top) as u32,
+                        };
+                        for (plane, code) in chroma {
+                            lay(plane, coarse, (by.0 >> x, by.1 >> y), limit, ink, code);
+                        }
                     }
                 }
             },
         );
     }
 
-    fn over(self, canvas: &mut Canvas<'_>, picture: &Layer, limit: PixelBox) {
-        let limit = canvas.clip(limit);
-        picture.luma.over([canvas.luma()], Area::luma(limit));
-        picture.chroma.over(canvas.chroma(), Area::chroma(limit));
+    fn over(self, canvas: &mut Canvas<'_, T>, picture: &Layer<T>, limit: PixelBox) {
+        picture.over(canvas, canvas.clip(limit));
     }
 
-    fn keep(self, canvas: &mut Canvas<'_>, place: PixelBox, Kept(kept): &mut Kept) {
-        for ((mut plane, area), kept) in canvas.areas(place).into_iter().zip(kept) {
+    fn keep(self, canvas: &mut Canvas<'_, T>, place: PixelBox, Kept(kept): &mut Kept<T>) {
+        for ((mut plane, area), kept) in canvas.areas(place).zip(kept) {
             kept.clear();
             (area.top..area.bottom).for_each(|row| kept.extend_from_slice(plane.row(row, area.left..area.right)));
         }
     }
 
-    fn fade(self, canvas: &mut Canvas<'_>, place: PixelBox, Kept(kept): &Kept, opacity: u8) {
-        for ((mut plane, area), kept) in canvas.areas(place).into_iter().zip(kept) {
+    fn fade(self, canvas: &mut Canvas<'_, T>, place: PixelBox, Kept(kept): &Kept<T>, opacity: u8) {
+        for ((mut plane, area), kept) in canvas.areas(place).zip(kept) {
             let width = area.right - area.left;
             for (row, before) in (area.top..area.bottom).zip(kept.chunks_exact(width.max(1))) {
                 rows::mix(plane.row(row, area.left..area.right), before, opacity.min(FULL));
             }
         }
+    }
+}
+
+/// Lays a code through a mask on one plane.
+#[inline(always)]
+fn lay<T: Sample>(mut plane: Plane<'_, T>, mask: &Mask, by: (i32, i32), limit: PixelBox, ink: Ink, code: T) {
+    for (y, x, shares) in mask.within(by, limit) {
+        let x = x as usize;
+        rows::lay(plane.row(y as usize, x..x + shares.len()), shares, ink, code);
     }
 }

@@ -28,13 +28,14 @@ thread_local! {
     static TOOLS: RefCell<Tools> = RefCell::default();
 }
 
-/// A mask, moved by whole pixels, on the half-size grid: means over the luma samples round each chroma site. A sample none of
-/// whose own four luma samples is covered has no share. What moves never reaches the frame's edge, so that no edge is known here.
-pub(super) fn half(mask: &Mask, by: (i32, i32), siting: ChromaSiting) -> Mask {
+/// A mask, moved by whole pixels, on the grid of half the columns and, if `tall` is 2, half the rows: means over the luma samples
+/// round each chroma site. A sample none of whose own luma samples is covered has no share. What moves never reaches the frame's
+/// edge, so that no edge is known here.
+pub(super) fn half(mask: &Mask, by: (i32, i32), siting: ChromaSiting, tall: i32) -> Mask {
     TOOLS.with_borrow_mut(|tools| {
         widely(
             #[inline(always)]
-            || tools.half(mask, by, siting),
+            || tools.half(mask, by, siting, tall),
         );
         tools.half.clone()
     })
@@ -67,11 +68,11 @@ impl<T: Copy + Default> Pairs<T> {
 
 impl Tools {
     #[inline(always)]
-    fn half(&mut self, mask: &Mask, (right, down): (i32, i32), siting: ChromaSiting) {
+    fn half(&mut self, mask: &Mask, (right, down): (i32, i32), siting: ChromaSiting, tall: i32) {
         let Self { sums, own, shares, half } = self;
         half.clear();
         let Some((left, top, end, bottom)) = mask.edges() else { return };
-        let on_row = siting == ChromaSiting::TopLeft;
+        let on_row = tall == 2 && siting == ChromaSiting::TopLeft;
         let first = (left + right).div_euclid(2);
         let cells = ((end + right + 1).div_euclid(2) - first) as usize;
         // A pair beside them on either side, and room for whole groups.
@@ -80,20 +81,21 @@ impl Tools {
         own.clear(room);
         shares.resize(room, 0);
         let mut seen = 0;
-        for row in (top + down).div_euclid(2)..(bottom + down + 1).div_euclid(2) {
+        for row in (top + down).div_euclid(tall)..(bottom + down + tall - 1).div_euclid(tall) {
             let (mut from, mut to) = (usize::MAX, 0);
-            let rows = 2 * row - i32::from(on_row) - down..2 * row + 2 - down;
+            let rows = tall * row - i32::from(on_row) - down..tall * row + tall - down;
             let (above, runs) = mask.rows(seen, rows);
             seen = above;
             for ((x, y), values) in runs {
-                // Between two rows both count alike; on a row it counts twice, the one above and the one below once.
-                let taps = if on_row && y + down != 2 * row { 1 } else { 2 };
+                // One row counts for all; between two rows both count alike; on a row it counts twice, the one above and the one
+                // below once.
+                let taps = if on_row && y + down != 2 * row { 1 } else { 4 / tall as u16 };
                 // Two columns, the pair beside the first cell, lie before its own.
                 let mut column = (x + right + 2 - 2 * first) as usize;
                 from = from.min(column);
                 for group in values.as_chunks::<GROUP>().0 {
                     sums.each(column, group, |sum, value| *sum += taps * u16::from(value));
-                    if y + down >= 2 * row {
+                    if y + down >= tall * row {
                         own.each(column, group, |own, value| *own |= value);
                     }
                     column += GROUP;

@@ -2,18 +2,18 @@
 
 use std::ops::Range;
 
-use crate::pixel::PixelBox;
+use crate::pixel::{PixelBox, Sample, Sampling};
 
 /// Samples of one kind, row by row.
-pub(super) struct Plane<'a> {
-    pub samples: &'a mut [u8],
+pub(super) struct Plane<'a, T> {
+    pub samples: &'a mut [T],
     pub stride: usize,
 }
 
-impl Plane<'_> {
+impl<T: Sample> Plane<'_, T> {
     /// Some columns of a row, which lie on the plane.
     #[inline(always)]
-    pub fn row(&mut self, row: usize, columns: Range<usize>) -> &mut [u8] {
+    pub fn row(&mut self, row: usize, columns: Range<usize>) -> &mut [T] {
         &mut self.samples[row * self.stride..][columns]
     }
 }
@@ -39,8 +39,9 @@ impl Area {
     }
 
     /// A box of the frame, on even columns and rows, on a plane of chroma.
-    pub const fn chroma(place: PixelBox) -> Self {
-        let luma = Self::luma(place);
-        Self { left: luma.left / 2, top: luma.top / 2, right: luma.right.div_ceil(2), bottom: luma.bottom.div_ceil(2) }
+    pub const fn chroma(place: PixelBox, sampling: Sampling) -> Self {
+        let Self { left, top, right, bottom } = Self::luma(place);
+        let (x, y) = sampling.shifts();
+        Self { left: left >> x, top: top >> y, right: right.div_ceil(1 << x), bottom: bottom.div_ceil(1 << y) }
     }
 }

@@ -1,18 +1,18 @@
-//! Premultiplied samples of planes that share one grid: luma alone, or both chroma planes.
+//! Premultiplied samples of planes that share one grid: luma alone, both chroma planes, or all three.
 
 use super::plane::{Area, Plane};
 use super::rows;
-use crate::pixel::GROUP;
+use crate::pixel::{GROUP, Sample};
 
 /// Clear samples no more than this many are kept within a run: few long runs are laid faster than many short ones.
 const GAP: usize = 16;
 
 /// `N` planes, and how much of the film shows through them, where they are not clear.
 #[derive(Debug, Clone)]
-pub(super) struct Samples<const N: usize> {
+pub(super) struct Samples<T, const N: usize> {
     runs: Vec<Run>,
     /// Colour times alpha.
-    term: [Vec<u8>; N],
+    term: [Vec<T>; N],
     /// 255 less alpha.
     keep: Vec<u8>,
 }
@@ -27,18 +27,18 @@ struct Run {
     end: usize,
 }
 
-impl<const N: usize> Samples<N> {
+impl<T: Sample, const N: usize> Samples<T, N> {
     pub fn clear() -> Self {
         Self { runs: Vec::new(), term: std::array::from_fn(|_| Vec::new()), keep: Vec::new() }
     }
 
     /// Adds a row of the frame below all that are there, from a column on.
-    pub fn push(&mut self, (column, row): (usize, usize), samples: impl Iterator<Item = ([u8; N], u8)>) {
+    pub fn push(&mut self, (column, row): (usize, usize), samples: impl Iterator<Item = ([T; N], u8)>) {
         let mut last: Option<usize> = None;
         // Clear samples, so that runs come in whole groups.
         let fill = |samples: &mut Self, count: usize| {
             samples.keep.resize(samples.keep.len() + count, 255);
-            samples.term.iter_mut().for_each(|plane| plane.resize(plane.len() + count, 0));
+            samples.term.iter_mut().for_each(|plane| plane.resize(plane.len() + count, T::default()));
         };
         for (column, (terms, keep)) in (column..).zip(samples) {
             if keep == 255 {
@@ -62,7 +62,7 @@ impl<const N: usize> Samples<N> {
     }
 
     /// Lays the samples within an area over planes of one grid.
-    pub fn over(&self, mut planes: [Plane<'_>; N], area: Area) {
+    pub fn over(&self, mut planes: [Plane<'_, T>; N], area: Area, highest: T) {
         let first = self.runs.partition_point(|run| run.row < area.top);
         let runs = self.runs[first..].iter().take_while(|run| run.row < area.bottom);
         rows::widely(
@@ -76,7 +76,8 @@ impl<const N: usize> Samples<N> {
                     }
                     let samples = run.start + (from - run.column)..run.start + (to - run.column);
                     for (plane, term) in planes.iter_mut().zip(&self.term) {
-                        rows::over(plane.row(run.row, from..to), &term[samples.clone()], &self.keep[samples.clone()]);
+                        let film = plane.row(run.row, from..to);
+                        rows::over(film, &term[samples.clone()], &self.keep[samples.clone()], highest);
                     }
                 }
             },

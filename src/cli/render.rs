@@ -5,7 +5,7 @@ use super::progress::Shown;
 use super::{Failure, Report, clocks, interrupt};
 use crate::finding::Finding;
 use crate::render::{FilmJob, Plan, Summary, render};
-use crate::video::{self, EncodeSettings};
+use crate::video::{self, Codec, Container, EncodeSettings, Speed, VideoError};
 use clap::ValueEnum;
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -16,7 +16,7 @@ use std::time::Instant;
 pub(crate) struct Arguments {
     #[command(flatten)]
     plan: PlanArguments,
-    /// The film to write (.mp4, .mov or .mkv)
+    /// The film to write (.mp4, .mov, .mkv or .webm)
     #[arg(short, long, value_name = "FILM")]
     output: PathBuf,
     /// Start at this moment: [[h:]m:]s[.fff] of the film, or an RFC 3339 instant
@@ -28,12 +28,15 @@ pub(crate) struct Arguments {
     /// Write what was shown on every frame to this CSV file
     #[arg(long, value_name = "CSV")]
     ledger: Option<PathBuf>,
-    /// Quality: 0 keeps every bit, 51 is worst
-    #[arg(long, default_value_t = 20, value_parser = clap::value_parser!(u8).range(0..=51))]
-    crf: u8,
+    /// Codec of the pictures; by the ending h264, or vp9 for .webm
+    #[arg(long, value_enum)]
+    codec: Option<CodecName>,
+    /// Quality: 0 keeps every bit, 51 (h264, hevc) or 63 (av1, vp9) is worst; by default 20, 22, 28 and 30
+    #[arg(long, value_parser = clap::value_parser!(u8).range(0..=63))]
+    crf: Option<u8>,
     /// Time spent on a smaller file
     #[arg(long, value_enum, default_value_t)]
-    speed: Speed,
+    speed: Thinking,
     /// Threads for the decoder and as many for the encoder; 0 for as many as the machine has
     #[arg(long, default_value_t = 0, value_parser = clap::value_parser!(u16).range(0..=64))]
     threads: u16,
@@ -45,9 +48,21 @@ pub(crate) struct Arguments {
     json: bool,
 }
 
+/// Codecs by their names.
+#[derive(Clone, Copy, ValueEnum)]
+enum CodecName {
+    H264,
+    Hevc,
+    Av1,
+    Vp9,
+    #[value(name = "prores")]
+    ProRes,
+    Ffv1,
+}
+
 /// How long the encoder may think.
 #[derive(Clone, Copy, Default, ValueEnum)]
-enum Speed {
+enum Thinking {
     Fastest,
     #[default]
     Fast,
@@ -55,15 +70,24 @@ enum Speed {
     Thorough,
 }
 
-impl Speed {
-    /// The encoder's own word.
-    const fn preset(self) -> &'static str {
-        match self {
-            Self::Fastest => "superfast",
-            Self::Fast => "veryfast",
-            Self::Balanced => "medium",
-            Self::Thorough => "slow",
-        }
+impl Arguments {
+    fn settings(&self) -> Result<EncodeSettings, VideoError> {
+        let codec = match self.codec {
+            None => Codec::of(Container::of(&self.output)?),
+            Some(CodecName::H264) => Codec::H264,
+            Some(CodecName::Hevc) => Codec::Hevc,
+            Some(CodecName::Av1) => Codec::Av1,
+            Some(CodecName::Vp9) => Codec::Vp9,
+            Some(CodecName::ProRes) => Codec::ProRes,
+            Some(CodecName::Ffv1) => Codec::Ffv1,
+        };
+        let speed = match self.speed {
+            Thinking::Fastest => Speed::Fastest,
+            Thinking::Fast => Speed::Fast,
+            Thinking::Balanced => Speed::Balanced,
+            Thinking::Thorough => Speed::Thorough,
+        };
+        Ok(EncodeSettings { codec, crf: self.crf, speed, threads: usize::from(self.threads) })
     }
 }
 
@@ -79,11 +103,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         overwrite: arguments.overwrite,
         ledger: arguments.ledger.clone(),
         inputs: prepared.inputs.clone(),
-        settings: EncodeSettings {
-            crf: arguments.crf,
-            preset: arguments.speed.preset(),
-            threads: usize::from(arguments.threads),
-        },
+        settings: arguments.settings()?,
         decoder_threads: usize::from(arguments.threads),
         strict: arguments.plan.strict,
         skip_copies: false,

@@ -5,11 +5,13 @@ mod form;
 mod mask;
 mod patch;
 mod planes;
+mod sample;
 mod shape;
 
-pub use colour::{ChromaSiting, Colour, Matrix, Range};
+pub use colour::{ChromaSiting, Coding, Colour, Light, Matrix, Range, Sampling};
 pub use form::{FULL, Form, Ink};
 pub use mask::{GROUP, Mask};
 pub use patch::{Patch, PixelBox, Pixels};
 pub use planes::PlanesMut;
+pub use sample::Sample;
 pub use shape::{Affine, FrameShape, Orientation};

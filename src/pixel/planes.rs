@@ -1,28 +1,33 @@
 //! A frame's own memory, lent for writing.
 
-/// The three planes of an 8-bit 4:2:0 frame: luma in full, both chroma planes at half width and half height.
+use super::{Sample, Sampling};
+
+/// The planes of a frame: luma and both chromas, or green, blue and red. A gray frame's second and third are empty.
 #[derive(Debug)]
-pub struct PlanesMut<'a> {
-    /// Luma samples; row `r` starts at `r * y_stride`.
-    pub y: &'a mut [u8],
-    /// Blue difference samples.
-    pub u: &'a mut [u8],
-    /// Red difference samples.
-    pub v: &'a mut [u8],
-    /// Bytes from one luma row to the next.
+pub struct PlanesMut<'a, T: Sample = u8> {
+    /// Luma (or green) samples; row `r` starts at `r * y_stride`.
+    pub y: &'a mut [T],
+    /// Blue difference (or blue) samples.
+    pub u: &'a mut [T],
+    /// Red difference (or red) samples.
+    pub v: &'a mut [T],
+    /// Samples from one luma row to the next.
     pub y_stride: usize,
-    /// Bytes from one chroma row to the next.
+    /// Samples from one chroma row to the next.
     pub c_stride: usize,
-    /// Luma columns (even).
+    /// Luma columns.
     pub width: u32,
-    /// Luma rows (even).
+    /// Luma rows.
     pub height: u32,
+    /// How many luma samples share a chroma sample.
+    pub sampling: Sampling,
 }
 
-impl PlanesMut<'_> {
+impl<T: Sample> PlanesMut<'_, T> {
     /// The same planes, lent on for a while.
-    pub fn lent(&mut self) -> PlanesMut<'_> {
-        let Self { y, u, v, y_stride, c_stride, width, height } = self;
-        PlanesMut { y, u, v, y_stride: *y_stride, c_stride: *c_stride, width: *width, height: *height }
+    pub fn lent(&mut self) -> PlanesMut<'_, T> {
+        let Self { y, u, v, y_stride, c_stride, width, height, sampling } = self;
+        let (y_stride, c_stride, width, height) = (*y_stride, *c_stride, *width, *height);
+        PlanesMut { y, u, v, y_stride, c_stride, width, height, sampling: *sampling }
     }
 }

@@ -1,27 +1,87 @@
 //! One frame at a time: what the panel shows, drawn and laid over the frame's planes.
 
 use super::{Plan, RenderError};
-use crate::blend::{Canvas, Film};
+use crate::blend::Film;
 use crate::draw::Painter;
-use crate::pixel::PlanesMut;
+use crate::pixel::{PlanesMut, Sample, Sampling};
 use crate::readout::{Notice, PanelState, Readout};
 use crate::time::FilmTime;
+use crate::video::Frame;
 
 /// Draws the panel over frames, in any order of time: the picture depends on the moment alone.
 pub struct Annotator<'a> {
     plan: &'a Plan,
     readout: Readout<'a>,
-    painter: Painter<Film>,
+    painting: Painting,
     /// Film times between which the film runs, for the notice.
     span: (f64, f64),
+}
+
+/// A panel in the samples of a film, and how its frames are laid on.
+struct Laid<T: Sample> {
+    painter: Painter<Film<T>>,
+    film: Film<T>,
+}
+
+/// By the type of the film's samples.
+enum Painting {
+    Bytes(Laid<u8>),
+    Words(Laid<u16>),
+}
+
+impl<T: Sample> Laid<T> {
+    fn new(plan: &Plan) -> Result<Self, RenderError> {
+        let video = &plan.clip.video;
+        let film = Film::coded(&video.coding);
+        Ok(Self { painter: Painter::in_form(&plan.panel, video.shape, plan.look, film)?, film })
+    }
+
+    fn show(&mut self, state: &PanelState, planes: PlanesMut<'_, T>) -> Result<(), RenderError> {
+        self.painter.show(state);
+        self.lay(planes)
+    }
+
+    fn lay(&mut self, planes: PlanesMut<'_, T>) -> Result<(), RenderError> {
+        self.painter.lay(&mut self.film.canvas(planes)?);
+        Ok(())
+    }
+
+    /// Luma samples that the panel covers as it was last laid: what covers a sample at all moves it from black, or from white.
+    fn covered(&mut self, plan: &Plan) -> Result<usize, RenderError> {
+        let video = &plan.clip.video;
+        let (width, height, sampling) = (video.shape.width, video.shape.height, video.coding.sampling);
+        let highest = T::of((1 << video.coding.depth) - 1);
+        let mut on = |code: T| -> Result<Vec<T>, RenderError> {
+            let samples = width as usize * height as usize;
+            let chroma = if sampling == Sampling::Gray { 0 } else { samples };
+            let (mut y, mut u, mut v) = (vec![code; samples], vec![code; chroma], vec![code; chroma]);
+            let stride = width as usize;
+            self.lay(PlanesMut {
+                y: &mut y,
+                u: &mut u,
+                v: &mut v,
+                y_stride: stride,
+                c_stride: stride,
+                width,
+                height,
+                sampling,
+            })?;
+            Ok(y)
+        };
+        let (black, white) = (on(T::default())?, on(highest)?);
+        Ok(black.iter().zip(&white).filter(|&(&black, &white)| (black, white) != (T::default(), highest)).count())
+    }
 }
 
 impl<'a> Annotator<'a> {
     /// Prepares everything that does not change from frame to frame. `span` is the film times at which the film starts and ends.
     pub fn new(plan: &'a Plan, span: (f64, f64)) -> Result<Self, RenderError> {
-        let video = &plan.clip.video;
-        let painter = Painter::in_form(&plan.panel, video.shape, plan.look, Film::new(&video.colour))?;
-        Ok(Self { plan, readout: Readout::new(&plan.session, &plan.judged, &plan.panel), painter, span })
+        let painting = if plan.clip.video.coding.depth > 8 {
+            Painting::Words(Laid::new(plan)?)
+        } else {
+            Painting::Bytes(Laid::new(plan)?)
+        };
+        Ok(Self { plan, readout: Readout::new(&plan.session, &plan.judged, &plan.panel), painting, span })
     }
 
     /// What the panel shows at a film time.
@@ -30,12 +90,15 @@ impl<'a> Annotator<'a> {
         self.readout.in_film(film, self.plan.session_time(film), notice)
     }
 
-    /// Lays the panel in this state over the frame.
-    pub fn lay_over(&mut self, state: &PanelState, planes: PlanesMut<'_>) -> Result<(), RenderError> {
-        let mut canvas = Canvas::new(planes)?;
-        self.painter.show(state);
-        self.painter.lay(&mut canvas);
-        Ok(())
+    /// Lays the panel in this state over a frame, which nobody else may hold.
+    ///
+    /// # Errors
+    /// The frame is not one of the film that this was made for.
+    pub fn lay_over(&mut self, state: &PanelState, frame: &mut Frame) -> Result<(), RenderError> {
+        match &mut self.painting {
+            Painting::Bytes(laid) => laid.show(state, frame.planes_mut().ok_or(RenderError::OtherFrame)?),
+            Painting::Words(laid) => laid.show(state, frame.planes_mut().ok_or(RenderError::OtherFrame)?),
+        }
     }
 
     /// Share of the frame's luma samples that the panel covers as it was last laid.
@@ -43,19 +106,11 @@ impl<'a> Annotator<'a> {
     /// # Errors
     /// None that a film's own shape can cause.
     pub fn covered_share(&mut self) -> Result<f64, RenderError> {
-        // What covers a sample at all moves it from black, or from white.
-        let shape = self.plan.clip.video.shape;
-        let (width, height) = (shape.width, shape.height);
-        let mut on = |code: u8| -> Result<Vec<u8>, RenderError> {
-            let samples = width as usize * height as usize;
-            let (mut y, mut u, mut v) = (vec![code; samples], vec![code; samples / 4], vec![code; samples / 4]);
-            let (y_stride, c_stride) = (width as usize, width as usize / 2);
-            let planes = PlanesMut { y: &mut y, u: &mut u, v: &mut v, y_stride, c_stride, width, height };
-            self.painter.lay(&mut Canvas::new(planes)?);
-            Ok(y)
+        let covered = match &mut self.painting {
+            Painting::Bytes(laid) => laid.covered(self.plan)?,
+            Painting::Words(laid) => laid.covered(self.plan)?,
         };
-        let (black, white) = (on(0)?, on(255)?);
-        let covered = black.iter().zip(&white).filter(|&(&black, &white)| (black, white) != (0, 255)).count();
-        Ok(covered as f64 / black.len().max(1) as f64)
+        let shape = self.plan.clip.video.shape;
+        Ok(covered as f64 / (f64::from(shape.width) * f64::from(shape.height)).max(1.0))
     }
 }

@@ -19,6 +19,9 @@ pub enum RenderError {
     /// The laying over.
     #[error(transparent)]
     Blend(#[from] BlendError),
+    /// A frame whose samples are not those of the film.
+    #[error("a frame's samples do not lie as those of the film's first frame")]
+    OtherFrame,
     /// Film and log have no moment in common.
     #[error(
         "film and log do not overlap: on the log's clock the film runs from {f0:.1} to {f1:.1} s, the log from {l0:.1} to {l1:.1} s; \

@@ -10,7 +10,7 @@ use crate::finding::{Finding, Severity};
 use crate::output::Pending;
 use crate::readout::Ledger;
 use crate::time::FilmTime;
-use crate::video::{self, Container, Excerpt, Frame, FramePool, Item, Packet, Reader, VideoError, Writer};
+use crate::video::{self, Container, Excerpt, Frame, FramePool, Item, Packet, Reader, Writer};
 use crossbeam_channel::{Receiver, Sender, bounded, select, unbounded};
 use std::collections::HashSet;
 use std::io::{BufWriter, Write};
@@ -258,15 +258,7 @@ impl<W: Write> DrawStage<'_, W> {
                 None => frame,
             }
         };
-        let Some(planes) = frame.planes_mut() else {
-            return Err(VideoError::Unsupported {
-                file: self.plan.clip.file.clone(),
-                what: format!("the picture changes its size or format at film time {:.3} s", film.0),
-                cure: "cut the clip there and render the parts one by one",
-            }
-            .into());
-        };
-        annotator.lay_over(&state, planes)?;
+        annotator.lay_over(&state, &mut frame)?;
         Ok(frame)
     }
 }

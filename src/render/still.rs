@@ -15,9 +15,7 @@ pub fn still(plan: &Plan, at: FilmTime) -> Result<RgbImage, RenderError> {
     if !plan.panel.is_empty() {
         let mut annotator = Annotator::new(plan, plan.film_span())?;
         let state = annotator.state_at(film);
-        if let Some(planes) = frame.planes_mut() {
-            annotator.lay_over(&state, planes)?;
-        }
+        annotator.lay_over(&state, &mut frame)?;
     }
     let picture = Picture::from_frame(&frame, &plan.clip)?;
     let image = RgbImage::from_raw(picture.width, picture.height, picture.rgb).ok_or(VideoError::OutOfMemory)?;

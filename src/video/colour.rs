@@ -1,6 +1,7 @@
 //! The codec's colour tags as the terms that blending knows (ITU-T H.273 codes).
 
-use crate::pixel::{ChromaSiting, Colour, Matrix, Range};
+use super::format::PixelFormat;
+use crate::pixel::{ChromaSiting, Coding, Colour, Light, Matrix, Range, Sampling};
 use ffmpeg_next::ffi;
 
 /// Colour tags as raw H.273 codes, so that a code the library's headers do not know is still a number.
@@ -46,17 +47,20 @@ impl Tags {
     /// What blending must know, and whether the matrix is a guess.
     ///
     /// An untagged matrix follows the usual size rule (common practice, no source): BT.709 from 720 rows or 1280 columns
-    /// on, BT.601 below. Untagged siting is left, in the middle for Motion JPEG, top left for BT.2020.
+    /// on, BT.601 below. Untagged siting is left, in the middle for Motion JPEG, top left for BT.2020. RGB without a range is full,
+    /// as is gray: that is how the library shows both.
     /// The error is the name of a matrix that is not taken.
-    pub(super) fn colour(
+    pub(super) fn coding(
         self,
-        full_range_format: bool,
+        format: &PixelFormat,
         jpeg: bool,
         width: u32,
         height: u32,
-    ) -> Result<(Colour, bool), String> {
-        let guessed = self.matrix == UNSPECIFIED;
+    ) -> Result<(Coding, bool), String> {
+        let has_chroma = !format.is_rgb && format.sampling != Sampling::Gray;
+        let guessed = self.matrix == UNSPECIFIED && has_chroma;
         let matrix = match self.matrix {
+            _ if format.is_rgb => Matrix::Rgb,
             1 => Matrix::Bt709,
             5 | 6 => Matrix::Bt601,
             9 => Matrix::Bt2020,
@@ -65,7 +69,11 @@ impl Tags {
             UNSPECIFIED => Matrix::Bt601,
             _ => return Err(self.matrix_name()),
         };
-        let full = full_range_format || self.range == ffi::AVColorRange::AVCOL_RANGE_JPEG as i32;
+        let full = match self.range {
+            1 => false,
+            2 => true,
+            _ => format.is_full_range() || !has_chroma,
+        };
         let siting = match self.siting {
             1 => ChromaSiting::Left,
             2 => ChromaSiting::Centre,
@@ -74,7 +82,13 @@ impl Tags {
             _ if matrix == Matrix::Bt2020 => ChromaSiting::TopLeft,
             _ => ChromaSiting::Left,
         };
-        Ok((Colour { matrix, range: if full { Range::Full } else { Range::Limited }, siting }, guessed))
+        let light = match self.transfer {
+            16 => Light::Pq,
+            18 => Light::Hlg,
+            _ => Light::Ordinary,
+        };
+        let colour = Colour { matrix, range: if full { Range::Full } else { Range::Limited }, siting };
+        Ok((Coding { colour, sampling: format.sampling, depth: format.depth, light }, guessed))
     }
 
     pub(super) fn range_name(self, full_range_format: bool) -> &'static str {
@@ -151,22 +165,33 @@ mod tests {
         Tags { range, primaries: 2, transfer: 2, matrix, siting }
     }
 
+    fn format(id: ffi::AVPixelFormat) -> PixelFormat {
+        PixelFormat::of(id as i32).expect("taken")
+    }
+
     #[test]
     fn untagged_follows_the_size_rule() {
-        let small = tags(2, 0, 0).colour(false, false, 640, 480);
-        assert_eq!(
-            small,
-            Ok((Colour { matrix: Matrix::Bt601, range: Range::Limited, siting: ChromaSiting::Left }, true))
+        let planar = format(ffi::AVPixelFormat::AV_PIX_FMT_YUV420P);
+        let small = tags(2, 0, 0).coding(&planar, false, 640, 480);
+        let colour = Colour { matrix: Matrix::Bt601, range: Range::Limited, siting: ChromaSiting::Left };
+        assert_eq!(small, Ok((Coding::common(colour), true)));
+        let large = tags(2, 0, 0).coding(&planar, false, 1280, 720);
+        assert_eq!(large.map(|c| c.0.colour.matrix), Ok(Matrix::Bt709));
+        let rgb = tags(2, 0, 0).coding(&format(ffi::AVPixelFormat::AV_PIX_FMT_GBRP), false, 1280, 720);
+        assert!(
+            rgb.is_ok_and(
+                |(c, guessed)| (c.colour.matrix, c.colour.range, guessed) == (Matrix::Rgb, Range::Full, false)
+            )
         );
-        let large = tags(2, 0, 0).colour(false, false, 1280, 720);
-        assert_eq!(large.map(|c| c.0.matrix), Ok(Matrix::Bt709));
     }
 
     #[test]
     fn tags_win_over_guesses() {
-        let (colour, guessed) = tags(9, 2, 2).colour(false, false, 640, 480).expect("taken");
-        assert_eq!(colour, Colour { matrix: Matrix::Bt2020, range: Range::Full, siting: ChromaSiting::Centre });
-        assert!(!guessed);
-        assert_eq!(tags(8, 0, 0).colour(false, false, 640, 480), Err("ycgco".into()));
+        let deep = format(ffi::AVPixelFormat::AV_PIX_FMT_YUV420P10LE);
+        let hlg = Tags { transfer: 18, ..tags(9, 2, 2) };
+        let (coding, guessed) = hlg.coding(&deep, false, 640, 480).expect("taken");
+        assert_eq!(coding.colour, Colour { matrix: Matrix::Bt2020, range: Range::Full, siting: ChromaSiting::Centre });
+        assert_eq!((coding.depth, coding.light, guessed), (10, Light::Hlg, false));
+        assert_eq!(tags(8, 0, 0).coding(&deep, false, 640, 480), Err("ycgco".into()));
     }
 }

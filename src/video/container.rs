@@ -13,6 +13,8 @@ pub enum Container {
     Mov,
     /// Matroska.
     Mkv,
+    /// WebM: Matroska for browsers.
+    WebM,
 }
 
 impl Container {
@@ -23,6 +25,7 @@ impl Container {
             Some("mp4" | "m4v") => Ok(Self::Mp4),
             Some("mov") => Ok(Self::Mov),
             Some("mkv") => Ok(Self::Mkv),
+            Some("webm") => Ok(Self::WebM),
             other => {
                 let found = other.map_or("(none)".into(), |e| format!("`.{e}`"));
                 Err(VideoError::Container { file: path.to_owned(), found })
@@ -36,6 +39,17 @@ impl Container {
             Self::Mp4 => "MP4",
             Self::Mov => "MOV",
             Self::Mkv => "MKV",
+            Self::WebM => "WebM",
+        }
+    }
+
+    /// The ending of its files.
+    pub(super) const fn ending(self) -> &'static str {
+        match self {
+            Self::Mp4 => ".mp4",
+            Self::Mov => ".mov",
+            Self::Mkv => ".mkv",
+            Self::WebM => ".webm",
         }
     }
 
@@ -45,11 +59,12 @@ impl Container {
             Self::Mp4 => c"mp4",
             Self::Mov => c"mov",
             Self::Mkv => c"matroska",
+            Self::WebM => c"webm",
         }
     }
 
     /// Whether a track may start before zero (the priming of AAC, hidden by an edit list).
     pub(super) const fn holds_negative_times(self) -> bool {
-        !matches!(self, Self::Mkv)
+        matches!(self, Self::Mp4 | Self::Mov)
     }
 }

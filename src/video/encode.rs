@@ -1,8 +1,14 @@
-//! The film's encoder: H.264.
+//! The film's encoder.
 
+use super::codec::{Codec, Speed, encoder_name};
 use super::colour::Tags;
 use super::ff::{self, AGAIN, Options, check};
-use super::{Frame, VideoError};
+use super::format::{self, PixelFormat};
+use super::light::LightData;
+use super::recode::Recoder;
+use super::{FieldOrder, Frame, VideoError};
+use crate::finding::{Finding, Severity};
+use crate::pixel::Sampling;
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use std::collections::HashMap;
@@ -11,47 +17,30 @@ use std::path::{Path, PathBuf};
 /// How the film is encoded.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct EncodeSettings {
-    /// Constant rate factor, 0 (lossless) to 51 (smallest file).
-    pub crf: u8,
-    /// The encoder's own name of its effort, e.g. `veryfast`.
-    pub preset: &'static str,
+    /// In what.
+    pub codec: Codec,
+    /// Constant rate factor, 0 (lossless) to the codec's worst; none for its own default.
+    pub crf: Option<u8>,
+    /// How long the encoder may think.
+    pub speed: Speed,
     /// Encoder threads, 0 for as many as the machine has. The encoder's decisions depend on their number.
     pub threads: usize,
 }
-
-const ENCODER: &str = "libx264";
 
 /// What the encoder must know of the pictures.
 pub(super) struct Pictures {
     /// Columns and rows.
     pub(super) size: (i32, i32),
-    /// The library's number of the pixel format.
-    pub(super) format: i32,
+    /// Their pixel format, in planes.
+    pub(super) format: PixelFormat,
     pub(super) tags: Tags,
+    /// Whether their codes are full range, tagged or not.
+    pub(super) full: bool,
     pub(super) pixel_aspect: Option<Rational>,
     pub(super) frame_rate: Rational,
     pub(super) time_base: Rational,
-}
-
-impl Pictures {
-    /// Pictures like those of a live stream.
-    pub(super) fn like(
-        source: *const ffi::AVStream,
-        pixel_aspect: Option<Rational>,
-        frame_rate: Rational,
-        time_base: Rational,
-    ) -> Self {
-        // SAFETY: the caller passes a live stream, of which plain fields are read.
-        let parameters = unsafe { &*(*source).codecpar };
-        Self {
-            size: (parameters.width, parameters.height),
-            format: parameters.format,
-            tags: Tags::of(parameters),
-            pixel_aspect,
-            frame_rate,
-            time_base,
-        }
-    }
+    pub(super) fields: Option<FieldOrder>,
+    pub(super) light: LightData,
 }
 
 /// An encoder that keeps every frame's time, and how long it is shown.
@@ -60,6 +49,12 @@ pub(super) struct Encoder {
     context: *mut ffi::AVCodecContext,
     /// How long the frames inside the encoder are shown, by their time: the encoder itself forgets it.
     durations: HashMap<i64, i64>,
+    /// Turns frames into the encoder's own pixel format, where that is another.
+    recoder: Option<Recoder>,
+    /// The encoder's pixel format.
+    format: i32,
+    /// What is said of it.
+    findings: Vec<Finding>,
 }
 
 // SAFETY: the context is owned by this struct alone and may be used from any one thread at a time.
@@ -68,34 +63,101 @@ unsafe impl Send for Encoder {}
 impl Encoder {
     /// Opens the encoder; `file` is named in errors.
     pub(super) fn open(file: &Path, pictures: &Pictures, settings: &EncodeSettings) -> Result<Self, VideoError> {
-        let refused = |said: String| VideoError::Encoder { file: file.to_owned(), encoder: ENCODER, said };
+        let codec = settings.codec;
+        let encoder_name = || encoder_name(codec);
+        let refused = |said: String| VideoError::Encoder { file: file.to_owned(), encoder: encoder_name(), said };
+        let asked = |what: String| VideoError::Asked { file: file.to_owned(), what };
+        let (width, height) = pictures.size;
+        let (right, down) = pictures.format.sampling.shifts();
+        if (width & ((1 << right) - 1) != 0 || height & ((1 << down) - 1) != 0) && !codec.keeps_odd_sides() {
+            return Err(asked(format!(
+                "{} would drop a column or a row of the {width} x {height} picture; take --codec ffv1 or vp9, which keep it, or cut \
+                 or pad the clip to even sides first",
+                codec.name()
+            )));
+        }
+        if pictures.fields.is_some() && !codec.keeps_fields() {
+            return Err(asked(format!(
+                "the picture is interlaced, which {} as encoded here does not say; take --codec h264, prores or ffv1",
+                codec.name()
+            )));
+        }
+        let crf = match (settings.crf, codec.crf()) {
+            (Some(_), None) => {
+                return Err(asked(format!("{} has no quality to be chosen; leave --crf out", codec.name())));
+            }
+            (Some(crf), Some((_, worst))) if crf > worst => {
+                return Err(asked(format!("--crf {crf} is beyond the {worst} of {}", codec.name())));
+            }
+            (Some(0), _) if codec == Codec::Av1 => {
+                return Err(asked("av1 as encoded here cannot keep every bit; take --codec h264, hevc or ffv1".into()));
+            }
+            (asked, known) => asked.or(known.map(|(default, _)| default)).unwrap_or(0),
+        };
+        let mut findings = Vec::new();
+        // SAFETY: a lookup by a constant name; encoders are static.
+        let found = unsafe { ffi::avcodec_find_encoder_by_name(codec.encoder().as_ptr()) };
+        if found.is_null() {
+            return Err(refused("this FFmpeg was built without it; install a build that has it".into()));
+        }
+        let format = codec.takes(pictures.format).map_err(asked)?;
+        let full = pictures.full;
+        // A name that says nothing of the range holds the very same samples.
+        let same = format == pictures.format.id || format == pictures.format.without_range();
+        let recoder = if same && (codec.says_range() || !full) {
+            None
+        } else {
+            let (from, to) = (format::name(pictures.format.id), format::name(format));
+            let text = format!(
+                "{} takes no {from}: the annotated frames are turned into {to}, which loses nothing",
+                codec.name()
+            );
+            findings.push(Finding::new(Severity::Note, "pixel_format_changed", text));
+            Some(Recoder::new(pictures.size, (pictures.format.id, full), (format, full && codec.says_range()))?)
+        };
         // SAFETY: the context is fresh and owned here, and `encoder` frees it on every way out. The pixel format is a number
         // that the library itself gave out.
         unsafe {
-            let codec = ffi::avcodec_find_encoder_by_name(c"libx264".as_ptr());
-            if codec.is_null() {
-                return Err(refused("this FFmpeg was built without it; install a build that has it".into()));
-            }
-            let context = ffi::avcodec_alloc_context3(codec);
+            let context = ffi::avcodec_alloc_context3(found);
             if context.is_null() {
                 return Err(VideoError::OutOfMemory);
             }
-            let encoder = Self { file: file.to_owned(), context, durations: HashMap::new() };
+            let encoder = Self { file: file.to_owned(), context, durations: HashMap::new(), recoder, format, findings };
             ((*context).width, (*context).height) = pictures.size;
-            (*context).pix_fmt = std::mem::transmute::<i32, ffi::AVPixelFormat>(pictures.format);
+            (*context).pix_fmt = std::mem::transmute::<i32, ffi::AVPixelFormat>(format);
             if let Some(aspect) = pictures.pixel_aspect {
                 (*context).sample_aspect_ratio = ff::av_rational(aspect);
             }
             (*context).time_base = ff::av_rational(pictures.time_base);
             (*context).framerate = ff::av_rational(pictures.frame_rate);
             (*context).flags |= ffi::AV_CODEC_FLAG_GLOBAL_HEADER as i32;
+            (*context).field_order = match pictures.fields {
+                None => ffi::AVFieldOrder::AV_FIELD_PROGRESSIVE,
+                Some(FieldOrder::TopFirst) => ffi::AVFieldOrder::AV_FIELD_TT,
+                Some(FieldOrder::BottomFirst) => ffi::AVFieldOrder::AV_FIELD_BB,
+            };
             pictures.tags.put(context);
-            let (crf, threads) = (settings.crf.to_string(), settings.threads.to_string());
-            let mut options = Options::new(&[(c"crf", &crf), (c"preset", settings.preset), (c"threads", &threads)])?;
-            let code = ffi::avcodec_open2(context, codec, &mut options.0);
+            if full {
+                let said = codec.says_range();
+                use ffi::AVColorRange::{AVCOL_RANGE_JPEG, AVCOL_RANGE_MPEG};
+                (*context).color_range = if said { AVCOL_RANGE_JPEG } else { AVCOL_RANGE_MPEG };
+            }
+            if codec == Codec::ProRes {
+                // High quality of 4:2:2, or 4:4:4.
+                (*context).profile = if pictures.format.sampling == Sampling::Full { 4 } else { 3 };
+            }
+            let options = codec.options(crf, settings.speed, settings.threads, pictures.fields, &pictures.light);
+            let options: Vec<_> = options.iter().map(|(key, value)| (*key, value.as_str())).collect();
+            let mut options = Options::new(&options)?;
+            let code = ffi::avcodec_open2(context, found, &mut options.0);
             check(code).map_err(|e| refused(super::messages::last_complaint().unwrap_or(e.to_string())))?;
             Ok(encoder)
         }
+    }
+
+    /// What is to be said of how frames are encoded.
+    pub(super) fn findings(&mut self) -> Vec<Finding> {
+        std::mem::take(&mut self.findings)
     }
 
     /// The open context, for the muxer's copy of its parameters.
@@ -105,6 +167,11 @@ impl Encoder {
 
     /// Takes a frame, or none for the end.
     pub(super) fn send(&mut self, frame: Option<&mut Frame>) -> Result<(), VideoError> {
+        let mut recoded = None;
+        let frame = match (frame, &mut self.recoder) {
+            (Some(frame), Some(recoder)) => Some(recoded.insert(recoder.recode(frame)?)),
+            (frame, _) => frame,
+        };
         let pointer = match frame {
             None => std::ptr::null(),
             Some(frame) => {
@@ -114,6 +181,7 @@ impl Encoder {
                 unsafe {
                     let inner = frame.inner.as_mut_ptr();
                     (*inner).pts = frame.pts;
+                    (*inner).format = self.format;
                     (*inner).pict_type = ffi::AVPictureType::AV_PICTURE_TYPE_NONE;
                     inner.cast_const()
                 }

@@ -45,14 +45,20 @@ pub enum VideoError {
     #[error("{file}: reading stopped at film time {film_s:.3} s: {said}", file = file.display())]
     Read { file: PathBuf, film_s: f64, said: String },
     /// The output's ending names no container that is written.
-    #[error("{file}: the ending {found} names no film format that is written; end the name with .mp4, .mov or .mkv", file = file.display())]
+    #[error("{file}: the ending {found} names no film format that is written; end the name with .mp4, .mov, .mkv or .webm", file = file.display())]
     Container { file: PathBuf, found: String },
     /// The container cannot hold a sound track.
     #[error("{file}: {container} cannot hold {codec} sound untouched; end the name with {cure}", file = file.display())]
     SoundInContainer { file: PathBuf, container: &'static str, codec: String, cure: &'static str },
+    /// The container cannot hold the codec.
+    #[error("{file}: {container} cannot hold {codec}; end the name with {cure}", file = file.display())]
+    CodecInContainer { file: PathBuf, container: &'static str, codec: &'static str, cure: String },
+    /// The encoder cannot do what is asked.
+    #[error("{file}: {what}", file = file.display())]
+    Asked { file: PathBuf, what: String },
     /// The encoder is missing or refuses.
     #[error("{file}: the encoder {encoder} cannot start: {said}", file = file.display())]
-    Encoder { file: PathBuf, encoder: &'static str, said: String },
+    Encoder { file: PathBuf, encoder: String, said: String },
     /// Writing failed.
     #[error("{file}: writing failed: {said}", file = file.display())]
     Write { file: PathBuf, said: String },

@@ -2,7 +2,8 @@
 
 use super::VideoError;
 use super::ff::check;
-use crate::pixel::PlanesMut;
+use super::format::PixelFormat;
+use crate::pixel::{PlanesMut, Sample, Sampling};
 use ffmpeg_next::ffi;
 use std::sync::atomic::{AtomicU64, Ordering};
 
@@ -15,6 +16,25 @@ pub struct Frame {
     pub duration: i64,
 }
 
+/// Which field of an interlaced picture was taken first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FieldOrder {
+    /// The one with the first row.
+    TopFirst,
+    /// The one with the second row.
+    BottomFirst,
+}
+
+impl FieldOrder {
+    /// A frame's; none where it is one picture.
+    pub(super) fn of(frame: &Frame) -> Option<Self> {
+        // SAFETY: the frame is alive; plain fields are read.
+        let frame = unsafe { &*frame.inner.as_ptr() };
+        let order = if frame.top_field_first != 0 { Self::TopFirst } else { Self::BottomFirst };
+        (frame.interlaced_frame != 0).then_some(order)
+    }
+}
+
 impl Frame {
     /// Whether nobody else (the decoder, as a reference for coming frames) still holds this memory.
     pub fn is_writable(&self) -> bool {
@@ -25,44 +45,50 @@ impl Frame {
     /// The frame's planes for writing. Writing where [`Frame::is_writable`] is false damages frames to come: take a copy
     /// from a [`FramePool`] first.
     ///
-    /// None where the memory is not laid out as three 8-bit 4:2:0 planes from top to bottom.
-    pub fn planes_mut(&mut self) -> Option<PlanesMut<'_>> {
-        let (width, height) = (self.inner.width(), self.inner.height());
+    /// None where the frame's samples are not of this type, or do not lie in planes from top to bottom.
+    pub fn planes_mut<T: Sample>(&mut self) -> Option<PlanesMut<'_, T>> {
         // SAFETY: the pointer is that of the live frame; only its plain fields are read.
-        let (format, data, lines) = unsafe {
+        let (format, data, lines, width, height) = unsafe {
             let frame = &*self.inner.as_ptr();
-            (frame.format, frame.data, frame.linesize)
+            (frame.format, frame.data, frame.linesize, frame.width, frame.height)
         };
-        let planar = [ffi::AVPixelFormat::AV_PIX_FMT_YUV420P, ffi::AVPixelFormat::AV_PIX_FMT_YUVJ420P];
-        let fits = planar.iter().any(|&p| p as i32 == format)
-            && width % 2 == 0
-            && height % 2 == 0
-            && data[..3].iter().all(|p| !p.is_null())
-            && lines[0] >= width as i32
-            && lines[1] >= (width / 2) as i32
-            && lines[1] == lines[2];
-        if !fits {
+        let known = PixelFormat::of(format).ok().filter(|f| f.planar == f.id && (f.depth > 8) == (T::BYTES == 2))?;
+        let (width, height) = (u32::try_from(width).ok()?, u32::try_from(height).ok()?);
+        let (right, down) = known.sampling.shifts();
+        let chroma = match known.sampling {
+            Sampling::Gray => (0, 0),
+            _ => (width.div_ceil(1 << right) as usize, height.div_ceil(1 << down) as usize),
+        };
+        let stride = |i: usize| usize::try_from(lines[i]).ok().map(|bytes| bytes / T::BYTES);
+        let (y_stride, c_stride) = (stride(0)?, stride(1)?);
+        let fits = |i: usize, (columns, rows): (usize, usize)| {
+            rows == 0
+                || (!data[i].is_null()
+                    && data[i].align_offset(T::BYTES) == 0
+                    && stride(i).is_some_and(|s| s >= columns))
+        };
+        let luma = (width as usize, height as usize);
+        if !(fits(0, luma) && fits(1, chroma) && fits(2, chroma)) || (chroma.1 > 0 && lines[1] != lines[2]) {
             return None;
         }
-        let (y_stride, c_stride) = (lines[0] as usize, lines[1] as usize);
-        let rows = height as usize;
-        // SAFETY: the library allocates `linesize * rows` bytes for each plane of these formats (checked above), the last
-        // row at least up to the width; the three planes do not overlap, and the borrow of `self` keeps the frame alive
-        // and unshared on the Rust side.
+        // SAFETY: the library allocates `linesize * rows` bytes for each plane of these formats (their samples were found to
+        // lie in planes, and the pointers to be aligned), the last row at least up to the width; the planes do not overlap, and
+        // the borrow of `self` keeps the frame alive and unshared on the Rust side. Any bits are a valid sample.
         unsafe {
-            let plane = |i: usize, stride: usize, rows: usize, width: usize| {
-                std::slice::from_raw_parts_mut(data[i], stride * (rows - 1) + width)
+            let plane = |i: usize, stride: usize, (columns, rows): (usize, usize)| match rows {
+                0 => Default::default(),
+                _ => std::slice::from_raw_parts_mut(data[i].cast::<T>(), stride * (rows - 1) + columns),
             };
-            Some(PlanesMut {
-                y: plane(0, y_stride, rows, width as usize),
-                u: plane(1, c_stride, rows / 2, width as usize / 2),
-                v: plane(2, c_stride, rows / 2, width as usize / 2),
-                y_stride,
-                c_stride,
-                width,
-                height,
-            })
+            let (y, u, v) = (plane(0, y_stride, luma), plane(1, c_stride, chroma), plane(2, c_stride, chroma));
+            Some(PlanesMut { y, u, v, y_stride, c_stride, width, height, sampling: known.sampling })
         }
+    }
+
+    /// What tells whether two frames are of one film: columns, rows, and the library's number of the pixel format.
+    pub(super) fn kind(&self) -> (i32, i32, i32) {
+        // SAFETY: the frame is alive; plain fields are read.
+        let frame = unsafe { &*self.inner.as_ptr() };
+        (frame.width, frame.height, frame.format)
     }
 }
 
@@ -86,11 +112,7 @@ const ALIGN: i32 = 64;
 impl FramePool {
     /// A pool for frames like this one.
     pub fn like(frame: &Frame) -> Result<Self, VideoError> {
-        // SAFETY: the frame is alive; plain fields are read.
-        let (width, height, format) = unsafe {
-            let f = &*frame.inner.as_ptr();
-            (f.width, f.height, f.format)
-        };
+        let (width, height, format) = frame.kind();
         Self::new(width, height, format)
     }
 
@@ -101,7 +123,7 @@ impl FramePool {
     }
 
     /// The format is a number that the library itself gave out.
-    fn new(width: i32, height: i32, format: i32) -> Result<Self, VideoError> {
+    pub(super) fn new(width: i32, height: i32, format: i32) -> Result<Self, VideoError> {
         // SAFETY: by contract of the format; pure arithmetic.
         let size = unsafe {
             let format = std::mem::transmute::<i32, ffi::AVPixelFormat>(format);

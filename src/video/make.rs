@@ -2,6 +2,8 @@
 
 use super::colour::Tags;
 use super::encode::{Encoder, Pictures};
+use super::format::PixelFormat;
+use super::light::LightData;
 use super::mux::Muxer;
 use super::sound::SoundEncoder;
 use super::write::movie_timescale;
@@ -111,12 +113,16 @@ fn open_encoder(named: &Path, made: &Made) -> Result<Encoder, VideoError> {
     let side = |n| i32::try_from(n).map_err(|_| VideoError::OutOfMemory);
     let pictures = Pictures {
         size: (side(made.width)?, side(made.height)?),
-        format: ffi::AVPixelFormat::AV_PIX_FMT_YUV420P as i32,
+        format: PixelFormat::of(ffi::AVPixelFormat::AV_PIX_FMT_YUV420P as i32)
+            .map_err(|what| VideoError::Asked { file: named.to_owned(), what })?,
         // ITU-T H.273: limited range, BT.709 throughout, chroma on the left column.
         tags: Tags { range: 1, primaries: 1, transfer: 1, matrix: 1, siting: 1 },
+        full: false,
         pixel_aspect: Some(Rational::new(1, 1)),
         frame_rate: made.frame_rate,
         time_base: Rational::new(made.frame_rate.den, made.frame_rate.num),
+        fields: None,
+        light: LightData::default(),
     };
     Encoder::open(named, &pictures, &made.settings)
 }

@@ -5,13 +5,17 @@
 
 #![allow(unsafe_code)]
 
+mod codec;
 mod colour;
 mod container;
 mod encode;
 mod error;
 mod ff;
+mod format;
 mod frame;
 mod joined;
+mod jumps;
+mod light;
 mod listen;
 mod make;
 mod messages;
@@ -19,13 +23,16 @@ mod mux;
 mod picture;
 mod probe;
 mod read;
+mod recode;
 mod sound;
+mod unpack;
 mod write;
 
+pub use codec::{Codec, Speed};
 pub use container::Container;
 pub use encode::EncodeSettings;
 pub use error::VideoError;
-pub use frame::{Frame, FramePool};
+pub use frame::{FieldOrder, Frame, FramePool};
 pub use joined::join;
 pub use listen::{listen, listen_to_file};
 pub use make::{Made, Maker};
@@ -44,5 +51,8 @@ pub fn init() {
         messages::install();
         // SAFETY: SIG_IGN is a valid disposition, and nothing else in this process handles SIGXFSZ.
         unsafe { libc::signal(libc::SIGXFSZ, libc::SIG_IGN) };
+        // SAFETY: both strings end with NUL. One of the encoders writes to the terminal unless told to keep to errors; this
+        // happens once, before any encoder's thread can read the environment.
+        unsafe { libc::setenv(c"SVT_LOG".as_ptr(), c"1".as_ptr(), 0) };
     });
 }

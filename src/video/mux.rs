@@ -1,6 +1,8 @@
 //! The output file: its tracks and their packets.
 
+use super::codec::Codec;
 use super::ff::{self, Options, check};
+use super::light::LightData;
 use super::read::Reader;
 use super::{Container, VideoError, messages};
 use ffmpeg_next::ffi;
@@ -64,6 +66,8 @@ impl Muxer {
         &mut self,
         encoder: *const ffi::AVCodecContext,
         source: *const ffi::AVStream,
+        codec: Codec,
+        light: &LightData,
     ) -> Result<usize, VideoError> {
         let track = self.add_encoded(encoder)?;
         // SAFETY: the source is alive while this runs (the caller holds it); the stream was added just now; the matrix, where
@@ -79,6 +83,13 @@ impl Muxer {
                     return Err(VideoError::OutOfMemory);
                 }
                 std::ptr::copy_nonoverlapping(matrix, copy, size);
+            }
+            light.put(stream)?;
+            let four_letters = (*(*self.context).oformat).codec_tag;
+            if codec == Codec::Hevc && !four_letters.is_null() && ffi::av_codec_get_id(four_letters, HVC1) == codec.id()
+            {
+                // Some players show nothing under the other name, which lets the codec's parameters lie among the frames.
+                (*(*stream).codecpar).codec_tag = HVC1;
             }
             copy_tags(stream, source);
         }
@@ -218,6 +229,9 @@ impl Drop for Muxer {
         self.context_free();
     }
 }
+
+/// HEVC's four letters, where its parameters stand in the file's header (ISO/IEC 14496-15).
+const HVC1: u32 = u32::from_le_bytes(*b"hvc1");
 
 /// Copies a track's tags and disposition, but not what describes the old encoding.
 ///

@@ -18,12 +18,14 @@ pub struct Picture {
 impl Picture {
     /// Converts a frame, as coded (not turned), by the clip's matrix and range.
     pub fn from_frame(frame: &Frame, clip: &Clip) -> Result<Self, VideoError> {
-        let matrix = match clip.video.colour.matrix {
+        let matrix = match clip.video.coding.colour.matrix {
             Matrix::Bt709 => ffi::SWS_CS_ITU709,
             Matrix::Bt601 => ffi::SWS_CS_ITU601,
             Matrix::Bt2020 => ffi::SWS_CS_BT2020,
+            // Not looked at for RGB.
+            Matrix::Rgb => ffi::SWS_CS_DEFAULT,
         };
-        let full = i32::from(clip.video.colour.range == Range::Full);
+        let full = i32::from(clip.video.coding.colour.range == Range::Full);
         let mut target = ffmpeg_next::frame::Video::empty();
         // SAFETY: the source frame is alive; the target gets its own buffer from the library before anything is written;
         // the scaler is freed on every way; the coefficient tables are static.

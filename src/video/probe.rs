@@ -2,11 +2,13 @@
 
 use super::colour::Tags;
 use super::ff::{self, check, rational};
+use super::format::{self, PixelFormat};
 use super::joined::List;
+use super::light::LightData;
 use super::read::Reader;
-use super::{VideoError, messages};
+use super::{FieldOrder, VideoError, messages};
 use crate::finding::{Finding, Severity};
-use crate::pixel::{Colour, FrameShape, Orientation};
+use crate::pixel::{Coding, FrameShape, Orientation};
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use std::path::{Path, PathBuf};
@@ -61,10 +63,23 @@ pub struct VideoTrack {
     pub time_base: Rational,
     /// Ticks of the first shown frame.
     pub first_pts: i64,
-    /// Colour for blending.
-    pub colour: Colour,
+    /// How its frames are coded, as blending must know it.
+    pub coding: Coding,
+    /// Which field comes first, where the picture is interlaced.
+    pub fields: Option<FieldOrder>,
+    /// The library's number of the pixel format in which frames are handed out.
+    pub(super) planar_format: i32,
+    /// What it says of its light.
+    pub(super) light: LightData,
     /// Colour tags in words: matrix, range, transfer, primaries.
     pub tags: [String; 4],
+}
+
+impl VideoTrack {
+    /// The format in which frames are handed out.
+    pub(super) fn planar(&self) -> Result<PixelFormat, VideoError> {
+        PixelFormat::of(self.planar_format).map_err(|_| VideoError::OutOfMemory)
+    }
 }
 
 /// A sound track.
@@ -126,30 +141,15 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
         let parameters = &*stream.codecpar;
         let tags = Tags::of(stream.codecpar);
         let codec = ff::name(ffi::avcodec_get_name(parameters.codec_id));
-        let pixel_format =
-            ff::name(ffi::av_get_pix_fmt_name(std::mem::transmute::<i32, ffi::AVPixelFormat>(parameters.format)));
-        let (width, height) = (parameters.width as u32, parameters.height as u32);
         let unsupported = |what: String, cure| VideoError::Unsupported { file: file.to_owned(), what, cure };
-        let full_format = pixel_format.starts_with("yuvj");
-        if !matches!(pixel_format.as_str(), "yuv420p" | "yuvj420p") {
-            return Err(unsupported(
-                format!("the pixel format {pixel_format} is not taken yet, only 8-bit 4:2:0 (yuv420p, yuvj420p)"),
-                "convert the clip first, for example with ffmpeg -i IN -pix_fmt yuv420p -c:a copy OUT",
-            ));
-        }
-        if width % 2 == 1 || height % 2 == 1 {
-            return Err(unsupported(
-                format!("the frame of {width} x {height} has an odd side, which 4:2:0 film cannot keep"),
-                "cut or pad it to even sides first",
-            ));
-        }
-        if first.interlaced {
-            return Err(unsupported(
-                "the picture is interlaced, which is not taken yet".into(),
-                "deinterlace the clip first, for example with ffmpeg -i IN -vf bwdif -c:a copy OUT",
-            ));
-        }
-        let (colour, guessed) = tags.colour(full_format, codec == "mjpeg", width, height).map_err(|name| {
+        let (columns, rows, planar_format) = first.kind;
+        let (width, height) = (columns as u32, rows as u32);
+        // The container's word for a format may be older than the codec's own; the frames are what is laid on.
+        let decoded = reader.decoded_format().unwrap_or(planar_format);
+        let pixel_format = format::name(decoded);
+        let samples =
+            PixelFormat::of(decoded).map_err(|what| unsupported(what, "convert the clip to yuv420p first"))?;
+        let (coding, guessed) = tags.coding(&samples, codec == "mjpeg", width, height).map_err(|name| {
             unsupported(format!("the colour matrix {name} is not taken"), "convert the clip to BT.709 first")
         })?;
         let orientation = orientation(stream).ok_or_else(|| {
@@ -161,8 +161,15 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
             findings.push(Finding::new(
                 Severity::Note,
                 "matrix_untagged",
-                format!("the colour matrix is not tagged; {:?} is taken by the size of the picture", colour.matrix),
+                format!(
+                    "the colour matrix is not tagged; {:?} is taken by the size of the picture",
+                    coding.colour.matrix
+                ),
             ));
+        }
+        if samples.planar != samples.id {
+            let text = format!("frames in {pixel_format} are taken apart into {}", format::name(samples.planar));
+            findings.push(Finding::new(Severity::Note, "samples_taken_apart", text));
         }
         let (created, created_from) = match ff::tag(context.metadata, c"creation_time") {
             Some(text) => (Some(text), Some("container")),
@@ -225,10 +232,13 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
                 frame_rate: rational(ff::frame_rate(context, stream)),
                 time_base: rational(stream.time_base),
                 first_pts: first.pts,
-                colour,
+                coding,
+                fields: first.fields,
+                planar_format,
+                light: first.light,
                 tags: [
                     tags.matrix_name(),
-                    tags.range_name(full_format).to_owned(),
+                    tags.range_name(samples.is_full_range()).to_owned(),
                     tags.transfer_name(),
                     tags.primaries_name(),
                 ],

@@ -1,13 +1,18 @@
 //! Demuxing and decoding: frames of the film, and the packets of its sound, in the order of the file.
 
 use super::ff::{self, AGAIN, check, rational};
+use super::format::{self, PixelFormat};
+use super::frame::FieldOrder;
 use super::joined::List;
+use super::jumps::{Jumps, base_of};
+use super::light::LightData;
 use super::mux::Packet;
+use super::unpack::Unpacker;
 use super::{Clip, Frame, VideoError, messages, probe};
 use crate::finding::{Finding, Severity};
 use crate::time::Rational;
 use ffmpeg_next::ffi;
-use ffmpeg_next::{codec, decoder, format};
+use ffmpeg_next::{codec, decoder, format as container};
 use std::collections::VecDeque;
 use std::ffi::{CStr, CString};
 use std::path::{Path, PathBuf};
@@ -23,16 +28,27 @@ pub enum Item {
 /// The first shown frame, as a sample.
 pub(super) struct First {
     pub(super) pts: i64,
-    pub(super) interlaced: bool,
+    /// Which field comes first, where the picture is made of two.
+    pub(super) fields: Option<FieldOrder>,
+    /// Columns, rows, and the library's number of the pixel format, as the frames are handed out.
+    pub(super) kind: (i32, i32, i32),
+    /// What it says of light.
+    pub(super) light: LightData,
 }
 
 /// A clip, open for reading from its start or from a moment.
 pub struct Reader {
     file: PathBuf,
-    input: format::context::Input,
+    input: container::context::Input,
     decoder: decoder::Video,
     video: usize,
     time_base: Rational,
+    /// Columns, rows and pixel format of the first frame as it was decoded.
+    kind: Option<(i32, i32, i32)>,
+    /// Takes frames apart whose samples do not lie in planes.
+    unpacker: Option<Unpacker>,
+    /// Where the container's clock may jump.
+    jumps: Option<Jumps>,
     /// Frames decoded, not yet handed out.
     ready: VecDeque<Item>,
     drained: bool,
@@ -62,7 +78,7 @@ impl Reader {
         Self::open_film(first, open_list_input(first, list)?, threads)
     }
 
-    fn open_film(file: &Path, input: format::context::Input, threads: usize) -> Result<Self, VideoError> {
+    fn open_film(file: &Path, input: container::context::Input, threads: usize) -> Result<Self, VideoError> {
         let video = film_stream(file, &input)?;
         let stream = input.stream(video).ok_or(VideoError::OutOfMemory)?;
         let time_base = stream.time_base();
@@ -77,12 +93,17 @@ impl Reader {
             (*context.as_mut_ptr()).pkt_timebase = time_base.into();
         }
         let decoder = context.decoder().video().map_err(no_decoder)?;
+        // SAFETY: the demuxer is open.
+        let jumps = unsafe { Jumps::of(input.as_ptr()) };
         Ok(Self {
             file: file.to_owned(),
             time_base: rational(time_base.into()),
             input,
             decoder,
             video,
+            kind: None,
+            jumps,
+            unpacker: None,
             ready: VecDeque::new(),
             drained: false,
             last_pts: None,
@@ -134,6 +155,9 @@ impl Reader {
         self.ready.clear();
         self.drained = false;
         self.last_pts = None;
+        if let Some(jumps) = &mut self.jumps {
+            jumps.restart();
+        }
         Ok(())
     }
 
@@ -150,7 +174,8 @@ impl Reader {
             (self.repeated, "frames_repeat_time", "frames do not come after the one before and were left out"),
         ];
         let counted = counted.into_iter().filter(|(n, ..)| *n > 0);
-        counted.map(|(n, code, text)| Finding::new(Severity::Warning, code, format!("{n} {text}"))).collect()
+        let counted = counted.map(|(n, code, text)| Finding::new(Severity::Warning, code, format!("{n} {text}")));
+        self.jumps.iter().flat_map(Jumps::findings).chain(counted).collect()
     }
 
     /// Seconds at which a stream's first packet starts, as far as the demuxer has seen it.
@@ -164,7 +189,7 @@ impl Reader {
         &self.file
     }
 
-    pub(super) fn input(&self) -> &format::context::Input {
+    pub(super) fn input(&self) -> &container::context::Input {
         &self.input
     }
 
@@ -172,11 +197,21 @@ impl Reader {
         self.video
     }
 
+    /// The library's number of the pixel format of the frames as decoded, once there was one.
+    pub(super) fn decoded_format(&self) -> Option<i32> {
+        self.kind.map(|(.., format)| format)
+    }
+
     /// Decodes up to the first shown frame.
     pub(super) fn first_frame(&mut self) -> Result<First, VideoError> {
         while let Some(item) = self.read_item()? {
             if let Item::Frame(frame) = item {
-                return Ok(First { pts: frame.pts, interlaced: frame.inner.is_interlaced() });
+                // SAFETY: the demuxer is open, and the stream its own.
+                let light = unsafe {
+                    let stream = *(*self.input.as_ptr()).streams.add(self.video);
+                    LightData::of(&frame, stream)
+                };
+                return Ok(First { pts: frame.pts, fields: FieldOrder::of(&frame), kind: frame.kind(), light });
             }
         }
         let said = messages::last_complaint().unwrap_or_else(|| "the clip is empty".into());
@@ -202,7 +237,14 @@ impl Reader {
         loop {
             let mut packet = ffmpeg_next::Packet::empty();
             match packet.read(&mut self.input) {
-                Ok(()) => return Ok(Some(packet)),
+                Ok(()) => {
+                    if let Some(jumps) = &mut self.jumps {
+                        // SAFETY: the demuxer is open, and its packets name its own streams.
+                        let base = unsafe { base_of(self.input.as_ptr(), packet.stream()) };
+                        jumps.follow(&mut packet, base);
+                    }
+                    return Ok(Some(packet));
+                }
                 Err(ffmpeg_next::Error::Eof) => return Ok(None),
                 Err(ffmpeg_next::Error::InvalidData) if tries < 1000 => {
                     tries += 1;
@@ -255,7 +297,44 @@ impl Reader {
             }
             self.last_pts = Some(pts);
             let duration = inner.packet().duration;
-            self.ready.push_back(Item::Frame(Frame { inner, pts, duration }));
+            let frame = self.planar(Frame { inner, pts, duration })?;
+            self.ready.push_back(Item::Frame(frame));
+        }
+    }
+
+    /// A decoded frame with its samples in planes. Every frame must be like the first.
+    fn planar(&mut self, frame: Frame) -> Result<Frame, VideoError> {
+        let kind @ (width, height, format) = frame.kind();
+        match self.kind {
+            None => {
+                let known = PixelFormat::of(format).map_err(|what| VideoError::Unsupported {
+                    file: self.file.clone(),
+                    what,
+                    cure: "convert the clip first, for example with ffmpeg -i IN -pix_fmt yuv420p -c:a copy OUT",
+                })?;
+                if known.planar != known.id {
+                    self.unpacker = Some(Unpacker::new(known, width, height)?);
+                }
+                self.kind = Some(kind);
+            }
+            Some(first) if first == kind => {}
+            Some(first) => {
+                let said = |(width, height, format)| format!("{width} x {height} {}", format::name(format));
+                return Err(VideoError::Unsupported {
+                    file: self.file.clone(),
+                    what: format!(
+                        "the picture changes from {} to {} at {:.3} s",
+                        said(first),
+                        said(kind),
+                        self.time_base.seconds(frame.pts)
+                    ),
+                    cure: "cut the clip there and render the parts one by one",
+                });
+            }
+        }
+        match &mut self.unpacker {
+            Some(unpacker) => unpacker.unpack(&frame),
+            None => Ok(frame),
         }
     }
 
@@ -266,7 +345,7 @@ impl Reader {
 }
 
 /// Opens a file for demuxing.
-pub(super) fn open_input(file: &Path) -> Result<format::context::Input, VideoError> {
+pub(super) fn open_input(file: &Path) -> Result<container::context::Input, VideoError> {
     super::init();
     // The library's own word for a missing file is no better than the system's, and a folder opens without complaint.
     // A pipe is not opened at all: that would wait for a writer.
@@ -279,7 +358,7 @@ pub(super) fn open_input(file: &Path) -> Result<format::context::Input, VideoErr
 }
 
 /// Opens several files as one; errors name the first.
-pub(super) fn open_list_input(first: &Path, list: &List) -> Result<format::context::Input, VideoError> {
+pub(super) fn open_list_input(first: &Path, list: &List) -> Result<container::context::Input, VideoError> {
     super::init();
     let url = CString::new(list.url.as_str()).map_err(|_| VideoError::Path { file: first.to_owned() })?;
     // The list names files by whole paths, and is itself no file.
@@ -288,7 +367,7 @@ pub(super) fn open_list_input(first: &Path, list: &List) -> Result<format::conte
 }
 
 /// Opens an address; with options it is a list of files.
-fn open_url(file: &Path, url: &CStr, list: Option<ff::Options>) -> Result<format::context::Input, VideoError> {
+fn open_url(file: &Path, url: &CStr, list: Option<ff::Options>) -> Result<container::context::Input, VideoError> {
     let mut context = std::ptr::null_mut();
     // SAFETY: the library fills `context` or leaves it null; the wrapper takes ownership of a filled one and closes it. The
     // options are read and replaced in place, and freed with their struct.
@@ -303,7 +382,7 @@ fn open_url(file: &Path, url: &CStr, list: Option<ff::Options>) -> Result<format
         if code < 0 {
             return Err(probe::open_error(file, code));
         }
-        let input = format::context::Input::wrap(context);
+        let input = container::context::Input::wrap(context);
         let code = ffi::avformat_find_stream_info(context, std::ptr::null_mut());
         if code < 0 {
             return Err(probe::open_error(file, code));
@@ -313,10 +392,10 @@ fn open_url(file: &Path, url: &CStr, list: Option<ff::Options>) -> Result<format
 }
 
 /// The stream that is the film: the library's best video stream that is no cover picture.
-fn film_stream(file: &Path, input: &format::context::Input) -> Result<usize, VideoError> {
+fn film_stream(file: &Path, input: &container::context::Input) -> Result<usize, VideoError> {
     let is_film = |s: &ffmpeg_next::Stream<'_>| {
         s.parameters().medium() == ffmpeg_next::media::Type::Video
-            && !s.disposition().contains(format::stream::Disposition::ATTACHED_PIC)
+            && !s.disposition().contains(container::stream::Disposition::ATTACHED_PIC)
     };
     let best =
         input.streams().best(ffmpeg_next::media::Type::Video).filter(is_film).or_else(|| input.streams().find(is_film));

@@ -27,7 +27,7 @@ unsafe impl Send for SoundEncoder {}
 impl SoundEncoder {
     /// Opens the encoder; `file` is named in errors.
     pub(super) fn open(file: &Path, hz: u32) -> Result<Self, VideoError> {
-        let refused = |said: String| VideoError::Encoder { file: file.to_owned(), encoder: ENCODER, said };
+        let refused = |said: String| VideoError::Encoder { file: file.to_owned(), encoder: ENCODER.into(), said };
         // SAFETY: the context is fresh and owned here, and `encoder` frees it on every way out.
         unsafe {
             let codec = ffi::avcodec_find_encoder_by_name(c"aac".as_ptr());

@@ -1,11 +1,13 @@
 //! The film on its way out: frames through the encoder, sound packets beside them in step.
 
+use super::colour::Tags;
 use super::encode::{Encoder, Pictures};
 use super::ff;
 use super::mux::{self, Muxer};
 use super::read::Reader;
 use super::{Clip, Container, EncodeSettings, Frame, Packet, VideoError};
 use crate::finding::{Finding, Severity};
+use crate::pixel::Range;
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use std::collections::{HashMap, VecDeque};
@@ -55,6 +57,7 @@ impl Writer {
         excerpt: Excerpt,
         settings: &EncodeSettings,
     ) -> Result<Self, VideoError> {
+        settings.codec.check_container(named, container)?;
         check_container(named, container, source, clip)?;
         let time_base = source.time_base();
         // SAFETY: the reader keeps its demuxer, and so every stream, alive; indices come from the probed clip of the same file.
@@ -62,10 +65,23 @@ impl Writer {
         let film = stream(clip.video.stream);
         // SAFETY: as above, and the stream is of this very context.
         let pixel_aspect = unsafe { ff::pixel_aspect(source.input().as_ptr(), film) };
-        let pictures = Pictures::like(film, pixel_aspect, clip.video.frame_rate, time_base);
+        let side = |n| i32::try_from(n).map_err(|_| VideoError::OutOfMemory);
+        let shape = clip.video.shape;
+        let pictures = Pictures {
+            size: (side(shape.width)?, side(shape.height)?),
+            format: clip.video.planar()?,
+            // SAFETY: as above; plain fields are read.
+            tags: Tags::of(unsafe { (*film).codecpar }),
+            full: clip.video.coding.colour.range == Range::Full,
+            pixel_aspect,
+            frame_rate: clip.video.frame_rate,
+            time_base,
+            fields: clip.video.fields,
+            light: clip.video.light.clone(),
+        };
         let encoder = Encoder::open(named, &pictures, settings)?;
         let mut muxer = Muxer::create(path, named, container)?;
-        let film_track = muxer.add_film(encoder.context(), film)?;
+        let film_track = muxer.add_film(encoder.context(), film, settings.codec, &clip.video.light)?;
         if excerpt.is_part {
             muxer.drop_time_code(film_track);
         }
@@ -152,7 +168,7 @@ impl Writer {
         while !self.waiting.is_empty() {
             self.write_one_sound()?;
         }
-        let mut findings = Vec::new();
+        let mut findings = self.encoder.findings();
         if self.refused_sound > 0 {
             let text = format!("{} sound packets go back in time and were left out", self.refused_sound);
             findings.push(Finding::new(Severity::Warning, "sound_goes_back", text));

@@ -9,10 +9,9 @@
 mod common;
 
 use common::{make_clip, run, said};
-use jumpseat::blend::{Canvas, Film};
+use jumpseat::blend::Film;
 use jumpseat::clock::ClockFit;
 use jumpseat::draw::Painter;
-use jumpseat::pixel::PlanesMut;
 use jumpseat::readout::{Notice, Readout};
 use jumpseat::render::{Annotator, Plan};
 use jumpseat::session::Session;
@@ -111,7 +110,8 @@ fn in_process(plan: &Plan) -> Stages {
     let mut reader = Reader::open(&plan.clip.file, 1).expect("clip");
     let video = &plan.clip.video;
     let mut readout = Readout::new(&plan.session, &plan.judged, &plan.panel);
-    let mut painter = Painter::in_form(&plan.panel, video.shape, plan.look, Film::new(&video.colour)).expect("panel");
+    let coded: Film = Film::coded(&video.coding);
+    let mut painter = Painter::in_form(&plan.panel, video.shape, plan.look, coded).expect("panel");
     let (mut pool, mut stages, mut frames) = (None, Stages::default(), 0.0);
     let clocked = |stage: &mut f64, start: f64| *stage += 1000.0 * (thread_cpu_s() - start);
     loop {
@@ -135,7 +135,7 @@ fn in_process(plan: &Plan) -> Stages {
         stages.redrawn += painter.show(&state) as f64;
         clocked(&mut stages.draw, start);
         let start = thread_cpu_s();
-        let mut canvas = Canvas::new(frame.planes_mut().expect("planes")).expect("canvas");
+        let mut canvas = coded.canvas(frame.planes_mut().expect("planes")).expect("canvas");
         painter.lay(&mut canvas);
         clocked(&mut stages.blend, start);
         frames += 1.0;
@@ -146,12 +146,9 @@ fn in_process(plan: &Plan) -> Stages {
     }
     let mut annotator = Annotator::new(plan, plan.film_span()).expect("panel");
     let state = annotator.state_at(FilmTime(1.0));
-    let (width, height) = (video.shape.width, video.shape.height);
-    let mut planes = vec![0; (width * height * 3 / 2) as usize];
-    let (y, chroma) = planes.split_at_mut((width * height) as usize);
-    let (u, v) = chroma.split_at_mut((width * height / 4) as usize);
-    let (y_stride, c_stride) = (width as usize, width as usize / 2);
-    annotator.lay_over(&state, PlanesMut { y, u, v, y_stride, c_stride, width, height }).expect("laid");
+    let mut frame =
+        FramePool::planar(video.shape.width, video.shape.height).and_then(|pool| pool.blank(0, 0)).expect("frame");
+    annotator.lay_over(&state, &mut frame).expect("laid");
     stages.covered = annotator.covered_share().expect("share");
     stages
 }

@@ -121,7 +121,12 @@ pub fn lossless_job(clip: &Path, output: PathBuf) -> FilmJob {
         overwrite: true,
         ledger: None,
         inputs: vec![clip.to_owned()],
-        settings: video::EncodeSettings { crf: 0, preset: "superfast", threads: 0 },
+        settings: video::EncodeSettings {
+            codec: video::Codec::H264,
+            crf: Some(0),
+            speed: video::Speed::Fastest,
+            threads: 0,
+        },
         decoder_threads: 0,
         strict: false,
         skip_copies: false,

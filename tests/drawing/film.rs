@@ -4,7 +4,7 @@ use std::io::Write;
 use std::process::{Command, Stdio};
 
 use jumpseat::blend::Layer;
-use jumpseat::pixel::{ChromaSiting, Colour, Matrix, Patch, PlanesMut, Range};
+use jumpseat::pixel::{ChromaSiting, Colour, Matrix, Patch, PlanesMut, Range, Sampling};
 
 /// How the frames are coded and tagged.
 pub const COLOUR: Colour = Colour { matrix: Matrix::Bt709, range: Range::Limited, siting: ChromaSiting::Left };
@@ -59,6 +59,7 @@ impl Frame {
             c_stride: self.width as usize / 2,
             width: self.width,
             height: self.height,
+            sampling: Sampling::Quarter,
         }
     }
 

@@ -28,7 +28,7 @@ use super::flight::{self, DemoError, DemoOptions, Flight};
 use crate::blend::BlendError;
 use crate::output::{OutputError, Pending};
 use crate::time::{FilmTime, Rational};
-use crate::video::{EncodeSettings, Frame, FramePool, Made, Maker, VideoError};
+use crate::video::{Codec, EncodeSettings, Frame, FramePool, Made, Maker, Speed, VideoError};
 use camera::Studio;
 use crossbeam_channel::{Receiver, bounded};
 use rayon::prelude::*;
@@ -50,7 +50,8 @@ const SMALLEST: (u32, u32) = (320, 180);
 const LARGEST: (u32, u32) = (3840, 2160);
 /// Most frames a second.
 const FASTEST: f64 = 240.0;
-const SETTINGS: EncodeSettings = EncodeSettings { crf: 23, preset: "superfast", threads: 0 };
+const SETTINGS: EncodeSettings =
+    EncodeSettings { codec: Codec::H264, crf: Some(23), speed: Speed::Fastest, threads: 0 };
 
 /// How the film is taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
