@@ -76,7 +76,7 @@ impl Heard {
         let mut state = seed;
         for channel in &mut log.channels {
             let from = 40.0 + (seed % 40) as f64;
-            if seed % 2 == 0 {
+            if seed.is_multiple_of(2) {
                 *channel = part(channel, |t| !(from..from + 3.0).contains(&t));
             }
             if let (0, Samples::Numbers(values)) = (seed % 3, &mut channel.samples) {

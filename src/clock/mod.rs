@@ -4,6 +4,7 @@
 //! one [`Network`].
 
 pub mod channels;
+mod equations;
 mod evidence;
 mod fit;
 mod join;

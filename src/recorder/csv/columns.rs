@@ -350,7 +350,8 @@ impl Present {
     fn of<T>(cells: &[T], holds: impl Fn(&T) -> bool) -> Self {
         // Counted many at a time; most columns miss nothing.
         if cells.iter().filter(|cell| !holds(cell)).count() == 0 {
-            return Self { runs: vec![0..cells.len()] };
+            let whole = 0..cells.len();
+            return Self { runs: vec![whole] };
         }
         let mut runs = Vec::new();
         let mut at = 0;
