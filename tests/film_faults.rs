@@ -169,11 +169,11 @@ fn start_long(folder: &Path) -> std::process::Child {
     make_clip(
         folder,
         "long.mp4",
-        "-f lavfi -i testsrc2=s=1280x720:r=30:d=40 -c:v libx264 -preset ultrafast -pix_fmt yuv420p",
+        "-f lavfi -i testsrc2=s=1280x720:r=30:d=40 -f lavfi -i sine=d=40 -c:v libx264 -preset ultrafast -pix_fmt yuv420p -c:a aac",
     );
     let arguments = "render --film long.mp4 --log log.csv --offset 0 -o film.mp4 --ledger shown.csv --speed thorough";
     let mut command = jumpseat(folder);
-    let child = command.args(arguments.split(' ')).stderr(Stdio::null()).spawn().expect("started");
+    let child = command.args(arguments.split(' ')).stderr(Stdio::piped()).spawn().expect("started");
     let start = Instant::now();
     let grown = |n: &String| {
         n.ends_with(".jumpseat-part") && std::fs::metadata(folder.join(n)).is_ok_and(|m| m.len() > 100_000)
@@ -201,13 +201,42 @@ fn a_kill_leaves_no_film_and_the_next_run_clears_up() {
     assert_eq!(std::fs::read(folder.join("clip.mp4")).expect("clip"), clip);
 }
 
+/// Once: what is there is kept under a name that says so, and can be played.
 #[test]
-fn an_interrupt_leaves_nothing_behind() {
+fn an_interrupt_keeps_what_is_there() {
     let (_keep, folder) = set_up();
     let mut child = start_long(&folder);
     // The shell's own kill: a bare system has no program of that name.
     let sent = Command::new("bash").args(["-c", &format!("kill -INT {}", child.id())]).status().expect("bash");
     assert!(sent.success());
+    let mut text = String::new();
+    if let Some(mut said) = child.stderr.take() {
+        std::io::Read::read_to_string(&mut said, &mut text).expect("text");
+    }
     assert_eq!(child.wait().expect("gone").code(), Some(130));
-    assert_eq!(names(&folder), ["clip.mp4", "log.csv", "long.mp4"]);
+    assert_eq!(names(&folder), ["clip.mp4", "film.part.mp4", "log.csv", "long.mp4", "shown.part.csv"]);
+    let frames = frame_ticks(&folder.join("film.part.mp4")).len();
+    assert!(
+        text.contains(&format!("film.part.mp4 holds {frames} frames")) && text.contains("--resume"),
+        "{frames}: {text}"
+    );
+    let rows = std::fs::read_to_string(folder.join("shown.part.csv")).expect("ledger").lines().count();
+    assert_eq!(rows, frames + 1);
+    let (sound, film) = (ffprobe(&folder.join("film.part.mp4"), "-show_streams"), frames as f64 / 30.0);
+    let seconds = sound["streams"][1]["duration"].as_str().and_then(|s| s.parse::<f64>().ok()).expect("sound");
+    assert!((seconds - film).abs() < 0.1, "{seconds} s of sound beside {film} s of picture");
+}
+
+/// Twice: at once; the next run clears up.
+#[test]
+fn a_second_interrupt_ends_at_once() {
+    let (_keep, folder) = set_up();
+    let mut child = start_long(&folder);
+    for _ in 0..2 {
+        let sent = Command::new("bash").args(["-c", &format!("kill -INT {}", child.id())]).status().expect("bash");
+        assert!(sent.success() || child.try_wait().expect("state").is_some());
+        std::thread::sleep(Duration::from_millis(300));
+    }
+    assert_eq!(child.wait().expect("gone").code(), Some(130));
+    assert!(!folder.join("film.mp4").exists());
 }

@@ -87,6 +87,7 @@ fn refusals_name_their_cure() {
         ("t [s],A,B\n0,1,x\n1,2,y\n", "time_column = \"B\"", "holds no times (first value `x`)"),
         ("t [s],A\n0,1\n1,1\n", "power_up = 2", "1 parts"),
         ("time,A\n2026-03-29 01:30:00,1\n", "zone = \"Europe/London\"", "never comes in the zone"),
+        ("time,A\n00:58,1\n00:59,2\n01:00,3\n", "", "hours and minutes, or minutes and seconds"),
         ("time,A\n1234567,1\n1234667,1\n", "", "state it, for example time=ms"),
     ] {
         let message = read(text.as_bytes(), keys).map(|log| log.findings).expect_err(text).to_string();

@@ -129,7 +129,15 @@ fn print_log(recording: &Recording) {
 /// A number that keeps its column.
 fn short(value: f64) -> String {
     let plain = format!("{value}");
-    if plain.len() <= 12 { plain } else { format!("{value:.5e}") }
+    if plain.len() <= 12 {
+        return plain;
+    }
+    let rounded = (0..=7).rev().map(|decimals| format!("{value:.decimals$}")).find(|text| text.len() <= 12);
+    match rounded.filter(|_| value.abs() >= 1e-3) {
+        Some(text) if text.contains('.') => text.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        Some(text) => text,
+        None => format!("{value:.5e}"),
+    }
 }
 
 #[cfg(not(feature = "codec"))]

@@ -29,6 +29,8 @@ mod flight_plan;
 #[cfg(feature = "codec")]
 mod interrupt;
 #[cfg(feature = "codec")]
+mod join;
+#[cfg(feature = "codec")]
 mod loose;
 #[cfg(feature = "codec")]
 mod new;
@@ -89,6 +91,9 @@ enum Command {
     Demo(demo::Arguments),
     /// Say what a log or a clip holds, and what is wrong with it
     Inspect(inspect::Arguments),
+    /// Join the pieces of a film without encoding again
+    #[cfg(feature = "codec")]
+    Join(join::Arguments),
     /// Write a commented flight file and panel file from clips and logs
     #[cfg(feature = "codec")]
     New(new::Arguments),
@@ -167,6 +172,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Command::Readings(a) => readings::run(&a, &report),
         Command::Inspect(a) => inspect::run(&a, &report),
         Command::Panel(a) => panel::run(&a, &report),
+        #[cfg(feature = "codec")]
+        Command::Join(a) => join::run(&a, &report),
         #[cfg(feature = "codec")]
         Command::New(a) => new::run(&a, &report),
         #[cfg(feature = "codec")]

@@ -117,8 +117,9 @@ pub(crate) fn compute(flight: &FlightFile, session: &mut Session) -> Vec<Fault> 
         let name = &entry.name;
         match session.compute(name, &entry.formula, entry.unit) {
             Ok((0, _)) => {
-                let message =
-                    format!("`calc.{name}` has no value at any moment: its channels are never there together");
+                let message = format!(
+                    "`calc.{name}` has no value at any moment: its channels are never there together, or what comes of them is no number"
+                );
                 let cure = "look at the channels with jumpseat readings";
                 fault(&entry.place, Severity::Warning, "never_computed", message, cure);
             }

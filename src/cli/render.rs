@@ -4,11 +4,16 @@ use super::plan::{Moment, PlanArguments, of_file, prepare};
 use super::progress::Shown;
 use super::{Failure, Report, clocks, interrupt};
 use crate::finding::Finding;
-use crate::render::{FilmJob, Plan, Summary, render};
+use crate::output::OutputError;
+use crate::render::{
+    FilmJob, Input, Plan, Share, Summary, Timing, frame_count, join, piece_name, pieces_there, remove_pieces, render,
+    render_piece,
+};
 use crate::video::{self, Codec, Container, EncodeSettings, Speed, VideoError};
 use clap::ValueEnum;
 use serde_json::{Value, json};
 use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 /// Arguments of `render`.
@@ -25,6 +30,21 @@ pub(crate) struct Arguments {
     /// End before this moment
     #[arg(long, value_name = "TIME")]
     to: Option<Moment>,
+    /// Write only this piece of the film, for example 2/7, beside FILM; `join` makes the film of all of them
+    #[arg(long, value_name = "I/N", conflicts_with_all = ["ledger", "resume"])]
+    part: Option<Share>,
+    /// Work in pieces of about a minute, so that a film that was interrupted goes on from those that are there
+    #[arg(long, conflicts_with = "ledger")]
+    resume: bool,
+    /// Leave sound, subtitles and chapters out
+    #[arg(long)]
+    no_sound: bool,
+    /// Put the index at the film's start, so that players on the network need not wait for its end (.mp4 and .mov)
+    #[arg(long)]
+    fast_start: bool,
+    /// Say where the time went, stage by stage
+    #[arg(long)]
+    timing: bool,
     /// Write what was shown on every frame to this CSV file
     #[arg(long, value_name = "CSV")]
     ledger: Option<PathBuf>,
@@ -99,6 +119,12 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     let job = FilmJob {
         from: at(arguments.from)?,
         to: at(arguments.to)?,
+        ticks: None,
+        container: Container::of(&arguments.output)?,
+        with_sound: !arguments.no_sound,
+        fast_start: arguments.fast_start,
+        comment: Some(comment(plan, &prepared.inputs)?),
+        keeps_unfinished: true,
         output: arguments.output.clone(),
         overwrite: arguments.overwrite,
         ledger: arguments.ledger.clone(),
@@ -112,6 +138,9 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     let cancel = interrupt::listen()?;
     let mut progress = Shown::new(report.is_quiet());
     let start = Instant::now();
+    if arguments.part.is_some() || arguments.resume {
+        return in_pieces(plan, &job, arguments, &mut progress, cancel, report);
+    }
     let result = render(plan, &job, &mut progress, cancel);
     progress.end();
     let summary = match result {
@@ -134,12 +163,96 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         summary.frames,
         summary.frames as f64 / seconds.max(1e-3)
     ));
+    if arguments.timing {
+        report.say(&timing_text(&summary.timing, summary.frames));
+    }
     if arguments.json {
         let mut findings = prepared.findings.clone();
         findings.extend(of_file(&plan.clip.file, &summary.findings));
         report.json(&document(plan, &job, &summary, &findings, seconds));
     }
     Ok(())
+}
+
+/// Pieces of a minute are short enough to lose, and long enough for an encoder to find its way.
+const PIECE_S: f64 = 60.0;
+
+/// Renders one piece; or all that are missing, and joins them.
+fn in_pieces(
+    plan: &Plan,
+    job: &FilmJob,
+    arguments: &Arguments,
+    progress: &mut Shown,
+    cancel: &AtomicBool,
+    report: &Report,
+) -> Result<(), Failure> {
+    let container = Container::of_pieces(job.settings.codec);
+    let mut one = |share: Share| -> Result<PathBuf, Failure> {
+        let result = render_piece(plan, job, share, progress, cancel);
+        progress.end();
+        let piece = piece_name(&job.output, share, container);
+        match result? {
+            Some(summary) => {
+                report.findings(&plan.clip.file, &summary.findings);
+                report.say(&format!("wrote {}: {} frames", piece.display(), summary.frames));
+                if arguments.timing {
+                    report.say(&timing_text(&summary.timing, summary.frames));
+                }
+            }
+            None => report.say(&format!("{}: is there already, whole and of this film", piece.display())),
+        }
+        Ok(piece)
+    };
+    if let Some(share) = arguments.part {
+        one(share)?;
+        return Ok(());
+    }
+    // Refused before the work, not after it.
+    if job.output.exists() && !job.overwrite {
+        return Err(Failure::from_output(OutputError::Exists { file: job.output.clone() }));
+    }
+    let seconds = frame_count(plan, job)? as f64 / plan.clip.video.frame_rate.as_f64().max(1e-3);
+    let new = (seconds / PIECE_S).ceil().clamp(1.0, 9999.0) as u32;
+    let of = pieces_there(&job.output, container).unwrap_or(new);
+    let pieces = (1..=of).map(|number| one(Share { number, of })).collect::<Result<Vec<_>, _>>()?;
+    let (frames, findings) = join(&pieces, &job.output, job.overwrite, cancel)?;
+    remove_pieces(&pieces);
+    report.findings(&job.output, &findings);
+    report.say(&format!("wrote {}: {frames} frames from {of} pieces", job.output.display()));
+    Ok(())
+}
+
+/// Says in the film what was done to it, and from which logs.
+fn comment(plan: &Plan, inputs: &[PathBuf]) -> Result<String, Failure> {
+    let clip = plan.clip.files();
+    let logs = inputs.iter().filter(|file| !clip.contains(file));
+    let mut text = concat!(
+        "Instruments added by jumpseat ",
+        env!("CARGO_PKG_VERSION"),
+        " from recorded data, not for use in flight."
+    )
+    .to_owned();
+    for file in logs {
+        let input = Input::of(file)?;
+        let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        text += &format!(" {name} SHA-256 {}.", input.sha256);
+    }
+    Ok(text)
+}
+
+/// Time of each stage in words.
+fn timing_text(timing: &Timing, frames: u64) -> String {
+    let whole = timing.whole.as_secs_f64().max(1e-9);
+    let frames = frames.max(1) as f64;
+    let stages = timing.stages().map(|(name, time)| {
+        let seconds = time.as_secs_f64();
+        format!(
+            "{name} {seconds:.2} s ({:.2} ms a frame, {:.0} % of the time)",
+            1000.0 * seconds / frames,
+            100.0 * seconds / whole
+        )
+    });
+    format!("timing: {}; the others waited for {}", stages.join(", "), timing.bottleneck())
 }
 
 fn document(plan: &Plan, job: &FilmJob, summary: &Summary, findings: &[(PathBuf, Finding)], seconds: f64) -> Value {

@@ -1,8 +1,9 @@
 //! What a recorded column means, by its name.
 //!
 //! Names are common practice, no source. They are compared without regard to case, and `_`, `-`, `.` count as blanks. `RRPM` is
-//! missing on purpose: it is a rotor in one log and a right engine in the next; beside `LRPM` it is the engine ([`Meaning::of_engines`]). A bare `Altitude` does not say what it is counted
-//! from, an altitude from satellites is no pressure altitude, a track is no heading, and a bare heading does not say its north.
+//! missing on purpose: it is a rotor in one log and a right engine in the next; beside `LRPM` it is the engine
+//! ([`Meaning::of_engines`]). A bare `Altitude` does not say what it is counted from, a bare `SPD` not over what, an altitude
+//! from satellites is no pressure altitude, a track is no heading, and a bare heading does not say its north.
 
 use crate::units::{Dimension, Unit};
 
@@ -55,6 +56,8 @@ pub enum Meaning {
     TrueHeading,
     /// Speed over the ground.
     GroundSpeed,
+    /// A speed that does not say through what or over what.
+    BareSpeed,
     /// Direction over the ground.
     Track,
     /// Static temperature of the air outside.
@@ -77,11 +80,11 @@ pub enum Meaning {
 
 use Dimension::{Angle, Length, Mass, Pressure, Ratio, Rotation, Speed, Temperature, Voltage, Volume};
 use Meaning::{
-    BareAltitude, CalibratedAirspeed, Current, DewPoint, Elevation, Engine, ExhaustTemperature, Fuel, FuelFlow,
-    GearboxTemperature, GnssAltitude, GroundSpeed, Heading, ImpactPressure, IndicatedAirspeed, IndicatedAltitude,
-    Latitude, LoggerPressureAltitude, Longitude, MagneticHeading, ManifoldPressure, OilPressure, OilTemperature,
-    OutsideTemperature, PressureAltitude, Rotor, StaticPressure, Track, TrueAirspeed, TrueHeading, VerticalSpeed,
-    Volts,
+    BareAltitude, BareSpeed, CalibratedAirspeed, Current, DewPoint, Elevation, Engine, ExhaustTemperature, Fuel,
+    FuelFlow, GearboxTemperature, GnssAltitude, GroundSpeed, Heading, ImpactPressure, IndicatedAirspeed,
+    IndicatedAltitude, Latitude, LoggerPressureAltitude, Longitude, MagneticHeading, ManifoldPressure, OilPressure,
+    OilTemperature, OutsideTemperature, PressureAltitude, Rotor, StaticPressure, Track, TrueAirspeed, TrueHeading,
+    VerticalSpeed, Volts,
 };
 
 /// Every meaning, what it may measure, and the names that say so.
@@ -144,6 +147,7 @@ const TABLE: &[(Meaning, &[Dimension], &[&str])] = &[
     (MagneticHeading, &[Angle], &["Heading Magnetic", "Magnetic Heading", "Heading M", "HDG M", "Mag Hdg"]),
     (TrueHeading, &[Angle], &["Heading True", "True Heading", "Heading T", "HDG T", "True Hdg"]),
     (GroundSpeed, &[Speed], &["Ground Speed", "GS", "GPS Speed", "Groundspeed", "GndSpd", "SOG"]),
+    (BareSpeed, &[Speed], &["SPD", "Speed"]),
     (Track, &[Angle], &["Track", "GPS Track", "COG", "Course", "TRK", "Course over Ground", "Track True"]),
     (OutsideTemperature, &[Temperature], &["OAT", "Outside Air Temperature", "Outside Air Temp", "SAT"]),
     (DewPoint, &[Temperature], &["Dew Point", "Dewpoint", "DP"]),
@@ -173,7 +177,7 @@ impl Meaning {
 
     /// Whether the name says all: neither a datum nor a north is left open.
     pub fn is_definite(self) -> bool {
-        !matches!(self, BareAltitude | Elevation | GnssAltitude | Heading | Track)
+        !matches!(self, BareAltitude | BareSpeed | Elevation | GnssAltitude | Heading | Track)
     }
 
     /// A name without what loggers write differently: case, and the signs between words.
@@ -275,6 +279,9 @@ mod tests {
             ("IAS", None, Some(IndicatedAirspeed)),
             ("RRPM", Some("%"), None),
             ("Altitude", Some("ft"), Some(BareAltitude)),
+            ("SPD", Some("kt"), Some(BareSpeed)),
+            ("Speed", Some("rpm"), None),
+            ("LSPD", Some("kt"), None),
             ("Track", Some("deg"), Some(Track)),
         ] {
             assert_eq!(Meaning::of(name, unit.map(|u| Unit::parse(u).unwrap())), meaning, "{name}");

@@ -98,6 +98,13 @@ impl Pending {
         &self.file
     }
 
+    /// Puts the file in place under another name, in place of one that may lie there: for work that was cut short.
+    pub fn finish_as(mut self, target: &Path) -> Result<(), OutputError> {
+        target.clone_into(&mut self.target);
+        self.overwrite = true;
+        self.finish()
+    }
+
     /// Puts the complete file in place, once it is safely on the disk.
     pub fn finish(mut self) -> Result<(), OutputError> {
         let failed = |source| OutputError::Write { file: self.target.clone(), source };

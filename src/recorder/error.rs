@@ -199,6 +199,19 @@ pub enum RecorderError {
         /// Its first cell.
         found: String,
     },
+    /// Times of two numbers without a date: of a day or of a flight.
+    #[error(
+        "{}, column `{column}`: `{found}` may be hours and minutes, or minutes and seconds, and without a date nothing decides; \
+         write times as h:mm:ss, or name another column in the flight file: time_column = \"...\"", file.display()
+    )]
+    NoSeconds {
+        /// The log.
+        file: PathBuf,
+        /// The column.
+        column: String,
+        /// Its first cell.
+        found: String,
+    },
     /// The numbers of the clock can be read two ways.
     #[error(
         "{}, column `{column}`: `{found}` may have a decimal comma or one that parts thousands, and nothing in the table \

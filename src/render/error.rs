@@ -52,6 +52,16 @@ pub enum RenderError {
     /// A warning, where none is wanted.
     #[error("{file}: {message} (--strict takes every warning as an error; nothing was kept)", file = file.display())]
     Strict { file: PathBuf, message: String },
+    /// Stopped by the user, with a part of the film kept.
+    #[error(
+        "interrupted: {file} holds {frames} frames, the picture up to film time {last_s:.3} s; give --resume to go on with a film that \
+         may be interrupted, or --from for the rest",
+        file = file.display()
+    )]
+    Cut { file: PathBuf, frames: u64, last_s: f64 },
+    /// Pieces that do not make one film.
+    #[error("{file}: {what}", file = file.display())]
+    Piece { file: PathBuf, what: String },
     /// Stopped by the user.
     #[error("interrupted; nothing was kept")]
     Interrupted,
@@ -64,7 +74,7 @@ impl RenderError {
             Self::Video(e) if !e.is_input() => 1,
             Self::Output(e) if !e.is_input() => 1,
             Self::Write { .. } | Self::Strict { .. } | Self::Verify { .. } | Self::Blend(_) => 1,
-            Self::Interrupted => 130,
+            Self::Interrupted | Self::Cut { .. } => 130,
             _ => 2,
         }
     }

@@ -2,13 +2,21 @@
 
 mod annotate;
 mod error;
+mod joining;
+mod pieces;
 mod pipeline;
+mod stages;
 mod still;
+mod timing;
 
 pub use annotate::Annotator;
 pub use error::RenderError;
+pub(crate) use joining::remove as remove_pieces;
+pub use joining::{join, joined_film};
+pub use pieces::{Input, Manifest, Share, frame_count, piece_name, pieces_there, render_piece};
 pub use pipeline::{Progress, Summary, render};
 pub use still::still;
+pub use timing::Timing;
 
 use crate::clock::ClockFit;
 use crate::draw::Look;
@@ -17,7 +25,7 @@ use crate::judge::{Judged, judge};
 use crate::panel::Panel;
 use crate::session::Session;
 use crate::time::{FilmTime, SessionTime};
-use crate::video::{Clip, EncodeSettings};
+use crate::video::{Clip, Container, EncodeSettings};
 use std::path::PathBuf;
 
 /// What is laid over which film: all that is settled before frame one.
@@ -44,8 +52,20 @@ pub struct FilmJob {
     pub from: Option<FilmTime>,
     /// Film time at which the film ends, itself left out; none for the end.
     pub to: Option<FilmTime>,
+    /// Just these ticks of the film, instead of `from` and `to`: the first frame, and where it ends.
+    pub ticks: Option<(i64, Option<i64>)>,
     /// Where the film goes.
     pub output: PathBuf,
+    /// Its format.
+    pub container: Container,
+    /// Whether sound, subtitles and chapters come along.
+    pub with_sound: bool,
+    /// Whether players find the index at the file's start.
+    pub fast_start: bool,
+    /// What the film's comment says of how it was made.
+    pub comment: Option<String>,
+    /// Whether an interrupted film is kept as far as it got, under a name that says so.
+    pub keeps_unfinished: bool,
     /// Whether an output that exists may be replaced.
     pub overwrite: bool,
     /// Where the ledger goes.

@@ -129,7 +129,8 @@ impl Codec {
             Self::H264 if crf == 0 => vec![(c"qp", "0".into()), (c"preset", preset.into())],
             Self::H264 => vec![(c"crf", crf.to_string()), (c"preset", preset.into())],
             Self::Hevc => {
-                let mut own = "log-level=error".to_owned();
+                // Pieces of a film are joined between closed groups of pictures.
+                let mut own = "log-level=error:open-gop=0".to_owned();
                 if crf == 0 {
                     own += ":lossless=1";
                 }

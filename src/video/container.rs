@@ -1,6 +1,6 @@
 //! The film formats that are written.
 
-use super::VideoError;
+use super::{Codec, VideoError};
 use std::ffi::CStr;
 use std::path::Path;
 
@@ -15,6 +15,8 @@ pub enum Container {
     Mkv,
     /// WebM: Matroska for browsers.
     WebM,
+    /// FFmpeg's own NUT, for pieces of a film only: it keeps every time base, and holds what MP4 does not.
+    Nut,
 }
 
 impl Container {
@@ -40,16 +42,18 @@ impl Container {
             Self::Mov => "MOV",
             Self::Mkv => "MKV",
             Self::WebM => "WebM",
+            Self::Nut => "NUT",
         }
     }
 
     /// The ending of its files.
-    pub(super) const fn ending(self) -> &'static str {
+    pub const fn ending(self) -> &'static str {
         match self {
             Self::Mp4 => ".mp4",
             Self::Mov => ".mov",
             Self::Mkv => ".mkv",
             Self::WebM => ".webm",
+            Self::Nut => ".nut",
         }
     }
 
@@ -60,6 +64,21 @@ impl Container {
             Self::Mov => c"mov",
             Self::Mkv => c"matroska",
             Self::WebM => c"webm",
+            Self::Nut => c"nut",
+        }
+    }
+
+    /// Whether a film can say that its picture is to be turned; a piece leaves that to the film that it becomes.
+    pub(super) const fn holds_turns(self) -> bool {
+        matches!(self, Self::Mp4 | Self::Mov | Self::Nut)
+    }
+
+    /// The container of a film's pieces in this codec: of those that hold it the one that is exact in its times.
+    pub fn of_pieces(codec: Codec) -> Self {
+        match codec {
+            Codec::ProRes => Self::Mov,
+            Codec::Ffv1 => Self::Nut,
+            _ => Self::Mp4,
         }
     }
 

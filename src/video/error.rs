@@ -48,8 +48,8 @@ pub enum VideoError {
     #[error("{file}: the ending {found} names no film format that is written; end the name with .mp4, .mov, .mkv or .webm", file = file.display())]
     Container { file: PathBuf, found: String },
     /// The container cannot hold a sound track.
-    #[error("{file}: {container} cannot hold {codec} sound untouched; end the name with {cure}", file = file.display())]
-    SoundInContainer { file: PathBuf, container: &'static str, codec: String, cure: &'static str },
+    #[error("{file}: {container} cannot hold {codec} sound untouched; end the name with {cure}, or leave the sound out with --no-sound", file = file.display())]
+    SoundInContainer { file: PathBuf, container: &'static str, codec: String, cure: String },
     /// The container cannot hold the codec.
     #[error("{file}: {container} cannot hold {codec}; end the name with {cure}", file = file.display())]
     CodecInContainer { file: PathBuf, container: &'static str, codec: &'static str, cure: String },
@@ -59,6 +59,9 @@ pub enum VideoError {
     /// The encoder is missing or refuses.
     #[error("{file}: the encoder {encoder} cannot start: {said}", file = file.display())]
     Encoder { file: PathBuf, encoder: String, said: String },
+    /// Pieces of one film that do not belong together.
+    #[error("{file}: {what}", file = file.display())]
+    Piece { file: PathBuf, what: String },
     /// Writing failed.
     #[error("{file}: writing failed: {said}", file = file.display())]
     Write { file: PathBuf, said: String },

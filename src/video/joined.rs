@@ -19,6 +19,8 @@ const FARTHEST_APART_S: f64 = 3.0;
 pub(super) struct List {
     /// The list as an address that holds its own text.
     pub(super) url: String,
+    /// The files.
+    pub(super) files: Vec<PathBuf>,
 }
 
 /// Opens several files of one recording as one clip; one file alone as it is.
@@ -51,7 +53,7 @@ pub fn join(files: &[PathBuf]) -> Result<Clip, VideoError> {
         // A string takes whatever is written to it.
         let _ = writeln!(text, "file 'file:{}'\nduration {length:.6}", path.replace('\'', "'\\''"));
     }
-    let list = List { url: text };
+    let list = List { url: text, files: files.to_vec() };
     let mut joined = probe_opened(&mut Reader::open_list(first, &list, 0)?, first)?;
     joined.findings.extend(apart(&clips, &lengths));
     joined.container = clips[0].container.clone();

@@ -57,7 +57,7 @@ impl Maker {
         }
         let sound_track = muxer.add_encoded(sound.context())?;
         muxer.tag(c"creation_time", created)?;
-        muxer.start(movie_timescale(tick, std::iter::once(sound_hz)))?;
+        muxer.start(movie_timescale(tick, std::iter::once(sound_hz)), false)?;
         let sound_base = super::ff::av_rational(Rational::new(1, sound_hz as i32));
         Ok(Self { muxer, film, sound, sound_track, sound_base, frames: 0 })
     }

@@ -51,7 +51,8 @@ unsafe extern "C" fn collect(
         CStr::from_ptr(line.as_ptr())
     };
     let text = text.to_string_lossy().trim().to_owned();
-    if text.is_empty() {
+    // Some messages come in several calls, the last of which ends the line.
+    if !text.chars().any(char::is_alphanumeric) {
         return;
     }
     let severity = if level <= ffi::AV_LOG_ERROR { Severity::Warning } else { Severity::Note };

@@ -8,6 +8,7 @@
 mod codec;
 mod colour;
 mod container;
+mod damage;
 mod encode;
 mod error;
 mod ff;
@@ -21,6 +22,7 @@ mod make;
 mod messages;
 mod mux;
 mod picture;
+mod pieces;
 mod probe;
 mod read;
 mod recode;
@@ -39,9 +41,13 @@ pub use make::{Made, Maker};
 pub use messages::take_findings;
 pub use mux::Packet;
 pub use picture::Picture;
-pub use probe::{AudioTrack, Clip, CutOff, FrameCount, VideoTrack, count_frames, frame_times, probe, stored_frames};
+pub use pieces::Piece;
+pub use probe::{
+    AudioTrack, Clip, CutOff, FrameCount, SubtitleTrack, VideoTrack, count_frames, frame_ticks, frame_times, probe,
+    stored_frames,
+};
 pub use read::{Item, Reader};
-pub use write::{Excerpt, Writer};
+pub use write::{Excerpt, Target, Writer};
 
 /// Prepares the library once for the process: its messages go to [`take_findings`] instead of the terminal, and a write
 /// beyond the file-size limit becomes an ordinary error instead of a signal that kills the process.

@@ -1,6 +1,5 @@
 //! The output file: its tracks and their packets.
 
-use super::codec::Codec;
 use super::ff::{self, Options, check};
 use super::light::LightData;
 use super::read::Reader;
@@ -20,6 +19,11 @@ impl Packet {
     /// Bytes of payload.
     pub fn size(&self) -> usize {
         self.inner.size()
+    }
+
+    /// When it is shown, in seconds, its times being ticks of `base`.
+    pub fn time_s(&self, base: crate::time::Rational) -> f64 {
+        self.inner.pts().or(self.inner.dts()).map_or(0.0, |t| base.seconds(t))
     }
 
     /// Index of its stream in the source.
@@ -66,34 +70,108 @@ impl Muxer {
         &mut self,
         encoder: *const ffi::AVCodecContext,
         source: *const ffi::AVStream,
-        codec: Codec,
         light: &LightData,
     ) -> Result<usize, VideoError> {
         let track = self.add_encoded(encoder)?;
-        // SAFETY: the source is alive while this runs (the caller holds it); the stream was added just now; the matrix, where
-        // present, is 36 bytes that are copied into memory which the library made for it.
+        // SAFETY: the source is alive while this runs (the caller holds it); the stream was added just now.
         unsafe {
             let stream = *(*self.context).streams.add(track);
-            let kind = ffi::AVPacketSideDataType::AV_PKT_DATA_DISPLAYMATRIX;
-            let mut size = 0;
-            let matrix = ffi::av_stream_get_side_data(source, kind, &mut size);
-            if !matrix.is_null() {
-                let copy = ffi::av_stream_new_side_data(stream, kind, size);
-                if copy.is_null() {
-                    return Err(VideoError::OutOfMemory);
-                }
-                std::ptr::copy_nonoverlapping(matrix, copy, size);
-            }
+            copy_matrix(stream, source)?;
             light.put(stream)?;
-            let four_letters = (*(*self.context).oformat).codec_tag;
-            if codec == Codec::Hevc && !four_letters.is_null() && ffi::av_codec_get_id(four_letters, HVC1) == codec.id()
-            {
-                // Some players show nothing under the other name, which lets the codec's parameters lie among the frames.
-                (*(*stream).codecpar).codec_tag = HVC1;
-            }
+            self.name_hevc(stream);
             copy_tags(stream, source);
         }
         Ok(track)
+    }
+
+    /// Adds the film's track from a piece that was encoded before, with shape, tags and disposition of the source's.
+    pub(super) fn add_copied_film(
+        &mut self,
+        piece: *const ffi::AVStream,
+        source: *const ffi::AVStream,
+        light: &LightData,
+    ) -> Result<usize, VideoError> {
+        let track = self.add_copy(piece)?;
+        // SAFETY: both are alive while this runs (the caller holds them); the stream was added just now.
+        unsafe {
+            let stream = *(*self.context).streams.add(track);
+            (*stream).time_base = (*source).time_base;
+            (*stream).avg_frame_rate = (*piece).avg_frame_rate;
+            (*stream).sample_aspect_ratio = (*piece).sample_aspect_ratio;
+            copy_matrix(stream, source)?;
+            light.put(stream)?;
+            self.name_hevc(stream);
+            copy_tags(stream, source);
+        }
+        Ok(track)
+    }
+
+    /// Gives HEVC the name under which all players show it.
+    ///
+    /// # Safety
+    /// The stream must be one of this file's.
+    unsafe fn name_hevc(&self, stream: *mut ffi::AVStream) {
+        // SAFETY: by contract; the library's tables are static.
+        unsafe {
+            let known = (*(*self.context).oformat).codec_tag;
+            let parameters = (*stream).codecpar;
+            let hevc = ffi::AVCodecID::AV_CODEC_ID_HEVC;
+            if (*parameters).codec_id == hevc && !known.is_null() && ffi::av_codec_get_id(known, HVC1) == hevc {
+                // Under the other name, by which parameters may lie among the frames, some show nothing.
+                (*parameters).codec_tag = HVC1;
+            }
+        }
+    }
+
+    /// Copies the chapters that begin within a span of the source, moved with everything else, in seconds.
+    pub(super) fn copy_chapters(
+        &mut self,
+        source: &Reader,
+        (first_s, end_s): (f64, f64),
+        by_s: f64,
+    ) -> Result<(), VideoError> {
+        // SAFETY: both contexts are alive. The array and its entries are made by the library's own allocator, which frees them
+        // with the context; an entry is counted only once it is whole.
+        unsafe {
+            let from = &*source.input().as_ptr();
+            for i in 0..from.nb_chapters as usize {
+                let old = &**from.chapters.add(i);
+                let seconds =
+                    |ticks: i64| ticks as f64 * f64::from(old.time_base.num) / f64::from(old.time_base.den.max(1));
+                let (start, end) = (seconds(old.start), seconds(old.end));
+                if end <= first_s || start >= end_s {
+                    continue;
+                }
+                let kept = (*self.context).nb_chapters as usize;
+                let bytes = (kept + 1) * size_of::<*mut ffi::AVChapter>();
+                let list = ffi::av_realloc((*self.context).chapters.cast(), bytes).cast::<*mut ffi::AVChapter>();
+                if list.is_null() {
+                    return Err(VideoError::OutOfMemory);
+                }
+                (*self.context).chapters = list;
+                let chapter = ffi::av_mallocz(size_of::<ffi::AVChapter>()).cast::<ffi::AVChapter>();
+                if chapter.is_null() {
+                    return Err(VideoError::OutOfMemory);
+                }
+                (*chapter).id = old.id;
+                (*chapter).time_base = ffi::AVRational { num: 1, den: 1_000_000 };
+                let ticks = |seconds: f64| (seconds * 1e6).round() as i64;
+                (*chapter).start = ticks((start.max(first_s) + by_s).max(0.0));
+                (*chapter).end = ticks(end.min(end_s) + by_s);
+                ffi::av_dict_copy(&raw mut (*chapter).metadata, old.metadata, 0);
+                *list.add(kept) = chapter;
+                (*self.context).nb_chapters += 1;
+            }
+        }
+        Ok(())
+    }
+
+    /// Sets the file's comment: the source's own, and below it this text. Call after [`Muxer::copy_tags`].
+    pub(super) fn comment(&mut self, source: &Reader, text: &str) -> Result<(), VideoError> {
+        // SAFETY: the demuxer is alive.
+        let own = unsafe { ff::tag((*source.input().as_ptr()).metadata, c"comment") };
+        let text = own.map_or_else(|| text.to_owned(), |own| format!("{own}\n{text}"));
+        self.tag(c"comment", &text)
     }
 
     /// Adds a track for what an encoder makes, of pictures or of sound.
@@ -157,10 +235,12 @@ impl Muxer {
     }
 
     /// Writes the header. Time bases of the tracks hold from here on.
-    pub(super) fn start(&mut self, movie_timescale: i32) -> Result<(), VideoError> {
+    pub(super) fn start(&mut self, movie_timescale: i32, fast_start: bool) -> Result<(), VideoError> {
         let timescale = movie_timescale.to_string();
+        // Keys of QuickTime's metadata are lost without the first.
+        let flags = if fast_start { "+use_metadata_tags+faststart" } else { "+use_metadata_tags" };
         // The default movie time scale of 1000 would round the first frame's time to a millisecond.
-        let mut options = Options::new(&[(c"movie_timescale", &timescale)])?;
+        let mut options = Options::new(&[(c"movie_timescale", &timescale), (c"movflags", flags)])?;
         // SAFETY: the context is alive; options that a muxer does not know stay in ours.
         let code = unsafe { ffi::avformat_write_header(self.context, &mut options.0) };
         check(code).map(|_| ()).map_err(|e| self.failed(&e))
@@ -232,6 +312,27 @@ impl Drop for Muxer {
 
 /// HEVC's four letters, where its parameters stand in the file's header (ISO/IEC 14496-15).
 const HVC1: u32 = u32::from_le_bytes(*b"hvc1");
+
+/// Copies how a player is to turn a track's picture.
+///
+/// # Safety
+/// Both streams must be alive.
+unsafe fn copy_matrix(to: *mut ffi::AVStream, from: *const ffi::AVStream) -> Result<(), VideoError> {
+    // SAFETY: by contract; the matrix, where present, is copied by its size into memory that the library made for it.
+    unsafe {
+        let kind = ffi::AVPacketSideDataType::AV_PKT_DATA_DISPLAYMATRIX;
+        let mut size = 0;
+        let matrix = ffi::av_stream_get_side_data(from, kind, &mut size);
+        if !matrix.is_null() {
+            let copy = ffi::av_stream_new_side_data(to, kind, size);
+            if copy.is_null() {
+                return Err(VideoError::OutOfMemory);
+            }
+            std::ptr::copy_nonoverlapping(matrix, copy, size);
+        }
+    }
+    Ok(())
+}
 
 /// Copies a track's tags and disposition, but not what describes the old encoding.
 ///

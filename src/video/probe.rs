@@ -34,6 +34,8 @@ pub struct Clip {
     pub video: VideoTrack,
     /// Its sound tracks.
     pub audio: Vec<AudioTrack>,
+    /// Its subtitles.
+    pub subtitles: Vec<SubtitleTrack>,
     /// Where its earliest stream starts, in seconds of its own time stamps.
     pub start_s: f64,
     /// How its files are read as one, where there are several; `file` is then the first.
@@ -97,11 +99,25 @@ pub struct AudioTrack {
     pub duration_s: Option<f64>,
 }
 
+/// A track of subtitles.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SubtitleTrack {
+    /// Index among the file's streams.
+    pub stream: usize,
+    /// Codec's short name.
+    pub codec: String,
+}
+
 impl Clip {
+    /// The files that it is read from, in their order.
+    pub fn files(&self) -> Vec<PathBuf> {
+        self.list.as_ref().map_or_else(|| vec![self.file.clone()], |list| list.files.clone())
+    }
+
     /// Refuses a moment, in film time, that a cut-off file no longer holds; none stands for the end.
     pub fn check_whole(&self, until_s: Option<f64>) -> Result<(), VideoError> {
         match self.cut_off {
-            Some(cut) if until_s.is_none_or(|t| t > cut.whole_s) => Err(cut.error(&self.file)),
+            Some(cut) if !cut.in_fragments && until_s.is_none_or(|t| t > cut.whole_s) => Err(cut.error(&self.file)),
             _ => Ok(()),
         }
     }
@@ -178,7 +194,7 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
                 None => (None, None),
             },
         };
-        let mut audio = Vec::new();
+        let (mut audio, mut subtitles) = (Vec::new(), Vec::new());
         let mut timecode = ff::tag(context.metadata, c"timecode");
         for index in 0..context.nb_streams as usize {
             let other = &**context.streams.add(index);
@@ -194,6 +210,8 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
                     channels: (*other.codecpar).ch_layout.nb_channels as u32,
                     duration_s: seconds,
                 });
+            } else if kind == ffi::AVMediaType::AVMEDIA_TYPE_SUBTITLE {
+                subtitles.push(SubtitleTrack { stream: index, codec });
             } else if index != reader.video_stream() {
                 let what = if other.disposition & ffi::AV_DISPOSITION_ATTACHED_PIC != 0 {
                     "a cover picture".to_owned()
@@ -203,10 +221,6 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
                 let text = format!("stream {index} is {what} and is not carried into the film");
                 findings.push(Finding::new(Severity::Note, "stream_not_carried", text));
             }
-        }
-        if context.nb_chapters > 0 {
-            let text = format!("{} chapters are not carried into the film", context.nb_chapters);
-            findings.push(Finding::new(Severity::Note, "chapters_not_carried", text));
         }
         if let Some(cut) = cut {
             let text = format!(
@@ -244,6 +258,7 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
                 ],
             },
             audio,
+            subtitles,
             start_s: ff::ticks(context.start_time).map_or(0.0, |t| t as f64 / f64::from(ffi::AV_TIME_BASE)),
             list: None,
             cut_off: cut,
@@ -261,11 +276,13 @@ pub struct CutOff {
     pub promised: u64,
     /// Film time up to which they reach, in seconds.
     pub whole_s: f64,
+    /// Whether the file is made of fragments, each with an index of its own: what is there is then a film.
+    pub in_fragments: bool,
 }
 
 impl CutOff {
     fn error(self, file: &Path) -> VideoError {
-        let Self { whole, promised, whole_s } = self;
+        let Self { whole, promised, whole_s, .. } = self;
         VideoError::CutOff { file: file.to_owned(), whole, promised, whole_s }
     }
 }
@@ -289,7 +306,9 @@ fn cut_off(reader: &Reader) -> Option<CutOff> {
             let e = entry(i)?;
             if u64::try_from(e.pos).unwrap_or(0) + u64::try_from(e.size()).unwrap_or(0) > length {
                 let whole_s = base.seconds(e.timestamp - start);
-                return Some(CutOff { whole: i as u64, promised: promised as u64, whole_s });
+                // Of fragments the file's own index counts none.
+                let in_fragments = (*stream).nb_frames == 0;
+                return Some(CutOff { whole: i as u64, promised: promised as u64, whole_s, in_fragments });
             }
         }
     }
@@ -351,12 +370,17 @@ pub fn count_frames(file: &Path) -> Result<FrameCount, VideoError> {
 
 /// Film times of a clip's frames in seconds, packet by packet and without decoding; the first shown frame is at 0.
 pub fn frame_times(clip: &Clip) -> Result<Vec<f64>, VideoError> {
+    let (first, base) = (clip.video.first_pts, clip.video.time_base);
+    Ok(frame_ticks(clip)?.into_iter().map(|tick| base.seconds(tick - first)).collect())
+}
+
+/// The same in ticks of the film track.
+pub fn frame_ticks(clip: &Clip) -> Result<Vec<i64>, VideoError> {
     let mut reader = Reader::open_clip(clip, 1)?;
-    let mut ticks: Vec<i64> =
-        packet_times(&mut reader)?.into_iter().map(|(pts, _)| pts - clip.video.first_pts).collect();
-    ticks.retain(|&after_first| after_first >= 0);
+    let mut ticks: Vec<i64> = packet_times(&mut reader)?.into_iter().map(|(pts, _)| pts).collect();
+    ticks.retain(|&tick| tick >= clip.video.first_pts);
     ticks.dedup();
-    Ok(ticks.into_iter().map(|after_first| reader.time_base().seconds(after_first)).collect())
+    Ok(ticks)
 }
 
 /// Times and durations of the film track's packets in ticks, in the order of their showing.

@@ -1,5 +1,6 @@
 //! Demuxing and decoding: frames of the film, and the packets of its sound, in the order of the file.
 
+use super::damage::Damage;
 use super::ff::{self, AGAIN, check, rational};
 use super::format::{self, PixelFormat};
 use super::frame::FieldOrder;
@@ -9,7 +10,7 @@ use super::light::LightData;
 use super::mux::Packet;
 use super::unpack::Unpacker;
 use super::{Clip, Frame, VideoError, messages, probe};
-use crate::finding::{Finding, Severity};
+use crate::finding::Finding;
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use ffmpeg_next::{codec, decoder, format as container};
@@ -21,7 +22,7 @@ use std::path::{Path, PathBuf};
 pub enum Item {
     /// A decoded frame.
     Frame(Frame),
-    /// An encoded packet of a sound track.
+    /// An encoded packet of a sound or subtitle track.
     Sound(Packet),
 }
 
@@ -54,9 +55,9 @@ pub struct Reader {
     drained: bool,
     /// Ticks of the last frame handed out, and of the film's first.
     last_pts: Option<i64>,
-    damaged: u64,
-    without_time: u64,
-    repeated: u64,
+    /// Ticks at which the first frame stands and the last one ends.
+    span: Option<(i64, i64)>,
+    damage: Damage,
 }
 
 impl Reader {
@@ -93,7 +94,17 @@ impl Reader {
             (*context.as_mut_ptr()).pkt_timebase = time_base.into();
         }
         let decoder = context.decoder().video().map_err(no_decoder)?;
-        // SAFETY: the demuxer is open.
+        // SAFETY: the demuxer is open; plain fields are read.
+        let promised_s = unsafe {
+            let context = &*input.as_ptr();
+            let second = f64::from(ffi::AV_TIME_BASE);
+            let start = ff::ticks(context.start_time).unwrap_or(0);
+            // Without a header the library guesses by the bit rate: that promises nothing.
+            let known =
+                context.duration_estimation_method == ffi::AVDurationEstimationMethod::AVFMT_DURATION_FROM_STREAM;
+            ff::ticks(context.duration).filter(|_| known).map(|d| (start + d) as f64 / second)
+        };
+        // SAFETY: as above.
         let jumps = unsafe { Jumps::of(input.as_ptr()) };
         Ok(Self {
             file: file.to_owned(),
@@ -107,9 +118,8 @@ impl Reader {
             ready: VecDeque::new(),
             drained: false,
             last_pts: None,
-            damaged: 0,
-            without_time: 0,
-            repeated: 0,
+            span: None,
+            damage: Damage::new(promised_s),
         })
     }
 
@@ -125,8 +135,9 @@ impl Reader {
             match self.read()? {
                 None => {
                     // Errors of the flush are damage at the very end; the frames before it came out already.
+                    self.damage.ended();
                     if self.decoder.send_eof().is_err() {
-                        self.damaged += 1;
+                        self.damage.packet(self.here_s());
                     }
                     self.receive()?;
                     self.drained = true;
@@ -134,8 +145,7 @@ impl Reader {
                 Some(packet) if packet.stream() == self.video => self.send(&packet)?,
                 Some(packet) => {
                     let stream = self.input.stream(packet.stream());
-                    if let Some(stream) = stream.filter(|s| s.parameters().medium() == ffmpeg_next::media::Type::Audio)
-                    {
+                    if let Some(stream) = stream.filter(is_carried) {
                         let base = rational(stream.time_base().into());
                         let start_s = packet.pts().or(packet.dts()).map(|t| base.seconds(t));
                         self.ready.push_back(Item::Sound(Packet { inner: packet, start_s }));
@@ -143,6 +153,22 @@ impl Reader {
                 }
             }
         }
+    }
+
+    /// The next packet of sound or subtitles, without decoding the film; none at the end.
+    ///
+    /// # Errors
+    /// Reading failed.
+    pub fn next_sound(&mut self) -> Result<Option<Packet>, VideoError> {
+        while let Some(packet) = self.read()? {
+            let stream = self.input.stream(packet.stream());
+            if let Some(stream) = stream.filter(is_carried) {
+                let base = rational(stream.time_base().into());
+                let start_s = packet.pts().or(packet.dts()).map(|t| base.seconds(t));
+                return Ok(Some(Packet { inner: packet, start_s }));
+            }
+        }
+        Ok(None)
     }
 
     /// Goes to the key frame at or before `pts`; the caller drops the frames before its moment.
@@ -168,14 +194,20 @@ impl Reader {
 
     /// What went wrong on the way without stopping the work.
     pub fn findings(&self) -> Vec<Finding> {
-        let counted = [
-            (self.damaged, "packets_damaged", "damaged packets were skipped; frames may be missing or torn there"),
-            (self.without_time, "frames_without_time", "frames carry no time and were left out"),
-            (self.repeated, "frames_repeat_time", "frames do not come after the one before and were left out"),
-        ];
-        let counted = counted.into_iter().filter(|(n, ..)| *n > 0);
-        let counted = counted.map(|(n, code, text)| Finding::new(Severity::Warning, code, format!("{n} {text}")));
-        self.jumps.iter().flat_map(Jumps::findings).chain(counted).collect()
+        let (start, end) = self.span.unwrap_or_default();
+        // SAFETY: the demuxer is open, and the stream its own.
+        let rate = unsafe {
+            let context = self.input.as_ptr();
+            rational(ff::frame_rate(context, *(*context).streams.add(self.video))).as_f64()
+        };
+        let (start_s, end_s) = (self.time_base.seconds(start), self.time_base.seconds(end));
+        let damage = self.damage.findings(start_s, end_s, if rate.is_finite() { rate } else { 0.0 });
+        self.jumps.iter().flat_map(Jumps::findings).chain(damage).collect()
+    }
+
+    /// How far the film is, in seconds of its own stamps.
+    fn here_s(&self) -> f64 {
+        self.last_pts.map_or(0.0, |pts| self.time_base.seconds(pts))
     }
 
     /// Seconds at which a stream's first packet starts, as far as the demuxer has seen it.
@@ -243,12 +275,17 @@ impl Reader {
                         let base = unsafe { base_of(self.input.as_ptr(), packet.stream()) };
                         jumps.follow(&mut packet, base);
                     }
+                    // SAFETY: as above.
+                    let base = unsafe { base_of(self.input.as_ptr(), packet.stream()) };
+                    if let Some(start) = packet.pts().or(packet.dts()) {
+                        self.damage.reached(base.seconds(start + packet.duration().max(0)));
+                    }
                     return Ok(Some(packet));
                 }
                 Err(ffmpeg_next::Error::Eof) => return Ok(None),
                 Err(ffmpeg_next::Error::InvalidData) if tries < 1000 => {
                     tries += 1;
-                    self.damaged += 1;
+                    self.damage.packet(self.here_s());
                 }
                 Err(e) if e == AGAIN && tries < 1000 => tries += 1,
                 Err(e) => return Err(self.failed(&e.to_string())),
@@ -262,7 +299,7 @@ impl Reader {
             match self.decoder.send_packet(packet) {
                 Err(e) if e == AGAIN => self.receive()?,
                 Err(ffmpeg_next::Error::InvalidData) => {
-                    self.damaged += 1;
+                    self.damage.packet(self.here_s());
                     break;
                 }
                 Err(e) => return Err(self.failed(&e.to_string())),
@@ -282,21 +319,30 @@ impl Reader {
                 Err(e) if e == AGAIN || e == ffmpeg_next::Error::Eof => return Ok(()),
                 Err(ffmpeg_next::Error::InvalidData) if tries < 1000 => {
                     tries += 1;
-                    self.damaged += 1;
+                    self.damage.packet(self.here_s());
                     continue;
                 }
                 Err(e) => return Err(self.failed(&e.to_string())),
             }
             let Some(pts) = inner.timestamp() else {
-                self.without_time += 1;
+                self.damage.without_time();
                 continue;
             };
             if self.last_pts.is_some_and(|last| pts <= last) {
-                self.repeated += 1;
+                self.damage.repeated();
                 continue;
             }
             self.last_pts = Some(pts);
+            // SAFETY: the frame is alive; plain fields are read.
+            let torn = unsafe {
+                let frame = &*inner.as_ptr();
+                frame.decode_error_flags != 0 || frame.flags & ffi::AV_FRAME_FLAG_CORRUPT as i32 != 0
+            };
+            if torn {
+                self.damage.frame(self.time_base.seconds(pts));
+            }
             let duration = inner.packet().duration;
+            self.span = Some((self.span.map_or(pts, |span| span.0), pts + duration.max(0)));
             let frame = self.planar(Frame { inner, pts, duration })?;
             self.ready.push_back(Item::Frame(frame));
         }
@@ -339,8 +385,7 @@ impl Reader {
     }
 
     fn failed(&self, said: &str) -> VideoError {
-        let film_s = self.last_pts.map_or(0.0, |pts| self.time_base.seconds(pts));
-        VideoError::Read { file: self.file.clone(), film_s, said: said.to_owned() }
+        VideoError::Read { file: self.file.clone(), film_s: self.here_s(), said: said.to_owned() }
     }
 }
 
@@ -389,6 +434,12 @@ fn open_url(file: &Path, url: &CStr, list: Option<ff::Options>) -> Result<contai
         }
         Ok(input)
     }
+}
+
+/// Whether a stream comes along as it is: sound and subtitles.
+fn is_carried(stream: &ffmpeg_next::Stream<'_>) -> bool {
+    use ffmpeg_next::media::Type::{Audio, Subtitle};
+    matches!(stream.parameters().medium(), Audio | Subtitle)
 }
 
 /// The stream that is the film: the library's best video stream that is no cover picture.

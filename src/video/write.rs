@@ -4,6 +4,7 @@ use super::colour::Tags;
 use super::encode::{Encoder, Pictures};
 use super::ff;
 use super::mux::{self, Muxer};
+use super::pieces::Piece;
 use super::read::Reader;
 use super::{Clip, Container, EncodeSettings, Frame, Packet, VideoError};
 use crate::finding::{Finding, Severity};
@@ -27,13 +28,31 @@ pub struct Excerpt {
     pub is_part: bool,
 }
 
+/// The file that a film is written to.
+#[derive(Debug, Clone, Copy)]
+pub struct Target<'a> {
+    /// Where it is written for now.
+    pub path: &'a Path,
+    /// The name that the user gave, for messages.
+    pub named: &'a Path,
+    /// Its format.
+    pub container: Container,
+    /// Whether sound, subtitles and chapters of the source come along.
+    pub with_sound: bool,
+    /// Whether players find the index at the file's start, which takes reading it once more at the end.
+    pub fast_start: bool,
+    /// What the film's comment says, below what the source's says.
+    pub comment: Option<&'a str>,
+}
+
 /// Writes one film.
 pub struct Writer {
     muxer: Muxer,
-    encoder: Encoder,
+    /// None where finished packets come in.
+    encoder: Option<Encoder>,
     film_track: usize,
     film_base: ffi::AVRational,
-    /// Source stream to track and source time base.
+    /// Source stream to track and source time base, of sound and subtitles.
     sound_tracks: HashMap<usize, (usize, ffi::AVRational)>,
     excerpt: Excerpt,
     /// Added to every time, in ticks of the film track.
@@ -44,26 +63,28 @@ pub struct Writer {
     waiting_bytes: usize,
     refused_sound: u64,
     frames: u64,
+    /// Where the last frame ends, in ticks of the film track as written.
+    end: i64,
+    /// When the last finished packet was decoded, in the same ticks.
+    last_dts: i64,
+    findings: Vec<Finding>,
 }
 
 impl Writer {
-    /// Creates the film at `path`, with every sound track of the source. `named` is the name that the user gave.
+    /// Creates the film, with what the source has beside its picture.
+    ///
+    /// # Errors
+    /// The container or the encoder cannot hold something, or the file cannot be written.
     pub fn create(
-        path: &Path,
-        named: &Path,
-        container: Container,
+        target: &Target<'_>,
         source: &Reader,
         clip: &Clip,
         excerpt: Excerpt,
         settings: &EncodeSettings,
     ) -> Result<Self, VideoError> {
-        settings.codec.check_container(named, container)?;
-        check_container(named, container, source, clip)?;
-        let time_base = source.time_base();
-        // SAFETY: the reader keeps its demuxer, and so every stream, alive; indices come from the probed clip of the same file.
-        let stream = |index: usize| unsafe { (*(*source.input().as_ptr()).streams.add(index)).cast_const() };
-        let film = stream(clip.video.stream);
-        // SAFETY: as above, and the stream is of this very context.
+        settings.codec.check_container(target.named, target.container)?;
+        let film = stream_of(source, clip.video.stream);
+        // SAFETY: the reader keeps its demuxer, and so every stream, alive.
         let pixel_aspect = unsafe { ff::pixel_aspect(source.input().as_ptr(), film) };
         let side = |n| i32::try_from(n).map_err(|_| VideoError::OutOfMemory);
         let shape = clip.video.shape;
@@ -75,25 +96,51 @@ impl Writer {
             full: clip.video.coding.colour.range == Range::Full,
             pixel_aspect,
             frame_rate: clip.video.frame_rate,
-            time_base,
+            time_base: source.time_base(),
             fields: clip.video.fields,
             light: clip.video.light.clone(),
         };
-        let encoder = Encoder::open(named, &pictures, settings)?;
-        let mut muxer = Muxer::create(path, named, container)?;
-        let film_track = muxer.add_film(encoder.context(), film, settings.codec, &clip.video.light)?;
+        let encoder = Encoder::open(target.named, &pictures, settings)?;
+        let mut writer = Self::open(target, source, clip, excerpt, |muxer| {
+            muxer.add_film(encoder.context(), film, &clip.video.light)
+        })?;
+        writer.encoder = Some(encoder);
+        Ok(writer)
+    }
+
+    /// Creates the film from pieces that were encoded before; `first` is any of them.
+    ///
+    /// # Errors
+    /// As [`Writer::create`].
+    pub fn of_pieces(
+        target: &Target<'_>,
+        source: &Reader,
+        clip: &Clip,
+        excerpt: Excerpt,
+        first: &Piece,
+    ) -> Result<Self, VideoError> {
+        let film = stream_of(source, clip.video.stream);
+        Self::open(target, source, clip, excerpt, |muxer| {
+            muxer.add_copied_film(first.stream(), film, &clip.video.light)
+        })
+    }
+
+    fn open(
+        target: &Target<'_>,
+        source: &Reader,
+        clip: &Clip,
+        excerpt: Excerpt,
+        add_film: impl FnOnce(&mut Muxer) -> Result<usize, VideoError>,
+    ) -> Result<Self, VideoError> {
+        let Target { container, .. } = *target;
+        check_container(target, source, clip)?;
+        let time_base = source.time_base();
+        let mut findings = Vec::new();
+        let mut muxer = Muxer::create(target.path, target.named, container)?;
+        let film_track = add_film(&mut muxer)?;
         if excerpt.is_part {
             muxer.drop_time_code(film_track);
         }
-        let mut sound_tracks = HashMap::new();
-        for track in &clip.audio {
-            let source = stream(track.stream);
-            // SAFETY: as above; a plain field is read.
-            let base = unsafe { (*source).time_base };
-            sound_tracks.insert(track.stream, (muxer.add_copy(source)?, base));
-        }
-        muxer.copy_tags(source);
-        muxer.start(movie_timescale(time_base, clip.audio.iter().map(|a| a.rate_hz)))?;
         let film_base = ff::av_rational(time_base);
         let shift = if excerpt.is_part {
             -excerpt.first_pts
@@ -105,9 +152,39 @@ impl Writer {
             let earliest = sound.map(|s| (s / time_base.as_f64()).floor() as i64).fold(excerpt.first_pts, i64::min);
             (-earliest).max(0)
         };
+        let mut sound_tracks = HashMap::new();
+        if target.with_sound {
+            let sound = clip.audio.iter().map(|track| track.stream);
+            let mut carried: Vec<usize> = sound.collect();
+            for track in &clip.subtitles {
+                if mux::holds(container, codec_of(source, track.stream)) {
+                    carried.push(track.stream);
+                } else {
+                    let text =
+                        format!("{} cannot hold the {} subtitles, which are left out", container.name(), track.codec);
+                    findings.push(Finding::new(Severity::Note, "subtitles_not_carried", text));
+                }
+            }
+            for index in carried {
+                let stream = stream_of(source, index);
+                // SAFETY: the reader keeps the stream alive; a plain field is read.
+                let base = unsafe { (*stream).time_base };
+                sound_tracks.insert(index, (muxer.add_copy(stream)?, base));
+            }
+            let base_s = time_base.as_f64();
+            let end_s = excerpt.end_pts.map_or(f64::INFINITY, |end| end as f64 * base_s);
+            let first_s = if excerpt.is_part { excerpt.first_pts as f64 * base_s } else { f64::NEG_INFINITY };
+            muxer.copy_chapters(source, (first_s, end_s), shift as f64 * base_s)?;
+        }
+        muxer.copy_tags(source);
+        if let Some(comment) = target.comment {
+            muxer.comment(source, comment)?;
+        }
+        let timescale = movie_timescale(time_base, clip.audio.iter().map(|a| a.rate_hz));
+        muxer.start(timescale, target.fast_start)?;
         Ok(Self {
             muxer,
-            encoder,
+            encoder: None,
             film_track,
             film_base,
             sound_tracks,
@@ -118,6 +195,9 @@ impl Writer {
             waiting_bytes: 0,
             refused_sound: 0,
             frames: 0,
+            end: 0,
+            last_dts: i64::MIN,
+            findings,
         })
     }
 
@@ -125,8 +205,26 @@ impl Writer {
     pub fn frame(&mut self, frame: &mut Frame) -> Result<(), VideoError> {
         frame.pts += self.shift;
         self.frames += 1;
-        self.encoder.send(Some(frame))?;
+        self.end = frame.pts + frame.duration.max(1);
+        if let Some(encoder) = &mut self.encoder {
+            encoder.send(Some(frame))?;
+        }
         self.drain_encoder()
+    }
+
+    /// Takes the next finished packet of the film, its times in ticks of the source's film track.
+    pub fn packet(&mut self, packet: Packet) -> Result<(), VideoError> {
+        let mut packet = packet.inner;
+        let pts = packet.pts().unwrap_or_default() + self.shift;
+        // Between two pieces the order of decoding must go on, though each encoder reckons back from its own first frames.
+        let dts =
+            packet.dts().unwrap_or_default().saturating_add(self.shift).max(self.last_dts.saturating_add(1)).min(pts);
+        packet.set_pts(Some(pts));
+        packet.set_dts(Some(dts));
+        self.last_dts = dts;
+        self.frames += 1;
+        self.end = self.end.max(pts + packet.duration().max(1));
+        self.write_film(packet)
     }
 
     /// Takes a sound packet of the source.
@@ -161,14 +259,29 @@ impl Writer {
         Ok(())
     }
 
+    /// Ends the film early: what sounds after its last frame is left out.
+    pub fn cut(&mut self) {
+        let (end, base) = (self.end, self.film_base);
+        let muxer = &self.muxer;
+        self.waiting.retain(|packet| {
+            let Some(pts) = packet.pts().or(packet.dts()) else { return true };
+            // SAFETY: pure arithmetic; both time bases are valid.
+            unsafe { ffi::av_compare_ts(pts, muxer.time_base(packet.stream()), end, base) < 0 }
+        });
+        self.waiting_bytes = self.waiting.iter().map(ffmpeg_next::Packet::size).sum();
+    }
+
     /// Ends the film. Returns the number of frames written and what was odd.
     pub fn finish(mut self) -> Result<(u64, Vec<Finding>), VideoError> {
-        self.encoder.send(None)?;
+        if let Some(encoder) = &mut self.encoder {
+            encoder.send(None)?;
+        }
         self.drain_encoder()?;
         while !self.waiting.is_empty() {
             self.write_one_sound()?;
         }
-        let mut findings = self.encoder.findings();
+        let mut findings = self.findings;
+        findings.extend(self.encoder.iter_mut().flat_map(Encoder::findings));
         if self.refused_sound > 0 {
             let text = format!("{} sound packets go back in time and were left out", self.refused_sound);
             findings.push(Finding::new(Severity::Warning, "sound_goes_back", text));
@@ -178,15 +291,20 @@ impl Writer {
     }
 
     fn drain_encoder(&mut self) -> Result<(), VideoError> {
-        while let Some(mut packet) = self.encoder.receive()? {
-            let base = self.muxer.time_base(self.film_track);
-            packet.rescale_ts(self.film_base, base);
-            while self.sound_is_due(packet.dts().unwrap_or(i64::MAX), base) {
-                self.write_one_sound()?;
-            }
-            self.muxer.write(&mut packet, self.film_track)?;
+        while let Some(packet) = self.encoder.as_mut().map_or(Ok(None), Encoder::receive)? {
+            self.write_film(packet)?;
         }
         Ok(())
+    }
+
+    /// Writes a packet of the film, with the sound that belongs before it.
+    fn write_film(&mut self, mut packet: ffmpeg_next::Packet) -> Result<(), VideoError> {
+        let base = self.muxer.time_base(self.film_track);
+        packet.rescale_ts(self.film_base, base);
+        while self.sound_is_due(packet.dts().unwrap_or(i64::MAX), base) {
+            self.write_one_sound()?;
+        }
+        self.muxer.write(&mut packet, self.film_track)
     }
 
     /// Whether the sound that waits longest belongs before a film packet of this time.
@@ -211,26 +329,37 @@ impl Writer {
     }
 }
 
+/// A stream of the source.
+fn stream_of(source: &Reader, index: usize) -> *const ffi::AVStream {
+    // SAFETY: indices come from the probed clip of the same file.
+    unsafe { (*(*source.input().as_ptr()).streams.add(index)).cast_const() }
+}
+
+fn codec_of(source: &Reader, index: usize) -> ffi::AVCodecID {
+    // SAFETY: the reader keeps the stream alive; a plain field is read.
+    unsafe { (*(*stream_of(source, index)).codecpar).codec_id }
+}
+
 /// Refuses, before anything is written, what the container cannot hold.
-fn check_container(named: &Path, container: Container, source: &Reader, clip: &Clip) -> Result<(), VideoError> {
-    for track in &clip.audio {
-        // SAFETY: the reader keeps the stream alive; a plain field is read.
-        let codec = unsafe { (*(**(*source.input().as_ptr()).streams.add(track.stream)).codecpar).codec_id };
+fn check_container(target: &Target<'_>, source: &Reader, clip: &Clip) -> Result<(), VideoError> {
+    let (named, container) = (target.named, target.container);
+    for track in clip.audio.iter().filter(|_| target.with_sound) {
+        let codec = codec_of(source, track.stream);
         if !mux::holds(container, codec) {
-            let cure =
-                if container == Container::Mp4 && mux::holds(Container::Mov, codec) { ".mov or .mkv" } else { ".mkv" };
+            let others = [Container::Mp4, Container::Mov, Container::Mkv].into_iter();
+            let cure: Vec<_> = others.filter(|&other| mux::holds(other, codec)).map(Container::ending).collect();
             return Err(VideoError::SoundInContainer {
                 file: named.to_owned(),
                 container: container.name(),
                 codec: track.codec.clone(),
-                cure,
+                cure: cure.join(" or "),
             });
         }
     }
-    if container == Container::Mkv && clip.video.shape.orientation != Default::default() {
+    if !container.holds_turns() && clip.video.shape.orientation != Default::default() {
         return Err(VideoError::Unsupported {
             file: named.to_owned(),
-            what: "MKV as written here cannot say that the picture is to be turned".into(),
+            what: format!("{} as written here cannot say that the picture is to be turned", container.name()),
             cure: "end the name with .mp4 or .mov",
         });
     }

@@ -117,6 +117,12 @@ pub fn lossless_job(clip: &Path, output: PathBuf) -> FilmJob {
     FilmJob {
         from: None,
         to: None,
+        ticks: None,
+        container: video::Container::of(&output).expect("a container"),
+        with_sound: true,
+        fast_start: false,
+        comment: None,
+        keeps_unfinished: false,
         output,
         overwrite: true,
         ledger: None,

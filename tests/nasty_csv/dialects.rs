@@ -409,5 +409,68 @@ pub fn dialects() -> Vec<Case> {
             ("IAS", IAS),
             "2026-06-15T08:30:00Z",
         ),
+        // Two logs joined to one bring the second's byte order mark along, here before the header that is written again.
+        text(
+            "header again",
+            "\u{feff}t [s],IAS\n0,20.5\n1,21.25\n\u{feff}t [s],IAS\n2,22\n",
+            "",
+            [3, 0, 2],
+            &[("header_again", 4)],
+            ("IAS", IAS),
+            "",
+        ),
+        text("header again", "t [s],IAS\n0,20.5\n\u{feff}1,21.25\n2,22\n", "", [3, 0, 1], &[], ("IAS", IAS), ""),
+        // A spreadsheet's own line, and a table of no more columns than it has.
+        text(
+            "preamble",
+            "sep=;\nt [s];IAS\n0;20,5\n1;21,25\n2;22\n",
+            "",
+            [3, 0, 2],
+            &[("separator", 0), ("decimal_comma", 0), ("preamble", 1)],
+            ("IAS", IAS),
+            "",
+        ),
+        // The sign that ended texts once.
+        text("last line cut", "t [s],IAS\r\n0,20.5\r\n1,21.25\r\n2,22\r\n\u{1a}", "", [3, 0, 1], &[], ("IAS", IAS), ""),
+        // Names in full between header and units.
+        text(
+            "units",
+            "time,IAS,OAT\n,Airspeed,Outside\ns,kt,degC\n0,20.5,1\n1,21.25,2\n2,22,3\n",
+            "",
+            [3, 1, 2],
+            &[("text_line", 2)],
+            ("IAS", IAS),
+            "",
+        ),
+        // A minus that is not ASCII's parts no thousands.
+        text(
+            "thousands",
+            "t [s],OAT\n0,\u{2212}5.5\n1,\u{2212}5\n",
+            "",
+            [2, 0, 1],
+            &[],
+            ("OAT", &[(0.0, -5.5), (1.0, -5.0)]),
+            "",
+        ),
+        // A name of two lines in one cell, as spreadsheets write them.
+        text(
+            "quotes",
+            "t [s],\"Oil\r\nTemp [°C]\"\r\n0,80\r\n1,81\r\n",
+            "",
+            [2, 0, 1],
+            &[],
+            ("Oil Temp", &[(0.0, 80.0), (1.0, 81.0)]),
+            "",
+        ),
+        // A header with quotes over rows without, and a row of several lines among them.
+        text(
+            "quotes",
+            "\"t [s]\",\"IAS\",\"Note\"\n0,20.5,ok\n1,21.25,\"two\nlines, one cell\"\n2,22,ok\n",
+            "",
+            [3, 0, 1],
+            &[],
+            ("IAS", IAS),
+            "",
+        ),
     ]
 }

@@ -484,5 +484,24 @@ pub fn times() -> Vec<Case> {
             ("IAS", IAS),
             "2026-11-25T08:30:00Z",
         ),
+        // A clock in another language, beside a time that does not run.
+        text(
+            "power-up",
+            "Zeit [s],IAS,Ladezeit [s]\n0,20.5,3\n1,21.25,3\n2,22,3\n",
+            "",
+            [3, 0, 1],
+            &[],
+            ("IAS", IAS),
+            "",
+        ),
+        text(
+            "epoch",
+            &log("unixtime", &["1795595400.00", "1795595401.00", "1795595402.00"]),
+            "",
+            [3, 0, 1],
+            &[("count_since_epoch", 2)],
+            ("IAS", IAS),
+            "2026-11-25T08:30:00Z",
+        ),
     ]
 }

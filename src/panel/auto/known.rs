@@ -1,7 +1,7 @@
 //! Columns that are known by their name, and the instrument that each becomes.
 //!
-//! A bare altitude does not say what it is counted from, and an altitude from satellites never belongs on an altimeter: both
-//! become plates. A track is not a heading, and is never called one.
+//! A bare altitude does not say what it is counted from, a bare speed not over what, and an altitude from satellites never
+//! belongs on an altimeter: all become plates. A track is not a heading, and is never called one.
 
 use crate::meaning::Meaning;
 
@@ -58,7 +58,7 @@ const VOLUME: &[&str] = &["US gal", "L", "lb", "kg"];
 
 /// In the order in which they take their places. Two entries with one key are two dresses of one quantity: the first found
 /// is shown.
-pub(super) const KNOWN: [Known; 23] = [
+pub(super) const KNOWN: [Known; 24] = [
     known("airspeed", Meaning::IndicatedAirspeed, SPEED, &["AIRSPEED"], 0, Make::Dial),
     known("rotor", Meaning::Rotor, &["%", "rpm"], &["ROTOR"], 0, Make::Rotor),
     known("engine", Meaning::Engine, &["%", "rpm"], &["ENGINE"], 0, Make::Engine),
@@ -79,6 +79,7 @@ pub(super) const KNOWN: [Known; 23] = [
     known("pressure_altitude", Meaning::LoggerPressureAltitude, HEIGHT, &["PRESS ALT"], 0, Make::Plate),
     known("elevation", Meaning::Elevation, HEIGHT, &["ELEVATION"], 0, Make::Plate),
     known("bare_altitude", Meaning::BareAltitude, HEIGHT, &["ALTITUDE"], 0, Make::Plate),
+    known("bare_speed", Meaning::BareSpeed, OVER_GROUND, &["SPEED"], 0, Make::Plate),
     known("oat", Meaning::OutsideTemperature, HEAT, &["OAT"], 0, Make::Plate),
     known("manifold", Meaning::ManifoldPressure, &["inHg", "hPa"], &["MANIFOLD"], 1, Make::Plate),
     known("amps", Meaning::Current, &["A"], &["AMPS"], 0, Make::Plate),

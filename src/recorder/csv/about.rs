@@ -4,11 +4,11 @@ use super::cells::{number, trim};
 use super::clock_columns::ClockColumns;
 use super::marks::{Evidence, Marks};
 use super::options::{Separator, TableOptions};
+use super::record::Record;
 use super::rows::RowList;
 use super::sniff::{self, Layout};
 use super::source::Source;
 use crate::finding::{Finding, Severity};
-use csv::ByteRecord;
 
 /// Rows that hold no data and are no fault.
 #[derive(Default)]
@@ -21,7 +21,7 @@ pub(super) struct LeftOut {
 
 impl LeftOut {
     /// Takes a row that holds no data by its place or its first sign; false for any other.
-    pub(super) fn takes(&mut self, layout: &Layout, row: u64, record: &ByteRecord) -> bool {
+    pub(super) fn takes(&mut self, layout: &Layout, row: u64, record: &Record) -> bool {
         if layout.header_rows.contains(&row) || Some(row) == layout.unit_row {
             self.heading += 1;
         } else if sniff::is_comment(record, &layout.comments) {
@@ -71,7 +71,7 @@ impl Refused {
     /// Refuses a row, from its first to its last line. `early`: no row was taken yet.
     pub(super) fn push(
         &mut self,
-        record: &ByteRecord,
+        record: &Record,
         (row, last): (u64, u64),
         fits: bool,
         other_header: bool,
@@ -138,13 +138,13 @@ fn tell(list: &RowList, severity: Severity, code: &'static str, why: &str) -> Op
 }
 
 /// Whether a row is the header, or the row of units, once more.
-pub(super) fn is_written_again(layout: &Layout, record: &ByteRecord) -> bool {
+pub(super) fn is_written_again(layout: &Layout, record: &Record) -> bool {
     layout.written.iter().any(|row| row.len() == record.len() && row.iter().map(trim).eq(record.iter().map(trim)))
 }
 
 /// Whether a row is a header of other columns, or of the same in another order: half of its cells or more are names of
 /// this one.
-pub(super) fn is_other_header(layout: &Layout, record: &ByteRecord) -> bool {
+pub(super) fn is_other_header(layout: &Layout, record: &Record) -> bool {
     let filled = record.iter().map(trim).filter(|cell| !cell.is_empty()).count();
     let heads = &layout.written[..layout.header_rows.len()];
     let known = |cell: &&[u8]| heads.iter().any(|row| row.iter().any(|name| trim(name) == *cell));

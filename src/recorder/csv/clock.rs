@@ -10,12 +10,12 @@ use super::dates::{DateRun, Dates};
 use super::marks::{Marks, value};
 use super::options::{ClockOptions, CsvOptions};
 use super::parts::{self, Chosen};
+use super::record::Record;
 use super::sniff::Layout;
 use super::stamp::{DAY, DateOrder, SECOND, TimeOfDay, read_date, read_time, split_stamp};
 use super::zones;
 use crate::finding::{Finding, Severity};
 use crate::time::{Count, unix_ns_of_gps};
-use csv::ByteRecord;
 use std::path::Path;
 
 /// The clock of the rows taken so far.
@@ -84,7 +84,7 @@ impl ClockReader {
     }
 
     /// Takes a row's stamp; false where there is none that can be read.
-    pub(super) fn take(&mut self, record: &ByteRecord, row: u64) -> bool {
+    pub(super) fn take(&mut self, record: &Record, row: u64) -> bool {
         let cell = |column: usize| record.get(column).map(trim).unwrap_or_default();
         let taken = match self.columns {
             ClockColumns::Stamp(column) => split_stamp(cell(column))

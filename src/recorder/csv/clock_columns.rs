@@ -37,6 +37,8 @@ pub(super) enum NoClock {
     NoDecimal(usize),
     /// The owner names a column that is not there.
     NotThere(String),
+    /// A column holds times of two numbers, and there is no date.
+    NoSeconds(usize),
     /// The owner names a column that holds no times.
     NoTimes(usize),
 }
@@ -96,11 +98,17 @@ impl ClockColumns {
         }
         // Without a date 05:30 may as well be minutes and seconds.
         let alone = look.first(&|cell| read_time(cell, false).is_some_and(|time| time.seconds));
-        match (alone, time) {
-            (Some(column), _) => Ok(Self::TimeOfDay(column)),
-            (None, Some(column)) => Err(NoClock::NoTimes(column)),
-            (None, None) => Err(NoClock::NoColumn),
+        if let Some(column) = alone {
+            return Ok(Self::TimeOfDay(column));
         }
+        if let Some(column) = look.foreign() {
+            return look.count(column).map(|count| Self::Counter { column, count });
+        }
+        Err(match (time_of_day, time) {
+            (Some(column), _) => NoClock::NoSeconds(column),
+            (None, Some(column)) => NoClock::NoTimes(column),
+            (None, None) => NoClock::NoColumn,
+        })
     }
 
     /// Whether a column belongs to the clock.
@@ -183,7 +191,7 @@ impl Look<'_> {
     }
 
     fn holds_numbers(&self, column: usize) -> bool {
-        let filled = |r: &&csv::ByteRecord| r.get(column).is_some_and(|cell| !is_missing(trim(cell)));
+        let filled = |r: &&super::record::Record| r.get(column).is_some_and(|cell| !is_missing(trim(cell)));
         2 * self.values(column).len() > self.layout.sample.iter().filter(filled).count()
     }
 
@@ -229,6 +237,22 @@ impl Look<'_> {
                 .find(|&i| (named || counts_by_name(&self.layout.columns[i])) && self.rises(i, open))
         };
         first(false).or_else(|| first(true))
+    }
+
+    /// The column that counts time under a name that is not known, as one in another language (`Zeit [s]`).
+    ///
+    /// Rule (common practice, no source): its unit is one of time, and it is the only such column that rises in every row.
+    fn foreign(&self) -> Option<usize> {
+        let counts = |i: &usize| {
+            let values = self.values(*i);
+            let head = &self.layout.columns[*i];
+            head.unit.is_some_and(|unit| unit.dimension == Dimension::Time)
+                && values.len() > 1
+                && values.len() == self.layout.sample.len()
+                && values.windows(2).all(|pair| pair[1] > pair[0])
+        };
+        let mut found = self.columns().filter(counts);
+        found.next().filter(|_| found.next().is_none())
     }
 
     fn rises(&self, column: usize, open: bool) -> bool {
@@ -329,6 +353,8 @@ pub(super) fn counts_by_name(head: &Head) -> bool {
         "clock",
         "runtime",
         "unix",
+        "unixtime",
+        "epochtime",
         "epoch",
         "posix",
         "s",
@@ -386,7 +412,7 @@ mod tests {
             Ok(DateAndTime { date: 2, time: 3 })
         );
         assert_eq!(find("x,TIME\n1,13:12:02\n"), Ok(TimeOfDay(1)));
-        assert_eq!(find("x,ELAPSED\n1,05:30\n1,05:31\n"), Err(NoClock::NoColumn), "hours or minutes?");
+        assert_eq!(find("x,ELAPSED\n1,05:30\n1,05:31\n"), Err(NoClock::NoSeconds(1)), "hours or minutes?");
         for head in ["time_ms", "ms", "millis", "t [ms]", "time (ms)", "uptime_ms", "time since power-on [ms]"] {
             assert_eq!(find(&format!("x,{head}\n1,100\n1,200\n")), counter(1, 1_000_000), "{head}");
         }

@@ -4,11 +4,11 @@ use super::cells::{figures_in, holds_codes, is_direction, is_missing, trim};
 use super::header::Head;
 use super::marks::{Evidence, Marks, plain, value, with_groups, with_unit};
 use super::placeholders::{self, Named};
+use super::record::Record;
 use super::rows::RowList;
 use crate::finding::{Finding, Severity};
 use crate::signal::{Channel, Kind, Origin, Samples, StateRules};
 use crate::units::Unit;
-use csv::ByteRecord;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -42,6 +42,10 @@ pub(super) struct Column {
     thousands: Option<(usize, String)>,
 }
 
+fn cells_hold(n: usize) -> &'static str {
+    if n == 1 { "cell holds" } else { "cells hold" }
+}
+
 /// How many odd cells a finding quotes.
 const QUOTED: usize = 5;
 
@@ -51,7 +55,7 @@ impl Column {
     /// other kind.
     ///
     /// `rows`: how many are expected.
-    pub(super) fn new(index: usize, head: &Head, sample: &[ByteRecord], turned: bool, rows: usize) -> Self {
+    pub(super) fn new(index: usize, head: &Head, sample: &[Record], turned: bool, rows: usize) -> Self {
         let filled = || sample.iter().filter_map(|r| r.get(index)).map(trim).filter(|cell| !is_missing(cell));
         let numbers = filled().filter(|cell| is_value(cell, head.marks)).count();
         let texts = 2 * numbers < filled().count();
@@ -80,7 +84,7 @@ impl Column {
     }
 
     /// Takes the column's cells of some rows.
-    pub(super) fn take(&mut self, rows: &[ByteRecord], named: &[Named]) {
+    pub(super) fn take(&mut self, rows: &[Record], named: &[Named]) {
         let index = self.index;
         let Cells::Numbers(values) = &mut self.cells else {
             return rows.iter().for_each(|row| self.take_text(trim(row.get(index).unwrap_or_default()), named));
@@ -88,15 +92,21 @@ impl Column {
         // Held apart meanwhile, for an odd cell changes the column.
         let mut values = std::mem::take(values);
         let first = values.len();
+        // Nearly every cell holds a plain number, or nothing.
+        let mut others = false;
         match self.head.marks.decimal() {
             Some(mark) if named.is_empty() => values.extend(rows.iter().map(|row| {
-                let quick = row.range(index).and_then(|cell| figures_in(row.as_slice(), cell, mark));
+                let Some((text, cell)) = row.place(index) else { return f64::NAN };
+                let quick = figures_in(text, cell.clone(), mark);
+                others |= quick.is_none() && !cell.is_empty();
                 quick.unwrap_or(f64::NAN)
             })),
-            _ => values.resize(first + rows.len(), f64::NAN),
+            _ => {
+                others = true;
+                values.resize(first + rows.len(), f64::NAN);
+            }
         }
-        // Nearly every cell holds a plain number, or nothing; now for the others.
-        for (place, row) in (first..).zip(rows) {
+        for (place, row) in (first..).zip(if others { rows } else { &[] }) {
             let cell = row.get(index).filter(|cell| values[place].is_nan() && !cell.is_empty());
             if let Some(cell) = cell {
                 values[place] = self.take_number(trim(cell), place, named);
@@ -145,7 +155,12 @@ impl Column {
     /// A cell that is no plain number: with groups of thousands or a unit stuck on it may be one, else it is odd.
     fn take_odd(&mut self, cell: &[u8], row: usize) -> Option<f64> {
         if let Some(value) = with_groups(cell, self.head.marks) {
-            self.thousands.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
+            // A minus that is not ASCII's comes this way too.
+            let figures = cell.split(|b| !b.is_ascii_digit()).filter(|part| !part.is_empty()).count();
+            let halves = if self.head.marks.decimal().is_some_and(|mark| cell.contains(&mark)) { 2 } else { 1 };
+            if figures > halves {
+                self.thousands.get_or_insert_with(|| (row, String::from_utf8_lossy(cell).into_owned()));
+            }
             return Some(value);
         }
         if let Some((value, unit)) = with_unit(cell, self.head.marks) {
@@ -245,7 +260,7 @@ impl Column {
         }
         if !held_places.is_empty() {
             let (rows, n) = (list(&held_places), held_places.len());
-            let message = format!("{n} cells hold a placeholder that was named, taken as missing: {rows}");
+            let message = format!("{n} {} a placeholder that was named, taken as missing: {rows}", cells_hold(n));
             tell(Severity::Note, "placeholder_named", rows.first(), message);
         }
         if let Some(found) = &found {
@@ -255,8 +270,9 @@ impl Column {
                 None => "the column holds nothing else".to_owned(),
             };
             let message = format!(
-                "{n} cells hold {value}, and {others}: a placeholder, taken as missing ({rows}); \
-                 placeholders = [] in the flight file keeps them"
+                "{n} {} {value}, and {others}: a placeholder, taken as missing ({rows}); \
+                 placeholders = [] in the flight file keeps them",
+                cells_hold(n)
             );
             tell(Severity::Warning, "placeholder", rows.first(), message);
         }
@@ -350,8 +366,7 @@ impl Present {
     fn of<T>(cells: &[T], holds: impl Fn(&T) -> bool) -> Self {
         // Counted many at a time; most columns miss nothing.
         if cells.iter().filter(|cell| !holds(cell)).count() == 0 {
-            let whole = 0..cells.len();
-            return Self { runs: vec![whole] };
+            return Self { runs: std::iter::once(0..cells.len()).collect() };
         }
         let mut runs = Vec::new();
         let mut at = 0;

@@ -2,9 +2,9 @@
 
 use super::cells::{is_missing, number, trim};
 use super::marks::{Evidence, Marks};
+use super::record::Record;
 use super::sniff::{Row, dates_a_row, holds_names, is_comment};
 use crate::units::Unit;
-use csv::ByteRecord;
 use std::collections::HashSet;
 use std::ops::Range;
 
@@ -67,7 +67,8 @@ fn joined(rows: &[Row], column: usize) -> String {
         // A group's name stands over its first column only.
         let group = || (0..column).rev().filter_map(|c| record.get(c).map(trim)).find(|c| !c.is_empty());
         let text = if own.is_empty() && i + 1 < rows.len() { group().unwrap_or_default() } else { own };
-        let text = String::from_utf8_lossy(text).into_owned();
+        // Spreadsheets break the lines of a name within its cell.
+        let text = String::from_utf8_lossy(text).lines().map(str::trim).collect::<Vec<_>>().join(" ");
         if !text.is_empty() && parts.last() != Some(&text) {
             parts.push(text);
         }
@@ -93,7 +94,7 @@ fn names_too_few_after(with: &[Row], without: &[Row]) -> bool {
     unnamed(with, false) >= unnamed(without, without.len() == 1)
 }
 
-fn repeats(header: &ByteRecord) -> bool {
+fn repeats(header: &Record) -> bool {
     let mut seen = HashSet::new();
     header.iter().map(trim).any(|cell| !cell.is_empty() && !seen.insert(cell))
 }
@@ -125,7 +126,7 @@ pub(super) fn columns(rows: &[Row], unit_row: Option<&Row>, width: usize, commen
 }
 
 /// No number, no stamp, and most of its words are known units.
-pub(super) fn holds_units(record: &ByteRecord) -> bool {
+pub(super) fn holds_units(record: &Record) -> bool {
     let cells = || record.iter().map(trim).filter(|cell| !is_missing(cell));
     let known = cells().filter(|cell| unit_of(&String::from_utf8_lossy(cell)).is_some()).count();
     let is_data = |cell: &[u8]| number(cell).is_some() || dates_a_row(cell);
@@ -183,7 +184,12 @@ mod tests {
     use super::*;
 
     fn names(rows: &[&[&str]], at: usize) -> Vec<String> {
-        let rows: Vec<Row> = (1..).zip(rows.iter().map(|r| ByteRecord::from(r.to_vec()))).collect();
+        let record = |cells: &&[&str]| {
+            let mut record = Record::default();
+            record.take_line(cells.join(",").as_bytes(), b',');
+            record
+        };
+        let rows: Vec<Row> = (1..).zip(rows.iter().map(record)).collect();
         let width = rows[rows.len() - 1].1.len();
         let found = super::rows(&rows, at, None);
         columns(&rows[found], None, width, &[]).into_iter().map(|c| c.name).collect()

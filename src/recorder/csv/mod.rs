@@ -18,10 +18,12 @@ mod dates;
 mod decoding;
 mod drift;
 mod header;
+mod lines;
 mod marks;
 mod options;
 mod parts;
 mod placeholders;
+mod record;
 mod rows;
 mod sniff;
 mod source;
@@ -38,12 +40,12 @@ pub(super) use stamp::{DAY, SECOND, read_date, read_time, split_stamp};
 use super::{Format, RecorderError, Recording, date_findings, usual_step};
 use crate::finding::Finding;
 use crate::units::Unit;
-use ::csv::ByteRecord;
 use about::{LeftOut, Refused};
 use clock::ClockReader;
 use clock_columns::{ClockColumns, NoClock};
 use columns::{Base, Column};
 use placeholders::Named;
+use record::Record;
 use rows::Rows;
 use sniff::{Layout, Trouble};
 use source::Source;
@@ -106,6 +108,10 @@ fn no_clock(path: &Path, layout: &Layout, none: NoClock) -> RecorderError {
         NoClock::NoDecimal(column) => {
             let (column, found) = named(column);
             RecorderError::DecimalOpen { file, column, found }
+        }
+        NoClock::NoSeconds(column) => {
+            let (column, found) = named(column);
+            RecorderError::NoSeconds { file, column, found }
         }
         NoClock::NoTimes(column) => {
             let (column, found) = named(column);
@@ -198,9 +204,9 @@ impl Table<'_> {
         let mut other_header = false;
         let mut last_row = 0;
         // Rows taken wait until there are some, so that a column takes many cells at a time.
-        let mut waiting = vec![ByteRecord::new(); AT_A_TIME];
+        let mut waiting = vec![Record::default(); AT_A_TIME];
         let mut waits = 0;
-        let hand_on = |columns: &mut [Column], rows: &[ByteRecord]| {
+        let hand_on = |columns: &mut [Column], rows: &[Record]| {
             columns.iter_mut().for_each(|column| column.take(rows, &named));
         };
         loop {

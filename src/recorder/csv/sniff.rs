@@ -5,9 +5,9 @@ use super::cells::{is_missing, number, trim};
 use super::header::{self, Head};
 use super::marks::{Evidence, Marks, value, with_unit};
 use super::options::{Separator, TableOptions};
+use super::record::Record;
 use super::rows::{Division, Rows};
 use super::stamp::{is_date, is_stamp, read_time};
-use csv::ByteRecord;
 
 /// How many records the look takes.
 const RECORDS: usize = 600;
@@ -17,7 +17,7 @@ const BEFORE_HEADER: usize = 40;
 const COMMENTS: [&[u8]; 3] = [b"#", b"//", b"%"];
 
 /// A record with the physical line that it starts on.
-pub(super) type Row = (u64, ByteRecord);
+pub(super) type Row = (u64, Record);
 
 /// The shape of a table.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,11 +30,11 @@ pub(super) struct Layout {
     /// Physical line of the units row.
     pub(super) unit_row: Option<u64>,
     /// Header and units row as written.
-    pub(super) written: Vec<ByteRecord>,
+    pub(super) written: Vec<Record>,
     /// The columns, as many as a data row has cells.
     pub(super) columns: Vec<Head>,
     /// The first data rows, for a guess at what each column holds.
-    pub(super) sample: Vec<ByteRecord>,
+    pub(super) sample: Vec<Record>,
     /// What lines of comment begin with.
     pub(super) comments: Vec<Vec<u8>>,
 }
@@ -119,7 +119,7 @@ fn records(head: &[u8], division: &Division) -> Vec<Row> {
     let mut rows = Rows::new(std::io::Read::chain(head, &b"\n"[..]), division);
     let mut out = Vec::new();
     // Reading from memory has no errors.
-    let mut record = ByteRecord::new();
+    let mut record = Record::default();
     while let Ok(Some((row, _))) = rows.next(&mut record) {
         out.push((row, std::mem::take(&mut record)));
         if out.len() == RECORDS {
@@ -141,7 +141,7 @@ struct Header {
 }
 
 /// Whether a record is a line of comment.
-pub(super) fn is_comment(record: &ByteRecord, comments: &[Vec<u8>]) -> bool {
+pub(super) fn is_comment(record: &Record, comments: &[Vec<u8>]) -> bool {
     let first = record.get(0).map(trim).unwrap_or_default();
     let begins = |mark: &&Vec<u8>| mark.first().is_some_and(|b| first.first() == Some(b)) && first.starts_with(mark);
     comments.iter().find(begins).is_some() && first != b"%"
@@ -154,7 +154,7 @@ fn find_header(records: &[Row], comments: &[Vec<u8>], stated: &TableOptions) -> 
     for (at, (row, record)) in records.iter().enumerate() {
         match stated.header_row {
             Some(named) if named == *row => {}
-            None if at < BEFORE_HEADER && holds_names(record) => {}
+            None if at < BEFORE_HEADER && holds_names(record) && !names_separator(record) => {}
             _ => continue,
         }
         let commented = usize::from(is_comment(record, comments));
@@ -164,7 +164,7 @@ fn find_header(records: &[Row], comments: &[Vec<u8>], stated: &TableOptions) -> 
             .map(|width| (width, after().filter(|(_, r)| fits(r, record, width)).count()))
             .max_by_key(|(width, fits)| (*fits, *width == record.len()))?;
         if best[commented].as_ref().is_none_or(|b| fits > b.fits) {
-            let leads = |r: &ByteRecord| r.get(0).map(trim).is_some_and(|c| number(c).is_some() || dates_a_row(c));
+            let leads = |r: &Record| r.get(0).map(trim).is_some_and(|c| number(c).is_some() || dates_a_row(c));
             let is_tabular = after().any(|(_, r)| r.len() == width && leads(r));
             best[commented] = Some(Header { at, fits, width, is_tabular });
         }
@@ -175,10 +175,15 @@ fn find_header(records: &[Row], comments: &[Vec<u8>], stated: &TableOptions) -> 
 }
 
 /// Two or more cells, more names than numbers, and no date or time: those stand in data rows only.
-pub(super) fn holds_names(record: &ByteRecord) -> bool {
+pub(super) fn holds_names(record: &Record) -> bool {
     let cells = || record.iter().map(trim).filter(|cell| !is_missing(cell));
     let numbers = cells().filter(|cell| is_number(cell)).count();
     record.len() > 1 && cells().count() > 2 * numbers && !cells().any(dates_a_row)
+}
+
+/// `sep=;`, a line that spreadsheets look for before the header.
+fn names_separator(record: &Record) -> bool {
+    record.get(0).is_some_and(|cell| trim(cell).to_ascii_lowercase().starts_with(b"sep="))
 }
 
 /// Whether a cell is a number under any marks, with or without a unit stuck on.
@@ -193,7 +198,7 @@ pub(super) fn dates_a_row(cell: &[u8]) -> bool {
 }
 
 /// The widths that a data row may have: that of the header; one more or less where a delimiter ends the lines of one.
-fn widths(header: &ByteRecord) -> Vec<usize> {
+fn widths(header: &Record) -> Vec<usize> {
     let named = named(header);
     let mut widths = vec![header.len(), header.len() + 1];
     if named < header.len() {
@@ -202,11 +207,11 @@ fn widths(header: &ByteRecord) -> Vec<usize> {
     widths
 }
 
-fn named(header: &ByteRecord) -> usize {
+fn named(header: &Record) -> usize {
     header.len() - header.iter().rev().take_while(|cell| trim(cell).is_empty()).count()
 }
 
-fn fits(record: &ByteRecord, header: &ByteRecord, width: usize) -> bool {
+fn fits(record: &Record, header: &Record, width: usize) -> bool {
     record.len() == width && (width <= header.len() || record.iter().next_back().is_some_and(|c| trim(c).is_empty()))
 }
 
@@ -219,18 +224,22 @@ fn lay_out(attempt: &Attempt, header: &Header, comments: Vec<Vec<u8>>, stated: &
     let mut rows = data().filter(|(_, r)| fits(r, names, header.width)).peekable();
     let unit_row = match stated.unit_row {
         Some(named) => records.iter().find(|(row, _)| *row == named),
-        // A units row may end its line as the header does where the data rows do not.
-        None => data()
-            .next()
-            .filter(|(_, r)| header::holds_units(r) && widths(names).contains(&r.len()))
-            .or_else(|| rows.peek().copied().filter(|(_, r)| header::holds_units(r))),
+        // A units row may end its line as the header does where the data rows do not, and a row of more words may stand before it.
+        None => {
+            let is_units = |(_, r): &&Row| header::holds_units(r) && widths(names).contains(&r.len());
+            let near = || data().take(2);
+            near()
+                .find(is_units)
+                .filter(|(row, _)| near().take_while(|(r, _)| r < row).all(|(_, r)| holds_names(r)))
+                .or_else(|| rows.peek().copied().filter(|(_, r)| header::holds_units(r)))
+        }
     };
     let mut columns = header::columns(&records[heading.clone()], unit_row, header.width, &comments);
     let header_rows: Vec<u64> = records[heading.clone()].iter().map(|(row, _)| *row).collect();
     let written = records[heading].iter().chain(unit_row).map(|(_, r)| r.clone()).collect();
     let unit_row = unit_row.map(|(row, _)| *row);
     let is_data = |(row, _): &&Row| Some(*row) != unit_row && !header_rows.contains(row);
-    let sample: Vec<ByteRecord> = rows.filter(is_data).map(|(_, record)| record.clone()).collect();
+    let sample: Vec<Record> = rows.filter(is_data).map(|(_, record)| record.clone()).collect();
     let mut table = Evidence::default();
     for (i, column) in columns.iter_mut().enumerate() {
         sample.iter().filter_map(|r| r.get(i)).for_each(|cell| column.evidence.add(Evidence::of(trim(cell))));
@@ -269,7 +278,7 @@ impl Layout {
     }
 
     /// The number that the sample's cell of a column writes.
-    pub(super) fn number(&self, record: &ByteRecord, column: usize) -> Option<f64> {
+    pub(super) fn number(&self, record: &Record, column: usize) -> Option<f64> {
         value(trim(record.get(column)?), self.columns[column].marks)
     }
 }
