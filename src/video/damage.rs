@@ -83,10 +83,7 @@ impl Damage {
         let mut say = |code, text: String| findings.push(Finding::new(Severity::Warning, code, text));
         if self.packets.count > 0 {
             let (count, at) = (self.packets.count, self.packets.said(start_s));
-            say(
-                "packets_damaged",
-                format!("{count} damaged packets were skipped {at}; frames may be missing or torn there"),
-            );
+            say("packets_damaged", format!("{count} packets are damaged {at}; frames may be missing or torn there"));
         }
         if self.frames.count > 0 {
             let (count, at) = (self.frames.count, self.frames.said(start_s));

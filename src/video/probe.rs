@@ -138,8 +138,21 @@ impl Clip {
 
 /// Looks at a clip. Fails on anything that could not be rendered.
 pub fn probe(file: &Path) -> Result<Clip, VideoError> {
-    probe_opened(&mut Reader::open(file, 0)?, file)
+    let mut reader = Reader::open(file, 0)?;
+    let mut clip = probe_opened(&mut reader, file)?;
+    // Where the clock may jump, the difference of the last stamp and the first says little.
+    let bytes = std::fs::metadata(file).map_or(0, |m| m.len());
+    if reader.may_jump() && (bytes <= QUICKLY_READ || bytes as f64 / clip.duration_s.max(1e-3) < LEAST_BYTES_A_SECOND) {
+        clip.duration_s = count_frames(file)?.duration_s;
+    }
+    Ok(clip)
 }
+
+/// A file of this many bytes is read in a second or two.
+const QUICKLY_READ: u64 = 256 << 20;
+
+/// No film takes fewer bytes.
+const LEAST_BYTES_A_SECOND: f64 = 4000.0;
 
 /// Looks at a clip that is open.
 pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, VideoError> {

@@ -229,6 +229,11 @@ impl Reader {
         self.video
     }
 
+    /// Whether the container's clock may jump.
+    pub(super) fn may_jump(&self) -> bool {
+        self.jumps.is_some()
+    }
+
     /// The library's number of the pixel format of the frames as decoded, once there was one.
     pub(super) fn decoded_format(&self) -> Option<i32> {
         self.kind.map(|(.., format)| format)
@@ -278,6 +283,11 @@ impl Reader {
                     // SAFETY: as above.
                     let base = unsafe { base_of(self.input.as_ptr(), packet.stream()) };
                     if let Some(start) = packet.pts().or(packet.dts()) {
+                        // SAFETY: a plain field of the live packet is read.
+                        let flags = unsafe { (*ffmpeg_next::packet::Ref::as_ptr(&packet)).flags };
+                        if flags & ffi::AV_PKT_FLAG_CORRUPT != 0 {
+                            self.damage.packet(base.seconds(start));
+                        }
                         self.damage.reached(base.seconds(start + packet.duration().max(0)));
                     }
                     return Ok(Some(packet));
