@@ -24,6 +24,8 @@ const NEARER_S: [f64; 12] = [0.15, 0.15, 0.1, 0.07, 0.05, 0.03, 0.02, 0.01, 0.0,
 const APART: usize = 5;
 /// Residuals are correlated over at most so many seconds.
 const CORRELATED_S: f64 = 1.0;
+/// No two quartz clocks drift apart by more: five times what each does.
+pub(super) const MOST_DRIFT: f64 = 1.5e-4;
 /// The fit's own deviations are on the safe side by this, over 400 invented flights (`tests/long`).
 const SCALE: f64 = 0.9;
 /// A tone that grows louder while it is measured says more of the end. By how much is fitted: seconds for each share of the speed
@@ -64,7 +66,11 @@ pub(super) struct Fine {
 struct Fit<'a> {
     speed: &'a Recorded<'a>,
     heard: Vec<Heard>,
+    /// Middle of each stretch, and the offset there.
+    middles: &'a [f64],
     offsets: Vec<f64>,
+    /// By how much the offset grows in a second, as the stretches have it: a stretch may last for hours.
+    drift: f64,
     constant: f64,
     /// See `LOUDER_S2`.
     louder: f64,
@@ -85,7 +91,9 @@ pub(super) fn settle(track: &Track, speed: &Recorded<'_>, offset_s: f64) -> Opti
         speed,
         constant: mode(heard.iter().map(|h| h.log - speed.seen(h.t + offset_s)).collect()),
         heard,
+        middles: &middles,
         offsets: vec![offset_s; count],
+        drift: 0.0,
         louder: LOUDER_S2.0,
         noise: 0.0,
         weights: Vec::new(),
@@ -142,9 +150,24 @@ fn mode(mut values: Vec<f64>) -> f64 {
     best.map_or(0.0, |i| median(values[i..end(i)].to_vec()))
 }
 
+/// Slope of the line through weighed points, by least squares; 0 where they do not spread.
+fn slope_of(x: &[f64], y: &[f64], weights: &[f64]) -> f64 {
+    let all: f64 = weights.iter().sum();
+    let mean = |of: &[f64]| of.iter().zip(weights).map(|(v, w)| v * w).sum::<f64>() / all;
+    let (middle, level) = (mean(x), mean(y));
+    let points = || x.iter().zip(y).zip(weights).map(|((x, y), w)| (x - middle, y - level, w));
+    let spread: f64 = points().map(|(x, _, w)| w * x * x).sum();
+    if spread > 0.0 { points().map(|(x, y, w)| w * x * y).sum::<f64>() / spread } else { 0.0 }
+}
+
 impl Fit<'_> {
+    /// The log's time of a moment of the film.
+    fn log_s(&self, h: &Heard) -> f64 {
+        h.t + self.offsets[h.stretch] + self.drift * (h.t - self.middles[h.stretch])
+    }
+
     fn slope(&self, h: &Heard) -> f64 {
-        let slope = self.speed.slope(h.t + self.offsets[h.stretch]);
+        let slope = self.speed.slope(self.log_s(h));
         if slope.is_nan() { 0.0 } else { slope }
     }
 
@@ -152,7 +175,7 @@ impl Fit<'_> {
     fn residuals(&self) -> Vec<f64> {
         let expected = |h: &Heard| {
             let slope = self.slope(h);
-            self.speed.seen(h.t + self.offsets[h.stretch]) + self.constant + self.louder * slope * slope
+            self.speed.seen(self.log_s(h)) + self.constant + self.louder * slope * slope
         };
         self.heard.iter().map(|h| h.log - expected(h)).collect()
     }
@@ -164,7 +187,7 @@ impl Fit<'_> {
             // While it is measured, through how many of the bins that a window's line is wide.
             let swept = 0.25 * (h.hz * slope).abs() * (LENGTH as f64 / f64::from(HZ)).powi(2);
             let moment = (PLATEAU_S * swept.powi(2).min(1.0)).hypot(near_s);
-            self.noise + self.speed.open(h.t + self.offsets[h.stretch]) + (slope * moment).powi(2)
+            self.noise + self.speed.open(self.log_s(h)) + (slope * moment).powi(2)
         };
         self.heard.iter().map(of).collect()
     }
@@ -211,11 +234,13 @@ impl Fit<'_> {
             .collect::<Vec<_>>()
             .into_iter()
             .for_each(|i| matrix[(i, i)] = 1.0);
+        let says: Vec<f64> = (0..count).map(|i| matrix[(i, i)]).collect();
         let Some(inverse) = matrix.try_inverse() else { return };
         let by = &inverse * right;
         self.offsets.iter_mut().enumerate().for_each(|(k, offset)| *offset += by[k].clamp(-0.5, 0.5));
         self.constant += by[count];
         self.louder += by[count + 1];
+        self.drift = slope_of(self.middles, &self.offsets, &says).clamp(-MOST_DRIFT, MOST_DRIFT);
         self.inverse = inverse;
     }
 

@@ -2,7 +2,7 @@
 
 use super::Track;
 use super::coarse::{Coarse, moves};
-use super::fine::{Fine, settle};
+use super::fine::{Fine, MOST_DRIFT, settle};
 use super::recorded::Recorded;
 use crate::clock::{ClockId, Evidence, EvidenceKind};
 use crate::signal::Channel;
@@ -115,8 +115,14 @@ pub fn lay(film: ClockId, tracks: &[Track], speeds: &[Speed<'_>]) -> Result<Laid
     best.ok_or_else(|| refused.unwrap_or_else(|| "film and log have too little in common".into()))
 }
 
+/// Whether two pieces contradict each other, whatever the clocks' drift from one to the other.
 fn apart(a: &Laid, b: &Laid) -> bool {
-    (a.offset_s - b.offset_s).abs() > APART * a.sigma_s.hypot(b.sigma_s)
+    let disagree = |a: &Evidence, b: &Evidence| {
+        let ([(_, film_a), (_, log_a)], [(_, film_b), (_, log_b)]) = (a.on, b.on);
+        let may_be = APART * a.sigma_s.hypot(b.sigma_s) + MOST_DRIFT * (film_a - film_b).abs();
+        (log_a - film_a - log_b + film_b).abs() > may_be
+    };
+    a.evidence.iter().any(|piece| b.evidence.iter().any(|other| disagree(piece, other)))
 }
 
 /// Whether a tone is one of those that the owner named, if any.
