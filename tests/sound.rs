@@ -184,6 +184,38 @@ fn sigma_is_honest_over_four_hundred_flights() {
     assert!(wrong <= 8, "{wrong}");
 }
 
+/// An hour of gusts is one stretch: what two clocks drift apart in it must not pull at its ends.
+#[test]
+fn an_hour_of_two_clocks_that_drift_apart() {
+    let smooth = |x: f64| x.clamp(0.0, 1.0).powi(2) * (3.0 - 2.0 * x.clamp(0.0, 1.0));
+    let gusts = |t: f64| [23.0, 37.1, 61.7].map(|period| 0.01 * (std::f64::consts::TAU * t / period).sin());
+    let speed = |t: f64| {
+        let run = smooth((t - 60.0) / 12.0).min(smooth((3560.0 - t) / 12.0));
+        100.0 * (0.3 + 0.7 * run) * (1.0 + gusts(t).iter().sum::<f64>() * run)
+    };
+    let mut state = 1_u64;
+    let mut noise = || {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        0.004 * ((state >> 40) as f64 / (1_u64 << 24) as f64 - 0.5)
+    };
+    let heard = Heard::new(1);
+    let times: Vec<f64> = (0..36_200).map(|i| f64::from(i) * 0.1).collect();
+    let samples = Samples::Numbers(times.iter().map(|t| (speed(*t) * 100.0).round() / 100.0).collect());
+    let channel = Channel { times: times.into(), samples, ..heard.channel("Rotor").clone() };
+    for ppm in [-100.0, 50.0] {
+        let log_s = |film_s: f64| film_s + 20.0 + 1e-6 * ppm * (film_s - 1800.0);
+        let hz = (0..35_800).map(|i| 0.18 * speed(log_s(f64::from(i) * 0.1)) * (1.0 + noise())).collect();
+        let track = Track { voice: Voice::Line(18.0, 220.0), start_s: 0.0, step_s: 0.1, hz };
+        let speeds = [Speed { clock: ClockId::Log(0), name: "Rotor".into(), channel: &channel, tones: Vec::new() }];
+        let laid = sound::lay(ClockId::Film(0), &[track], &speeds).expect("laid");
+        assert!(laid.evidence.len() > 1, "{:?}", laid.evidence);
+        for piece in &laid.evidence {
+            let [(_, film), (_, log)] = piece.on;
+            assert!((log - log_s(film)).abs() < 0.006, "{ppm}: {} at {film}", log - log_s(film));
+        }
+    }
+}
+
 #[test]
 fn what_says_nothing_is_refused_with_its_reason() {
     let heard = Heard::new(1);
