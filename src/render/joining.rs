@@ -5,7 +5,7 @@ use super::pieces::{Input, Manifest, fingerprint, manifest_name, manifest_of};
 use super::pipeline::verify;
 use crate::finding::Finding;
 use crate::output::Pending;
-use crate::video::{self, Container, Excerpt, Packet, Piece, Reader, Target, Writer};
+use crate::video::{self, Container, Excerpt, Packet, Piece, Reader, Target, VideoError, Writer};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -20,10 +20,20 @@ struct Film {
     frames: u64,
 }
 
-/// The name that pieces of a film share: `flight` for `flight.part-2-of-7.mp4`.
-pub fn joined_film(piece: &Path) -> Option<String> {
-    let name = piece.file_name()?.to_str()?;
-    Some(name.rsplit_once(".part-")?.0.to_owned())
+/// What sounds beside the film, packet by packet.
+struct Sound {
+    source: Option<Reader>,
+    next: Option<Packet>,
+}
+
+impl Sound {
+    /// The next packet, if it starts before a moment of the source's time line.
+    fn before(&mut self, until_s: f64) -> Result<Option<Packet>, VideoError> {
+        if self.next.is_none() {
+            self.next = self.source.as_mut().map_or(Ok(None), Reader::next_sound)?;
+        }
+        Ok(self.next.take_if(|packet| packet.start_s.is_none_or(|start| start < until_s)))
+    }
 }
 
 /// Joins all pieces of a film, given in any order. Sound, subtitles, chapters and tags come from the clip. Returns the count of frames and
@@ -70,7 +80,7 @@ pub fn join(
     if manifest.film_is_part {
         source.seek(manifest.film_first_tick)?;
     }
-    let mut next_sound: Option<Packet> = None;
+    let mut sound = Sound { source: manifest.with_sound.then_some(source), next: None };
     for (file, first_tick) in &film.pieces {
         let mut piece = Piece::open(file)?;
         if piece.header() != first.header() {
@@ -82,27 +92,15 @@ pub fn join(
                 return Err(RenderError::Interrupted);
             }
             let until_s = packet.time_s(base) + AHEAD_S;
-            while manifest.with_sound {
-                if next_sound.is_none() {
-                    next_sound = source.next_sound()?;
-                }
-                match next_sound.take_if(|sound| sound.start_s.is_none_or(|start| start < until_s)) {
-                    Some(sound) => writer.sound(sound)?,
-                    None => break,
-                }
+            while let Some(packet) = sound.before(until_s)? {
+                writer.sound(packet)?;
             }
             writer.packet(packet)?;
         }
     }
     let end_s = excerpt.end_pts.map_or(f64::INFINITY, |end| base.seconds(end));
-    while manifest.with_sound {
-        let Some(sound) = next_sound.take().map_or_else(|| source.next_sound(), |sound| Ok(Some(sound)))? else {
-            break;
-        };
-        if sound.start_s.is_some_and(|start| start > end_s + AHEAD_S) {
-            break;
-        }
-        writer.sound(sound)?;
+    while let Some(packet) = sound.before(end_s + AHEAD_S)? {
+        writer.sound(packet)?;
     }
     let (frames, mut findings) = writer.finish()?;
     findings.extend(video::take_findings());

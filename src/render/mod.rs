@@ -11,8 +11,8 @@ mod timing;
 
 pub use annotate::Annotator;
 pub use error::RenderError;
+pub use joining::join;
 pub(crate) use joining::remove as remove_pieces;
-pub use joining::{join, joined_film};
 pub use pieces::{Input, Manifest, Share, frame_count, piece_name, pieces_there, render_piece};
 pub use pipeline::{Progress, Summary, render};
 pub use still::still;

@@ -346,7 +346,7 @@ impl Reader {
             // SAFETY: the frame is alive; plain fields are read.
             let torn = unsafe {
                 let frame = &*inner.as_ptr();
-                frame.decode_error_flags != 0 || frame.flags & ffi::AV_FRAME_FLAG_CORRUPT as i32 != 0
+                frame.decode_error_flags != 0 || frame.flags & ffi::AV_FRAME_FLAG_CORRUPT != 0
             };
             if torn {
                 self.damage.frame(self.time_base.seconds(pts));
