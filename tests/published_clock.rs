@@ -2,6 +2,7 @@
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 
 use jumpseat::clock::{ClockFit, ClockId, Crystal, Evidence, EvidenceKind, Network, Node};
+use jumpseat::signal::peaks;
 
 const FILM: ClockId = ClockId::Film(0);
 const LOG: ClockId = ClockId::Log(0);
@@ -51,4 +52,23 @@ fn an_hour_of_marks_with_a_wrong_one() {
     assert_eq!(used, [true, true, true, false, true, true, true, true]);
     assert!((fit.rate - 1.00002).abs() < 3.0 * fit.cov[1][1].sqrt(), "{}", fit.rate);
     assert!((fit.at(0.0) - 12.345).abs() < 3.0 * fit.sigma(0.0), "{}", fit.at(0.0));
+}
+
+/// A peak between bins: the parabola through logarithms is exact for the Gaussian peaks of the table.
+#[test]
+fn the_place_of_a_peak_between_bins() {
+    let rows = include_str!("published/peak_interpolation.csv").lines().filter(|l| !l.starts_with('#')).skip(1);
+    let mut compared = 0;
+    for row in rows {
+        let cells: Vec<f64> = row.split(',').map(|c| c.parse().expect("number")).collect();
+        let (expected, around) = (cells[5], [cells[1], cells[2], cells[3]]);
+        // Half-way between two bins there is no highest one.
+        if expected.abs() < 0.5 {
+            let power = [1e-3, around[0], around[1], around[2], 1e-3].map(|p| p as f32);
+            let found = peaks(&power, 1.0, 2, 1)[0].hz;
+            assert!((f64::from(found) - 2.0 - expected).abs() < 2e-5, "{found} for {expected}");
+            compared += 1;
+        }
+    }
+    assert_eq!(compared, 7);
 }

@@ -1,6 +1,7 @@
 //! `jumpseat align`: how the clocks meet, on what evidence, and how sure that is.
 
 use super::check::show;
+use super::hearing::Listen;
 use super::load::{Compute, Loaded, load};
 use super::{Failure, Report, align_plot, align_write, clocks};
 use crate::clock::{ClockFit, ClockId, Weighed};
@@ -50,7 +51,8 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     if let Some(output) = &arguments.plot {
         super::inspect_plot::check_ending(output)?;
     }
-    let loaded = load(&arguments.flight, Compute::Named).map_err(|fault| Failure::input(fault.message))?;
+    let loaded =
+        load(&arguments.flight, Compute::Named, Listen::Always).map_err(|fault| Failure::input(fault.message))?;
     let mut faults: Vec<Fault> = loaded.faults.iter().filter(|f| concerns_clocks(f)).cloned().collect();
     #[cfg(feature = "codec")]
     faults.extend(super::flight_plan::unopened(&loaded));
@@ -79,8 +81,15 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
 }
 
 fn concerns_clocks(fault: &Fault) -> bool {
-    const CODES: [&str; 6] =
-        ["log_not_read", "log_not_joined", "not_toml", "camera_clock_local", "channels_not_matched", "film_not_joined"];
+    const CODES: [&str; 7] = [
+        "sound_not_matched",
+        "log_not_read",
+        "log_not_joined",
+        "not_toml",
+        "camera_clock_local",
+        "channels_not_matched",
+        "film_not_joined",
+    ];
     CODES.contains(&fault.code) || fault.key.starts_with("clock")
 }
 

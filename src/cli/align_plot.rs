@@ -36,6 +36,7 @@ pub(super) fn write(
             charts.extend(laid_along(&laid.names(loaded.session.logs()), a, b, found));
         }
     }
+    charts.extend(loaded.heard.iter().flat_map(|heard| super::hearing_plot::charts(loaded, heard)));
     let page = ChartPage {
         title: format!("Clocks of {}", loaded.flight.document.file.display()),
         text: shown().flat_map(|row| lines(loaded, row)).collect(),

@@ -1,5 +1,6 @@
 //! `jumpseat check`: everything about a flight that can be known before work starts.
 
+use super::hearing::Listen;
 use super::load::{Compute, Loaded, load};
 use super::{Failure, Report};
 use crate::finding::Severity;
@@ -19,7 +20,7 @@ pub(crate) struct Arguments {
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let (loaded, faults) = match load(&arguments.flight, Compute::Named) {
+    let (loaded, faults) = match load(&arguments.flight, Compute::Named, Listen::WhereUnsure) {
         Ok(loaded) => {
             let faults = all_faults(&loaded);
             (Some(loaded), faults)

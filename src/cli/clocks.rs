@@ -27,7 +27,7 @@ pub(super) fn clocks(flight: &FlightFile, logs: &[SessionLog], reference: usize)
     }
 }
 
-/// All evidence but that of sound and picture. `entries`: the place in the flight file of every log that could be read; `stamps`: one
+/// All evidence but that of channels, sound and picture. `entries`: the place in the flight file of every log that could be read; `stamps`: one
 /// a film, none where it could not be opened.
 pub(super) fn evidence(
     flight: &FlightFile,
@@ -314,7 +314,7 @@ fn shared<'a>(a: &'a Recording, b: &'a Recording) -> Vec<(&'a Channel, &'a Chann
 }
 
 /// The channel of a name, `LOG.COLUMN` or `COLUMN`, if one log has it.
-fn channel<'a>(logs: &'a [SessionLog], name: &str) -> Option<(usize, &'a Channel)> {
+pub(super) fn channel<'a>(logs: &'a [SessionLog], name: &str) -> Option<(usize, &'a Channel)> {
     let mut found = logs.iter().enumerate().flat_map(|(i, log)| {
         let column = name.strip_prefix(log.name.as_str()).and_then(|rest| rest.strip_prefix('.')).unwrap_or(name);
         log.recording.channels.iter().filter(move |c| c.name == column).map(move |c| (i, c))

@@ -1,6 +1,7 @@
 //! A plan from a flight file, and the faults that show only against its film.
 
 use super::check::show;
+use super::hearing::Listen;
 use super::load::{Compute, Loaded, load};
 use super::plan::{Prepared, of_file};
 use super::{Failure, Report, clocks, panel_advice, panel_file};
@@ -20,7 +21,7 @@ pub(crate) fn prepare(
     reshape: Reshape,
     report: &Report,
 ) -> Result<Prepared, Failure> {
-    let mut loaded = load(file, Compute::Named).map_err(|fault| Failure::input(fault.message))?;
+    let mut loaded = load(file, Compute::Named, Listen::WhereUnsure).map_err(|fault| Failure::input(fault.message))?;
     let names = || loaded.flight.films.iter().map(|f| f.name.as_str());
     let film = match camera {
         None => 0,

@@ -1,6 +1,6 @@
 //! A flight file and all that it names: opened, joined, and every fault collected on the way.
 
-use super::{clocks, owners_channels, panel_file};
+use super::{clocks, hearing, owners_channels, panel_file};
 use crate::clock::{ClockFit, Joined, Stamps};
 use crate::draw::Look;
 use crate::finding::Severity;
@@ -28,6 +28,8 @@ pub(crate) struct Loaded {
     pub(crate) films: Vec<Result<crate::video::Clip, String>>,
     /// Channels of two logs that were laid along each other.
     pub(crate) laid: Vec<clocks::Laid>,
+    /// Films whose sound was laid along a log.
+    pub(crate) heard: Vec<hearing::Heard>,
     /// The clocks, joined.
     pub(crate) joined: Joined,
     /// Film time to session time, one a film: as written by `align --write`, else as joined.
@@ -46,7 +48,7 @@ pub(crate) enum Compute {
 }
 
 /// Reads a flight file, its panel file and its logs. The error is a flight file that cannot be opened.
-pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> {
+pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Result<Loaded, Box<Fault>> {
     let flight = flight::open(file)?;
     let mut faults = flight.faults.clone();
     let opened = flight.panel.as_ref().and_then(|(file, place)| match panel_file::open(file) {
@@ -101,6 +103,14 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
     faults.extend(clock_faults);
     let (laid, channel_faults_of_clocks) = clocks::lay_channels(&flight, &clocks, &logs, &mut evidence);
     faults.extend(channel_faults_of_clocks);
+    #[cfg(feature = "codec")]
+    let heard = {
+        let (heard, said) = hearing::hear(&flight, panel.as_ref(), &clocks, &logs, &films, listen, &mut evidence);
+        faults.extend(said);
+        heard
+    };
+    #[cfg(not(feature = "codec"))]
+    let heard = Vec::new();
     let joined = clocks.join(evidence);
     faults.extend(clocks::faults(&flight, &joined, &logs));
     let mut film_fits = joined.films.clone();
@@ -156,6 +166,7 @@ pub(crate) fn load(file: &Path, compute: Compute) -> Result<Loaded, Box<Fault>> 
         #[cfg(feature = "codec")]
         films,
         laid,
+        heard,
         joined,
         film_fits,
         faults,
@@ -299,6 +310,9 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
     let others = panel.limit_channels.iter().chain(&panel.condition_channels).chain(&panel.phase_channels);
     for (channel, place) in others {
         known(channel, place, Severity::Error);
+    }
+    for tone in &panel.tones {
+        known(&tone.channel, &tone.place, Severity::Error);
     }
     faults.extend(phase_faults(panel, session));
     for (name, place) in on_or_off {

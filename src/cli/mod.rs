@@ -6,6 +6,8 @@ mod align_write;
 mod check;
 mod clocks;
 mod demo;
+mod hearing;
+mod hearing_plot;
 mod inputs;
 mod inspect;
 mod inspect_plot;

@@ -1,6 +1,7 @@
 //! `jumpseat new`: a flight file and a panel file to go on with, from clips and logs.
 
 use super::check::{all_faults, show};
+use super::hearing::Listen;
 use super::inputs::{DateArguments, look_at_log};
 use super::load::{Compute, load};
 use super::{Failure, Report, new_flight, new_panel};
@@ -219,7 +220,7 @@ fn relative(folder: &Path, file: &Path) -> Result<String, Failure> {
 
 /// Holds the new files against `check`, and says what only the owner can add.
 fn tell_what_is_left(flight: &Path, report: &Report) -> Result<(), Failure> {
-    let loaded = load(flight, Compute::Named).map_err(|fault| Failure::work(fault.message))?;
+    let loaded = load(flight, Compute::Named, Listen::WhereUnsure).map_err(|fault| Failure::work(fault.message))?;
     let faults: Vec<_> = all_faults(&loaded).into_iter().filter(|f| f.severity == Severity::Error).collect();
     show(Some(&loaded), &faults, report);
     if faults.is_empty() {

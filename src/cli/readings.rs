@@ -1,6 +1,7 @@
 //! `jumpseat readings`: every channel on the session's axis.
 
 use super::check::{all_faults, show};
+use super::hearing::Listen;
 use super::load::{Compute, Loaded, load};
 use super::{Failure, Report, clocks, owners_channels};
 use crate::clock::ClockFit;
@@ -50,7 +51,8 @@ pub(super) fn seconds(text: &str) -> Result<f64, String> {
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let loaded = load(&arguments.flight, Compute::All).map_err(|fault| Failure::input(fault.message))?;
+    let loaded =
+        load(&arguments.flight, Compute::All, Listen::WhereUnsure).map_err(|fault| Failure::input(fault.message))?;
     // A panel or a film with faults is no reason to keep the readings back; a log is.
     let stands =
         |f: &Fault| matches!(f.code, "log_not_read" | "log_not_joined" | "not_toml") || f.key.starts_with("clock.");

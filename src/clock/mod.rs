@@ -4,11 +4,13 @@
 //! one [`Network`].
 
 pub mod channels;
+mod equations;
 mod evidence;
 mod fit;
 mod join;
 pub mod marks;
 mod network;
+pub mod sound;
 pub mod timestamps;
 
 pub use evidence::{ClockId, Evidence, EvidenceKind};

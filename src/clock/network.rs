@@ -9,16 +9,15 @@
 //! away, the worst one goes and the rest is fitted anew (W. Baarda, A Testing Procedure for Use in Geodetic Networks,
 //! Netherlands Geodetic Commission, 1968). What agrees with the final fit after all is taken back.
 
+use super::equations::{Equation, State};
 use super::evidence::{ClockId, Evidence, EvidenceKind};
 use super::fit::{ClockFit, Weighed};
-use nalgebra::{DMatrix, DVector};
+use nalgebra::DVector;
 
 /// Residuals beyond so many of their standard deviations are refused: one in 16 000 by chance.
 const REFUSED_BEYOND: f64 = 4.0;
 /// Two suspects whose squares differ by less than this cannot be told apart (three sigma).
 const APART: f64 = 9.0;
-/// Of a crystal that the evidence shows to run wrong nothing is presumed but this.
-const WRONG_RATE_SIGMA: f64 = 0.01;
 /// Standard uncertainty of a quartz crystal's rate. Consumer crystals are given as 20 to 50 parts in a million (crystal
 /// makers' data sheets): 50 / sqrt(3), as of a uniform distribution.
 pub const QUARTZ_SIGMA: f64 = 29e-6;
@@ -64,28 +63,6 @@ pub struct Network {
     state: State,
 }
 
-/// Where the unknowns stand, and what they are.
-#[derive(Debug, Clone)]
-struct State {
-    /// Index of each node's offset; none for the reference and for clocks that nothing joins.
-    offset: Vec<Option<usize>>,
-    reached: Vec<bool>,
-    /// Index of each node's rate; none for a true clock.
-    rate: Vec<Option<usize>>,
-    /// Time on each clock about which its rate turns.
-    pivot: Vec<f64>,
-    solution: DVector<f64>,
-    cov: DMatrix<f64>,
-    /// Each used equation's residual over its standard deviation, where it can be tested.
-    tested: Vec<(Equation, f64)>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq)]
-enum Equation {
-    Evidence(usize),
-    Crystal(usize),
-}
-
 impl Network {
     /// Fits all clocks. `quartz_sigma`: what is known of crystals beforehand, usually [`QUARTZ_SIGMA`].
     pub fn solve(nodes: Vec<Node>, reference: ClockId, evidence: Vec<Evidence>, quartz_sigma: f64) -> Self {
@@ -94,8 +71,10 @@ impl Network {
             evidence.iter().map(|e| if usable(e) && !e.only_shown { Fate::Used } else { Fate::OnlyShown }).collect();
         let mut wrong_crystals = Vec::new();
         let mut torn = Vec::new();
-        let state =
-            |fates: &[Fate], wrong: &[usize]| State::of(&nodes, reference, &evidence, fates, wrong, quartz_sigma);
+        let state = |fates: &[Fate], wrong: &[usize]| {
+            let used = |i: usize| fates[i] == Fate::Used;
+            State::of(&nodes, reference, &evidence, &used, wrong, quartz_sigma)
+        };
         let mut now = state(&fates, &wrong_crystals);
         while let Some(worst) = worst(&now.tested) {
             let suspects: Vec<(Equation, f64)> =
@@ -275,126 +254,6 @@ impl Network {
 /// The greatest tested residual, if it is beyond what is taken.
 fn worst(tested: &[(Equation, f64)]) -> Option<f64> {
     tested.iter().map(|(_, w)| w.abs()).max_by(f64::total_cmp).filter(|w| *w > REFUSED_BEYOND)
-}
-
-impl State {
-    fn of(
-        nodes: &[Node],
-        reference: ClockId,
-        evidence: &[Evidence],
-        fates: &[Fate],
-        wrong_crystals: &[usize],
-        quartz_sigma: f64,
-    ) -> Self {
-        let place = |clock: ClockId| nodes.iter().position(|n| n.clock == clock);
-        let used: Vec<(usize, usize, usize)> = (0..evidence.len())
-            .filter(|&i| fates[i] == Fate::Used)
-            .filter_map(|i| Some((i, place(evidence[i].on[0].0)?, place(evidence[i].on[1].0)?)))
-            .collect();
-        let mut reached: Vec<bool> = nodes.iter().map(|n| n.clock == reference).collect();
-        for _ in nodes {
-            for &(_, a, b) in &used {
-                let either = reached[a] || reached[b];
-                (reached[a], reached[b]) = (either, either);
-            }
-        }
-        let used: Vec<_> = used.into_iter().filter(|(_, a, _)| reached[*a]).collect();
-        let mut crystals: Vec<usize> =
-            nodes.iter().filter_map(|n| if let Crystal::Quartz(k) = n.crystal { Some(k) } else { None }).collect();
-        crystals.sort_unstable();
-        crystals.dedup();
-        let mut count = 0;
-        let mut next = |wanted: bool| {
-            wanted.then(|| {
-                count += 1;
-                count - 1
-            })
-        };
-        let offset: Vec<_> = nodes.iter().zip(&reached).map(|(n, r)| next(*r && n.clock != reference)).collect();
-        let first = count;
-        let rate_place = |k: usize| crystals.binary_search(&k).ok().map(|i| first + i);
-        let rate: Vec<_> =
-            nodes.iter().map(|n| if let Crystal::Quartz(k) = n.crystal { rate_place(k) } else { None }).collect();
-        let n = first + crystals.len();
-        let pivot = (0..nodes.len()).map(|c| {
-            let on = used.iter().flat_map(|(i, ..)| evidence[*i].on).filter(|(id, _)| *id == nodes[c].clock);
-            let times: Vec<f64> = on.map(|(_, t)| t).collect();
-            times.iter().sum::<f64>() / times.len().max(1) as f64
-        });
-        let mut state = Self {
-            offset,
-            reached,
-            rate,
-            pivot: pivot.collect(),
-            solution: DVector::zeros(n),
-            cov: DMatrix::zeros(n, n),
-            tested: Vec::new(),
-        };
-        let r = place(reference).unwrap_or(0);
-        let mut rows: Vec<(Equation, DVector<f64>, f64)> = Vec::new();
-        for &(i, a, b) in &used {
-            let [(_, ta), (_, tb)] = evidence[i].on;
-            let mut row = DVector::zeros(n);
-            state.add(&mut row, a, ta, 1.0, r);
-            state.add(&mut row, b, tb, -1.0, r);
-            let sigma = evidence[i].sigma_s;
-            rows.push((Equation::Evidence(i), row / sigma, (tb - ta) / sigma));
-        }
-        for (j, &k) in crystals.iter().enumerate() {
-            let mut row = DVector::zeros(n);
-            row[first + j] = 1.0 / if wrong_crystals.contains(&k) { WRONG_RATE_SIGMA } else { quartz_sigma };
-            rows.push((Equation::Crystal(k), row, 0.0));
-        }
-        state.fit(&rows, wrong_crystals);
-        state
-    }
-
-    /// Least squares of whitened equations, by orthogonal triangles; and each equation's residual over its own deviation.
-    fn fit(&mut self, rows: &[(Equation, DVector<f64>, f64)], wrong_crystals: &[usize]) {
-        let n = self.solution.len();
-        if n == 0 {
-            return;
-        }
-        let matrix = DMatrix::from_fn(rows.len(), n, |i, j| rows[i].1[j]);
-        let right = DVector::from_fn(rows.len(), |i, _| rows[i].2);
-        let (q, r) = matrix.clone().qr().unpack();
-        let Some(inverse) = r.try_inverse() else { return };
-        self.solution = &inverse * (q.transpose() * &right);
-        self.cov = &inverse * inverse.transpose();
-        let residuals = right - matrix * &self.solution;
-        for (i, (equation, ..)) in rows.iter().enumerate() {
-            let free = 1.0 - q.row(i).norm_squared();
-            let testable = free > 1e-9 && !matches!(equation, Equation::Crystal(k) if wrong_crystals.contains(k));
-            if testable {
-                self.tested.push((*equation, residuals[i] / free.sqrt()));
-            }
-        }
-    }
-
-    fn offset_of(&self, node: usize) -> f64 {
-        self.offset[node].map_or(0.0, |i| self.solution[i])
-    }
-
-    fn rate_of(&self, node: usize) -> f64 {
-        self.rate[node].map_or(0.0, |i| self.solution[i])
-    }
-
-    /// Adds what the unknowns do to the session time of a clock's time.
-    fn add(&self, row: &mut DVector<f64>, node: usize, time: f64, sign: f64, reference: usize) {
-        if let Some(i) = self.offset[node] {
-            row[i] += sign;
-        }
-        self.add_rate(row, node, sign * (time - self.pivot[node]), reference);
-    }
-
-    /// Adds so much of a clock's rate against the reference's.
-    fn add_rate(&self, row: &mut DVector<f64>, node: usize, much: f64, reference: usize) {
-        for (of, much) in [(node, much), (reference, -much)] {
-            if let Some(i) = self.rate[of] {
-                row[i] += much;
-            }
-        }
-    }
 }
 
 #[cfg(test)]

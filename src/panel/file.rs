@@ -21,7 +21,10 @@ mod shown;
 mod strip;
 mod tachometer;
 mod theme;
+mod tones;
 mod vertical_speed;
+
+pub use tones::Tone;
 
 /// Where the parts of an instrument stand in the file, for faults that show only later.
 #[derive(Debug, Clone, PartialEq)]
@@ -62,6 +65,8 @@ pub struct PanelFile {
     pub phase_channels: ChannelPlaces,
     /// Where the table of the banner stands.
     pub banner: Option<keyfile::Place>,
+    /// The tones by which a film's sound is laid along a log.
+    pub tones: Vec<Tone>,
     /// The owner's own fonts: the regular one, and the bold one.
     pub fonts: [Option<FontFile>; 2],
     /// What is wrong, in the order of the lines.
@@ -100,7 +105,8 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 pub fn read(document: Document) -> PanelFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
     let ((panel, places), faults) = document.read(|top| panel(top, &folder));
-    let Places { lines, theme, lamp_channels, limit_channels, condition_channels, phase_channels, banner } = places;
+    let Places { lines, theme, lamp_channels, limit_channels, condition_channels, phase_channels, banner, tones } =
+        places;
     let (colours, fonts) = theme;
     PanelFile {
         document,
@@ -112,6 +118,7 @@ pub fn read(document: Document) -> PanelFile {
         condition_channels,
         phase_channels,
         banner,
+        tones,
         fonts,
         faults,
     }
@@ -130,6 +137,7 @@ struct Places {
     condition_channels: ChannelPlaces,
     phase_channels: ChannelPlaces,
     banner: Option<keyfile::Place>,
+    tones: Vec<Tone>,
 }
 
 fn panel(mut top: Section<'_>, folder: &Path) -> (Panel, Places) {
@@ -162,6 +170,7 @@ fn panel(mut top: Section<'_>, folder: &Path) -> (Panel, Places) {
         places.banner = Some(section.place());
         panel.banner = Some(lamps::banner(section));
     }
+    places.tones = top.sections("tone").into_iter().filter_map(tones::tone).collect();
     panel.lamps_from_bottom_m = top.section("lamps").and_then(lamps::row);
     panel.keep_clear = top.sections("keep_clear").into_iter().filter_map(keep_clear).collect();
     top.end();

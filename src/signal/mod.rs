@@ -1,15 +1,19 @@
 //! One recorded quantity over time, and what it says at any moment: a value together with how far to trust it.
 
 mod channel;
+mod correlation;
 mod lag;
 #[cfg(test)]
 mod made;
 mod rules;
+mod spectrum;
 
 pub(crate) use channel::shorter_way;
 pub use channel::{Channel, Cursor, Kind, Origin, Samples};
+pub use correlation::cross_correlation;
 pub use lag::Lag;
 pub use rules::StateRules;
+pub use spectrum::{Peak, Spectra, peaks};
 
 use serde::Serialize;
 

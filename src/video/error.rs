@@ -32,6 +32,9 @@ pub enum VideoError {
     /// Sound, but no picture.
     #[error("{file}: holds no video, only {found}; expected a film of the cockpit", file = file.display())]
     NoVideo { file: PathBuf, found: String },
+    /// The sound could not be decoded.
+    #[error("{file}: its sound cannot be decoded ({said})", file = file.display())]
+    NoSound { file: PathBuf, said: String },
     /// No frame could be decoded.
     #[error("{file}: no frame can be decoded ({said})", file = file.display())]
     NoFrame { file: PathBuf, said: String },

@@ -66,15 +66,7 @@ pub struct Reader {
 impl Reader {
     /// Opens a clip; `threads` for the decoder, 0 for as many as the machine has.
     pub fn open(file: &Path, threads: usize) -> Result<Self, VideoError> {
-        super::init();
-        // The library's own word for a missing file is no better than the system's, and a folder opens without complaint.
-        // A pipe is not opened at all: that would wait for a writer.
-        let looked_at = std::fs::metadata(file).and_then(|metadata| {
-            let not_a_file = || std::io::Error::new(std::io::ErrorKind::InvalidInput, "not a file");
-            if metadata.is_file() { std::fs::File::open(file).map(drop) } else { Err(not_a_file()) }
-        });
-        looked_at.map_err(|source| VideoError::Open { file: file.to_owned(), source })?;
-        Self::open_url(file, &ff::url(file)?, None, threads)
+        Self::open_film(file, open_input(file)?, threads)
     }
 
     /// Opens a clip that was looked at, whether it is one file or several.
@@ -89,36 +81,10 @@ impl Reader {
 
     /// Opens several files as one; errors name the first.
     pub(super) fn open_list(first: &Path, list: &List, threads: usize) -> Result<Self, VideoError> {
-        super::init();
-        let url = CString::new(list.url.as_str()).map_err(|_| VideoError::Path { file: first.to_owned() })?;
-        // The list names files by whole paths, and is itself no file.
-        let options = ff::Options::new(&[(c"safe", "0"), (c"protocol_whitelist", "file,data")])?;
-        Self::open_url(first, &url, Some(options), threads)
+        Self::open_film(first, open_list_input(first, list)?, threads)
     }
 
-    /// Opens an address; with options it is a list of files.
-    fn open_url(file: &Path, url: &CStr, list: Option<ff::Options>, threads: usize) -> Result<Self, VideoError> {
-        let mut context = std::ptr::null_mut();
-        // SAFETY: the library fills `context` or leaves it null; the wrapper takes ownership of a filled one and closes it. The
-        // options are read and replaced in place, and freed with their struct.
-        let input = unsafe {
-            let (format, options) = match list {
-                Some(list) => (ffi::av_find_input_format(c"concat".as_ptr()), Some(list)),
-                None => (std::ptr::null(), None),
-            };
-            let mut options = options;
-            let dictionary = options.as_mut().map_or(std::ptr::null_mut(), |o| &raw mut o.0);
-            let code = ffi::avformat_open_input(&mut context, url.as_ptr(), format, dictionary);
-            if code < 0 {
-                return Err(probe::open_error(file, code));
-            }
-            let input = container::context::Input::wrap(context);
-            let code = ffi::avformat_find_stream_info(context, std::ptr::null_mut());
-            if code < 0 {
-                return Err(probe::open_error(file, code));
-            }
-            input
-        };
+    fn open_film(file: &Path, input: container::context::Input, threads: usize) -> Result<Self, VideoError> {
         let video = film_stream(file, &input)?;
         let stream = input.stream(video).ok_or(VideoError::OutOfMemory)?;
         let time_base = stream.time_base();
@@ -440,6 +406,53 @@ impl Reader {
 
     fn failed(&self, said: &str) -> VideoError {
         VideoError::Read { file: self.file.clone(), film_s: self.here_s(), said: said.to_owned() }
+    }
+}
+
+/// Opens a file for demuxing.
+pub(super) fn open_input(file: &Path) -> Result<container::context::Input, VideoError> {
+    super::init();
+    // The library's own word for a missing file is no better than the system's, and a folder opens without complaint.
+    // A pipe is not opened at all: that would wait for a writer.
+    let looked_at = std::fs::metadata(file).and_then(|metadata| {
+        let not_a_file = || std::io::Error::new(std::io::ErrorKind::InvalidInput, "not a file");
+        if metadata.is_file() { std::fs::File::open(file).map(drop) } else { Err(not_a_file()) }
+    });
+    looked_at.map_err(|source| VideoError::Open { file: file.to_owned(), source })?;
+    open_url(file, &ff::url(file)?, None)
+}
+
+/// Opens several files as one; errors name the first.
+pub(super) fn open_list_input(first: &Path, list: &List) -> Result<container::context::Input, VideoError> {
+    super::init();
+    let url = CString::new(list.url.as_str()).map_err(|_| VideoError::Path { file: first.to_owned() })?;
+    // The list names files by whole paths, and is itself no file.
+    let options = ff::Options::new(&[(c"safe", "0"), (c"protocol_whitelist", "file,data")])?;
+    open_url(first, &url, Some(options))
+}
+
+/// Opens an address; with options it is a list of files.
+fn open_url(file: &Path, url: &CStr, list: Option<ff::Options>) -> Result<container::context::Input, VideoError> {
+    let mut context = std::ptr::null_mut();
+    // SAFETY: the library fills `context` or leaves it null; the wrapper takes ownership of a filled one and closes it. The
+    // options are read and replaced in place, and freed with their struct.
+    unsafe {
+        let (format, options) = match list {
+            Some(list) => (ffi::av_find_input_format(c"concat".as_ptr()), Some(list)),
+            None => (std::ptr::null(), None),
+        };
+        let mut options = options;
+        let dictionary = options.as_mut().map_or(std::ptr::null_mut(), |o| &raw mut o.0);
+        let code = ffi::avformat_open_input(&mut context, url.as_ptr(), format, dictionary);
+        if code < 0 {
+            return Err(probe::open_error(file, code));
+        }
+        let input = container::context::Input::wrap(context);
+        let code = ffi::avformat_find_stream_info(context, std::ptr::null_mut());
+        if code < 0 {
+            return Err(probe::open_error(file, code));
+        }
+        Ok(input)
     }
 }
 

@@ -55,6 +55,20 @@ pub const CASES: &[Case] = &[
     ),
     panel(
         "[[keep_clear]]",
+        "[[tone]]\nchannel = \"engine.Rotor\"\nhz = -18.0\nat = 100\n\n[[keep_clear]]",
+        "out_of_range",
+        &["`hz` is -18", "not above zero"],
+        "hz = -18.0",
+    ),
+    panel(
+        "[[keep_clear]]",
+        "[[tone]]\nchannel = \"engine.Rotro\"\nhz = 18.0\nat = 100\n\n[[keep_clear]]",
+        "unknown_channel",
+        &["engine.Rotro", "the nearest is"],
+        "channel = \"engine.Rotro\"",
+    ),
+    panel(
+        "[[keep_clear]]",
         "[banner]\nleast = \"grave\"\n\n[[keep_clear]]",
         "unknown_word",
         &["grave", "warning, caution, advisory"],
