@@ -93,7 +93,7 @@ fn a_layer_over_the_film_is_the_annotated_film() {
     same_times(&times(&animation), &times(&folder.join("clip.mkv")), "animation");
     // Colour that was multiplied by alpha is never beyond it.
     let bright = |&[r, g, b, a]: &[u8; 4]| a > 0 && r.max(g).max(b) > a;
-    assert!(drawn.as_chunks::<4>().0.iter().any(|pixel| bright(pixel)), "colour seems to be multiplied by alpha");
+    assert!(drawn.as_chunks::<4>().0.iter().any(bright), "colour seems to be multiplied by alpha");
 
     let png = render(folder, "clip.mkv", "png.mov", "--layer --codec png");
     assert_eq!(pixels(&png, "", "rgba"), drawn);
