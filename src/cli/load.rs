@@ -105,12 +105,16 @@ pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Re
     faults.extend(channel_faults_of_clocks);
     #[cfg(feature = "codec")]
     let heard = {
-        let (heard, said) = hearing::hear(&flight, panel.as_ref(), &clocks, &logs, &films, listen, &mut evidence);
+        let (heard, said) = super::hear::hear(&flight, panel.as_ref(), &clocks, &logs, &films, listen, &mut evidence);
         faults.extend(said);
         heard
     };
     #[cfg(not(feature = "codec"))]
-    let heard = Vec::new();
+    let heard = {
+        // Without codecs no film is opened, however surely it is to be lined up.
+        let _ = listen;
+        Vec::new()
+    };
     let joined = clocks.join(evidence);
     faults.extend(clocks::faults(&flight, &joined, &logs));
     let mut film_fits = joined.films.clone();

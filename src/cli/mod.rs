@@ -6,6 +6,8 @@ mod align_write;
 mod check;
 mod clocks;
 mod demo;
+#[cfg(feature = "codec")]
+mod hear;
 mod hearing;
 mod hearing_plot;
 mod inputs;
