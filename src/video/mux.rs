@@ -237,10 +237,24 @@ impl Muxer {
     /// Writes the header. Time bases of the tracks hold from here on.
     pub(super) fn start(&mut self, movie_timescale: i32, fast_start: bool) -> Result<(), VideoError> {
         let timescale = movie_timescale.to_string();
-        // Keys of QuickTime's metadata are lost without the first.
-        let flags = if fast_start { "+use_metadata_tags+faststart" } else { "+use_metadata_tags" };
+        // Keys such as `com.apple.quicktime.creationdate` are lost without the first, with which plain tags lie where fewer look.
+        // SAFETY: the dictionary is our context's own, or none.
+        let has_keys = unsafe {
+            let (tags, prefix) = ((*self.context).metadata, ffi::AV_DICT_IGNORE_SUFFIX);
+            !ffi::av_dict_get(tags, c"com.".as_ptr(), std::ptr::null(), prefix).is_null()
+        };
+        let flags = match (has_keys, fast_start) {
+            (false, false) => "",
+            (true, false) => "+use_metadata_tags",
+            (false, true) => "+faststart",
+            (true, true) => "+use_metadata_tags+faststart",
+        };
         // The default movie time scale of 1000 would round the first frame's time to a millisecond.
-        let mut options = Options::new(&[(c"movie_timescale", &timescale), (c"movflags", flags)])?;
+        let mut options = vec![(c"movie_timescale", timescale.as_str())];
+        if !flags.is_empty() {
+            options.push((c"movflags", flags));
+        }
+        let mut options = Options::new(&options)?;
         // SAFETY: the context is alive; options that a muxer does not know stay in ours.
         let code = unsafe { ffi::avformat_write_header(self.context, &mut options.0) };
         check(code).map(|_| ()).map_err(|e| self.failed(&e))
