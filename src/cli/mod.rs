@@ -17,6 +17,7 @@ mod load;
 mod owners_channels;
 mod panel;
 mod panel_advice;
+mod panel_faults;
 mod panel_file;
 mod readings;
 mod report;
