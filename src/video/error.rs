@@ -25,8 +25,9 @@ pub enum VideoError {
     /// The index promises more than the file holds.
     #[error(
         "{file}: the file is cut off: it holds {whole} of {promised} frames, the picture up to film time {whole_s:.3} s; \
-         copy it once more, or take the part that is there with --to {whole_s:.3}",
-        file = file.display()
+         copy it once more{part}",
+        file = file.display(),
+        part = if *whole > 0 { format!(", or take the part that is there with --to {whole_s:.3}") } else { String::new() }
     )]
     CutOff { file: PathBuf, whole: u64, promised: u64, whole_s: f64 },
     /// Sound, but no picture.

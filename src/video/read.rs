@@ -298,7 +298,7 @@ impl Reader {
                     }
                     return Ok(Some(packet));
                 }
-                Err(ffmpeg_next::Error::Eof) => return Ok(None),
+                Err(ffmpeg_next::Error::Eof) => return self.ended().map(|()| None),
                 Err(ffmpeg_next::Error::InvalidData) if tries < 1000 => {
                     tries += 1;
                     self.damage.packet(self.here_s());
@@ -306,6 +306,16 @@ impl Reader {
                 Err(e) if e == AGAIN && tries < 1000 => tries += 1,
                 Err(e) => return Err(self.failed(&e.to_string())),
             }
+        }
+    }
+
+    /// Tells the end of the file from an error of the disk, which some demuxers take for it.
+    fn ended(&self) -> Result<(), VideoError> {
+        // SAFETY: the demuxer is open; a plain field of its I/O context is read, where it has one.
+        let code = unsafe { (*self.input.as_ptr()).pb.as_ref().map_or(0, |pb| pb.error) };
+        match check(code) {
+            Ok(_) | Err(ffmpeg_next::Error::Eof) => Ok(()),
+            Err(e) => Err(self.failed(&e.to_string())),
         }
     }
 

@@ -4,6 +4,8 @@
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
+pub mod faults;
+
 use jumpseat::panel::{Arrangement, Density, recognised};
 use jumpseat::readout::facts;
 use jumpseat::recorder;
