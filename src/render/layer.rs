@@ -106,6 +106,7 @@ pub fn render_layer(
                 named: file,
                 container: *container,
                 with_sound: false,
+                recodes_sound: false,
                 fast_start: false,
                 comment: job.comment.as_deref(),
             };

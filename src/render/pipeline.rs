@@ -77,6 +77,7 @@ pub fn render(
         named: &job.output,
         container: job.container,
         with_sound: job.with_sound,
+        recodes_sound: job.recodes_sound,
         fast_start: job.fast_start,
         comment: job.comment.as_deref(),
     };

@@ -2,7 +2,7 @@
 
 use super::{FilmJob, Plan, Progress, RenderError, Summary, render};
 use crate::output::{Between, OutputError};
-use crate::video::{self, EncodeSettings, Pass, Rate, Reader, VideoError};
+use crate::video::{self, AAC_BITS, EncodeSettings, Pass, Rate, Reader, VideoError};
 use std::sync::atomic::AtomicBool;
 
 /// Fewer bits a second show nothing.
@@ -62,13 +62,22 @@ fn bits_a_second(plan: &Plan, job: &FilmJob, bytes: u64) -> Result<u64, RenderEr
     let seconds = (last - start) * part.len() as f64 / (part.len() - 1) as f64;
     let mut beside = BESIDE_ALL + BESIDE_A_FRAME * part.len() as u64;
     if job.with_sound {
+        let recoded = |stream| {
+            let track = plan.clip.audio.iter().find(|track| track.stream == stream);
+            track.is_some_and(|track| job.recodes_sound && !track.is_held_by(job.container))
+        };
         let mut reader = Reader::open_clip(&plan.clip, 1)?;
         let zero = video.time_base.seconds(video.first_pts);
         while let Some(packet) = reader.next_sound()? {
+            if recoded(packet.stream()) {
+                continue;
+            }
             if packet.start_s.is_none_or(|t| t - zero >= start && t - zero < start + seconds) {
                 beside += packet.size() as u64 + BESIDE_A_FRAME;
             }
         }
+        let channels = plan.clip.audio.iter().filter(|track| recoded(track.stream)).map(|track| track.channels);
+        beside += (f64::from(channels.sum::<u32>()) * f64::from(AAC_BITS) * seconds / 8.0) as u64;
     }
     let bits = 8.0 * bytes.saturating_sub(beside) as f64 / seconds;
     if bits < LEAST_BITS {

@@ -49,7 +49,7 @@ pub enum VideoError {
     #[error("{file}: the ending {found} names no film format that is written; end the name with .mp4, .mov, .mkv or .webm", file = file.display())]
     Container { file: PathBuf, found: String },
     /// The container cannot hold a sound track.
-    #[error("{file}: {container} cannot hold {codec} sound untouched; end the name with {cure}, or leave the sound out with --no-sound", file = file.display())]
+    #[error("{file}: {container} cannot hold {codec} sound untouched; end the name with {cure}, or leave it out with --no-sound", file = file.display())]
     SoundInContainer { file: PathBuf, container: &'static str, codec: String, cure: String },
     /// The container cannot hold the codec.
     #[error("{file}: {container} cannot hold {codec}; end the name with {cure}", file = file.display())]

@@ -122,6 +122,7 @@ pub fn lossless_job(clip: &Path, output: PathBuf) -> FilmJob {
         ticks: None,
         container: video::Container::of(&output).expect("a container"),
         with_sound: true,
+        recodes_sound: false,
         fast_start: false,
         comment: None,
         keeps_unfinished: false,
