@@ -73,8 +73,20 @@ pub(crate) fn film_faults(loaded: &Loaded) -> Vec<Fault> {
             faults.extend(panel_advice::remarks(panel, clip.video.shape, loaded.look));
         }
     }
+    faults.extend(split_films(loaded));
     faults.extend(clocks::unsure(loaded));
     faults
+}
+
+/// What speaks against the files of one recording following each other.
+pub(crate) fn split_films(loaded: &Loaded) -> Vec<Fault> {
+    let films = loaded.films.iter().zip(&loaded.flight.films).filter(|(_, entry)| entry.files.len() > 1);
+    let found = films.filter_map(|(film, entry)| Some((film.as_ref().ok()?, entry)));
+    let warned = found.flat_map(|(clip, entry)| {
+        let warnings = clip.findings.iter().filter(|f| f.severity == Severity::Warning);
+        warnings.map(|f| loaded.flight_fault(&entry.place, f.severity, f.code, f.message.clone(), "one recording?"))
+    });
+    warned.collect()
 }
 
 /// Films that cannot be opened.

@@ -2,7 +2,7 @@
 
 use super::panel_faults::channel_faults;
 use super::{clocks, hearing, owners_channels, panel_file};
-use crate::clock::{ClockFit, Joined, Stamps};
+use crate::clock::{ClockFit, ClockId, Joined, Stamps};
 use crate::draw::Look;
 use crate::finding::Severity;
 use crate::flight::{self, FlightFile, LogEntry, When};
@@ -48,7 +48,11 @@ pub(crate) enum Compute {
 
 /// Reads a flight file, its panel file and its logs. The error is a flight file that cannot be opened.
 pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Result<Loaded, Box<Fault>> {
-    let flight = flight::open(file)?;
+    Ok(load_flight(flight::open(file)?, compute, listen))
+}
+
+/// The same of a flight file that is read already, or of what takes its place.
+pub(crate) fn load_flight(flight: FlightFile, compute: Compute, listen: hearing::Listen) -> Loaded {
     let mut faults = flight.faults.clone();
     let opened = flight.panel.as_ref().and_then(|(file, place)| match panel_file::open(file) {
         Ok(opened) => {
@@ -123,23 +127,31 @@ pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Re
         faults.extend(fault);
         *computed = written.or(computed.take());
     }
-    for ((log, fit), &i) in logs.iter_mut().zip(joined.logs.iter().cloned()).zip(&entries) {
+    let films_on = |log: usize| {
+        let on = |film: &usize| joined.network.fit(ClockId::Film(*film), ClockId::Log(log)).is_some();
+        (0..flight.films.len()).filter(on).map(|film| format!("`{}`", flight.films[film].name)).collect::<Vec<_>>()
+    };
+    for (n, (fit, &i)) in joined.logs.iter().zip(&entries).enumerate() {
         // A mark with a fault of its own may be the one that joins it.
         let marks_sound = flight.faults.iter().all(|f| !f.key.starts_with("clock."));
         if fit.is_none() && marks_sound {
-            let message = format!("nothing joins the clock of the log `{}` to that of the reference log", log.name);
-            let cure = "add a [[clock.mark]] with the same moment on both, or a zone for logs with dates";
-            faults.push(at(
-                &flight.document,
-                &flight.logs[i].place,
-                Severity::Error,
-                "log_not_joined",
-                "log",
-                message,
-                cure,
-            ));
+            let (log, films) = (&logs[n].name, films_on(n));
+            let alone = match &films[..] {
+                [] => String::new(),
+                films => format!(": it is joined to the film {} alone", films.join(", ")),
+            };
+            let message = format!(
+                "nothing joins the clock of the log `{log}` to that of the reference log `{reference_name}`{alone}"
+            );
+            let mut cure =
+                "add a [[clock.mark]] with the same moment on both, or a zone for logs with dates".to_owned();
+            if !films.is_empty() {
+                cure += &format!("; or take `{reference_name}` out, and the film shows what `{log}` recorded");
+            }
+            let (document, place) = (&flight.document, &flight.logs[i].place);
+            faults.push(at(document, place, Severity::Error, "log_not_joined", "log", message, &cure));
         }
-        log.fit = fit;
+        logs[n].fit = fit.clone();
     }
     faults.extend(phase_faults(&flight, film_fits.first().and_then(Option::as_ref)));
     let preferred = flight.prefer.iter().map(|(name, _)| name.clone()).collect();
@@ -162,7 +174,7 @@ pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Re
             .collect();
         faults.extend(channel_faults(panel, &session, &unread));
     }
-    Ok(Loaded {
+    Loaded {
         flight,
         panel,
         look,
@@ -174,7 +186,7 @@ pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Re
         joined,
         film_fits,
         faults,
-    })
+    }
 }
 
 impl Loaded {

@@ -22,6 +22,7 @@ mod panel_file;
 mod readings;
 mod report;
 mod sparkline;
+mod which_flight;
 
 #[cfg(feature = "codec")]
 mod demo_film;

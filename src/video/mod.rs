@@ -23,6 +23,7 @@ mod listen;
 mod make;
 mod messages;
 mod mux;
+mod numbering;
 mod picture;
 mod pieces;
 mod probe;
