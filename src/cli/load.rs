@@ -311,8 +311,8 @@ fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<
             on_or_off.push((channel, place));
         }
     }
-    let others = panel.limit_channels.iter().chain(&panel.condition_channels).chain(&panel.phase_channels);
-    for (channel, place) in others {
+    let others = [&panel.limit_channels, &panel.condition_channels, &panel.phase_channels, &panel.engine_channels];
+    for (channel, place) in others.into_iter().flatten() {
         known(channel, place, Severity::Error);
     }
     for tone in &panel.tones {

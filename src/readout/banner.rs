@@ -165,17 +165,13 @@ mod tests {
     fn fuel(is_minimum: bool) -> Limit {
         Limit {
             name: "fuel".into(),
-            channel: "fuel".into(),
-            value: 4.0,
-            is_minimum,
             seconds: 10.0,
             clear_by: 1.0,
-            armed_by: None,
-            power: None,
             severity: Severity::Caution,
             subject: "FUEL".into(),
             word: "LOW".into(),
             source: "invented".into(),
+            ..Limit::bare("fuel", 4.0, is_minimum)
         }
     }
 
