@@ -8,7 +8,6 @@ use crate::finding::{Finding, Severity};
 use crate::judge;
 use crate::keyfile::Fault;
 use crate::output::Pending;
-use crate::panel::Panel;
 use crate::report::{self, FileFinding, Film, Flight, SourceFile};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
@@ -85,7 +84,9 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         let page = report::page(&flight, &document, film.as_deref()).map_err(Failure::work)?;
         if to_stdout {
             match io::stdout().lock().write_all(page.as_bytes()) {
-                Err(e) if e.kind() != io::ErrorKind::BrokenPipe => return Err(Failure::work(format!("standard output: {e}"))),
+                Err(e) if e.kind() != io::ErrorKind::BrokenPipe => {
+                    return Err(Failure::work(format!("standard output: {e}")));
+                }
                 _ => {}
             }
         } else {
@@ -129,7 +130,8 @@ fn films(loaded: &Loaded) -> Vec<Film> {
 /// What readers and checks found, files in the order in which they were read.
 fn findings(loaded: &Loaded, faults: &[Fault]) -> Vec<FileFinding> {
     let of_fault = |fault: &Fault| {
-        let message = if fault.cure.is_empty() { fault.message.clone() } else { format!("{}; {}", fault.message, fault.cure) };
+        let message =
+            if fault.cure.is_empty() { fault.message.clone() } else { format!("{}; {}", fault.message, fault.cure) };
         let mut finding = Finding::new(fault.severity, fault.code, message);
         finding.row = Some(fault.line as u64);
         FileFinding { file: fault.file.clone(), finding }
@@ -185,7 +187,9 @@ fn fingerprint(file: &Path) -> io::Result<(u64, String)> {
 /// A film's address as a page asks for it: from the page's folder, so that both can be moved together.
 fn address(film: &Path, page: &Path) -> Result<String, Failure> {
     let find = |path: &Path| {
-        path.canonicalize().map_err(|e| Failure::input(format!("{}: cannot be opened: {e}; name the film that render wrote", path.display())))
+        path.canonicalize().map_err(|e| {
+            Failure::input(format!("{}: cannot be opened: {e}; name the film that render wrote", path.display()))
+        })
     };
     if !film.is_file() {
         let what = if film.exists() { "is no file" } else { "does not exist" };
@@ -198,7 +202,8 @@ fn address(film: &Path, page: &Path) -> Result<String, Failure> {
     // A folder that is not there is told when the page is written.
     let Ok(folder) = folder.canonicalize() else { return Ok(String::new()) };
     let film = find(film)?;
-    let (to, from): (Vec<Component<'_>>, Vec<Component<'_>>) = (film.components().collect(), folder.components().collect());
+    let (to, from): (Vec<Component<'_>>, Vec<Component<'_>>) =
+        (film.components().collect(), folder.components().collect());
     let shared = to.iter().zip(&from).take_while(|(a, b)| a == b).count();
     let up = from[shared..].iter().map(|_| "..".to_owned());
     let down = to[shared..].iter().map(|part| encoded(&part.as_os_str().to_string_lossy()));

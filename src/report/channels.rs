@@ -27,6 +27,8 @@ pub(super) struct Drawn {
     alerts: Vec<AlertRow>,
     /// Channels of latitude and longitude, in degrees.
     track: Option<[usize; 2]>,
+    /// The channel whose line is the flight's profile.
+    height: Option<usize>,
     /// Whether positions were left out on request.
     without_location: bool,
 }
@@ -170,7 +172,10 @@ pub(super) fn drawn(session: &Session, panel: &Panel, judged: &Judged, located: 
     lanes(session, panel, &ids, &channels, &places, &mut groups);
     let latitude_and_longitude = || {
         let of = |meaning| {
-            session.channels().find(|(_, _, c)| Meaning::of_name(&c.name) == Some(meaning)).and_then(|(id, ..)| place(id))
+            session
+                .channels()
+                .find(|(_, _, c)| Meaning::of_name(&c.name) == Some(meaning))
+                .and_then(|(id, ..)| place(id))
         };
         let shown = panel.instruments.iter().find_map(|i| match &i.face {
             Face::Track(t) => Some([place(session.find(&t.latitude)?)?, place(session.find(&t.longitude)?)?]),
@@ -180,6 +185,7 @@ pub(super) fn drawn(session: &Session, panel: &Panel, judged: &Judged, located: 
     };
     Drawn {
         track: latitude_and_longitude(),
+        height: height(session, panel).and_then(place),
         axes: axes.into_iter().map(|(_, packed)| packed).collect(),
         lamps: lamp_rows(panel, judged),
         alerts: panel
@@ -195,6 +201,26 @@ pub(super) fn drawn(session: &Session, panel: &Panel, judged: &Judged, located: 
         channels,
         without_location: !located,
     }
+}
+
+/// The altitude by which phases are judged, or that the panel shows, or the first of what is known as one.
+fn height(session: &Session, panel: &Panel) -> Option<ChannelId> {
+    let of_phases = panel.phases.as_ref().and_then(|rules| rules.channels.altitude.as_deref());
+    let shown = panel.instruments.iter().find_map(|i| match &i.face {
+        Face::Altimeter(altimeter) => Some(&*altimeter.channel),
+        _ => None,
+    });
+    let by_name = || {
+        use Meaning::{
+            BareAltitude, Elevation, GnssAltitude, IndicatedAltitude, LoggerPressureAltitude, PressureAltitude,
+        };
+        let order =
+            [IndicatedAltitude, BareAltitude, PressureAltitude, GnssAltitude, Elevation, LoggerPressureAltitude];
+        let of =
+            |wanted| session.channels().find(|(_, _, c)| Meaning::of_name(&c.name) == Some(wanted)).map(|(id, ..)| id);
+        order.into_iter().find_map(of)
+    };
+    of_phases.into_iter().chain(shown).find_map(|name| session.find(name)).or_else(by_name)
 }
 
 const fn alert_code(state: AlertState) -> u8 {

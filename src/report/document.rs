@@ -216,6 +216,10 @@ pub struct LimitRow {
     pub clear_by: f64,
     /// `warning`, `caution` or `advisory`.
     pub severity: &'static str,
+    /// What it is about, e.g. `ROTOR`.
+    pub subject: String,
+    /// Its state word, e.g. `LOW`.
+    pub word: String,
     /// Where it stands written.
     pub source: String,
     /// The rule in words.
@@ -226,6 +230,8 @@ pub struct LimitRow {
     pub beyond_s: Option<f64>,
     /// Seconds for which that is not known.
     pub unknown_s: Option<f64>,
+    /// Seconds in which it did not count: not armed, another set in force, or its minimum time running.
+    pub not_in_force_s: Option<f64>,
 }
 
 /// Sums and extremes.

@@ -1,14 +1,15 @@
 //! The document, gathered from what was read and judged.
 
 use super::channels::{fit_row, places};
+use super::rules::limit_rule;
 use super::{
-    AboutFlight, CAUTIONS, Document, EventRow, ExceedanceRow, FigureTables, FilmRow, FindingRow, LimitRow, NotJudgedRow,
-    PhaseSpan, Provenance, SourceFile, quality,
+    AboutFlight, CAUTIONS, Document, EventRow, ExceedanceRow, FactRow, FigureRow, FigureTables, FilmRow, FindingRow,
+    LimitRow, NotJudgedRow, PhaseFigureRow, PhaseSpan, Provenance, SourceFile, SpreadRow, quality,
 };
 use crate::clock::ClockFit;
 use crate::finding::Finding;
-use crate::judge::{Judged, Phase};
-use crate::panel::{Limit, LitWords, Panel, Power, Severity};
+use crate::judge::{Event, Exceedance, Fact, Figure, Judged, Phase, PhaseFigures, Spread, Unjudged};
+use crate::panel::{Limit, LitWords, Panel, Severity};
 use crate::session::Session;
 use crate::time::SessionTime;
 use serde_json::Value;
@@ -89,7 +90,12 @@ pub fn document(flight: &Flight<'_>) -> Document {
         data_quality: channels.map(|(id, name, channel)| quality::of(session, id, name, channel)).collect(),
         clocks: flight.clocks.clone(),
         findings: flight.findings.iter().map(finding).collect(),
-        provenance: Provenance { program, version, made_utc: format!("{:.0}", flight.made), files: flight.files.clone() },
+        provenance: Provenance {
+            program,
+            version,
+            made_utc: format!("{:.0}", flight.made),
+            files: flight.files.clone(),
+        },
     }
 }
 
@@ -143,74 +149,139 @@ fn phases(panel: &Panel, judged: &Judged, from_s: f64, to_s: f64) -> Vec<PhaseSp
     let mut starts: Vec<(f64, Phase)> = vec![(from_s, judged.phases.line.at(from_s))];
     starts.extend(turns.iter().copied().filter(|turn| turn.0 > from_s && turn.0 < to_s));
     let ends = starts.iter().skip(1).map(|turn| turn.0).chain([to_s]);
-    let rule = |phase: Phase| match &panel.phases {
-        Some(rules) => phase.rule(rules),
-        None => "the panel has no rules for phases".to_owned(),
-    };
     let span = |(&(from_s, phase), to_s): (&(f64, Phase), f64)| PhaseSpan {
         name: phase.name().to_owned(),
         from_s,
         to_s,
         plus_minus_s: judged.phases.plus_minus_s,
-        rule: rule(phase),
+        rule: phase_rule(panel, phase),
     };
     starts.iter().zip(ends).map(span).collect()
 }
 
-fn limit_row(flight: &Flight<'_>, _index: usize, limit: &Limit) -> LimitRow {
-    let channel = flight.session.find(&limit.channel).and_then(|id| flight.session.channel(id));
+fn limit_row(flight: &Flight<'_>, index: usize, limit: &Limit) -> LimitRow {
+    let unit = unit_of(flight, &limit.channel);
+    let band = flight.judged.figures.bands.iter().find(|band| band.limit == index);
     LimitRow {
         name: limit.name.clone(),
         channel: limit.channel.clone(),
-        unit: channel.and_then(|c| c.unit.clone()),
         below: limit.is_minimum.then_some(limit.value),
         above: (!limit.is_minimum).then_some(limit.value),
         for_s: limit.seconds,
         clear_by: limit.clear_by,
         severity: severity_word(limit.severity),
+        subject: limit.subject.clone(),
+        word: limit.word.clone(),
         source: limit.source.clone(),
-        rule: limit_rule(limit, channel.and_then(|c| c.unit.as_deref()).unwrap_or_default()),
-        inside_s: None,
-        beyond_s: None,
-        unknown_s: None,
+        rule: limit_rule(limit, unit.as_deref().unwrap_or_default()),
+        unit,
+        inside_s: band.map(|band| band.inside_s),
+        beyond_s: band.map(|band| band.beyond_s),
+        unknown_s: band.map(|band| band.unknown_s),
+        not_in_force_s: band.map(|band| band.not_in_force_s),
     }
 }
 
-/// A limit's rule in words, with the owner's numbers.
-fn limit_rule(limit: &Limit, unit: &str) -> String {
-    let number = |value: f64| format!("{value} {unit}").trim_end().to_owned();
-    let mut rule =
-        format!("{} {}", if limit.is_minimum { "below" } else { "above" }, number(limit.value));
-    if limit.seconds > 0.0 {
-        rule += &format!(" for {} s", limit.seconds);
-    }
-    match limit.power {
-        Some(Power::On) => rule += ", with power on",
-        Some(Power::Off) => rule += ", with power off",
-        None => {}
-    }
-    if limit.clear_by > 0.0 {
-        rule += &format!("; over when back inside by {}", number(limit.clear_by));
-    }
-    if let Some(arming) = limit.armed_by {
-        let side = if arming.above { "above" } else { "below" };
-        rule += &format!("; counts once it has been {side} {} for {} s", number(arming.value), arming.seconds);
-    }
-    rule
+fn unit_of(flight: &Flight<'_>, channel: &str) -> Option<String> {
+    flight.session.find(channel).and_then(|id| flight.session.channel(id)).and_then(|c| c.unit.clone())
 }
 
-fn events(_flight: &Flight<'_>) -> Vec<EventRow> {
-    Vec::new()
+/// A channel's full name, as the document lists it; a limit may leave out its log.
+fn full_name(flight: &Flight<'_>, channel: &str) -> String {
+    let id = flight.session.find(channel);
+    let found = flight.session.channels().find(|(other, ..)| Some(*other) == id);
+    found.map_or_else(|| channel.to_owned(), |(_, name, _)| name)
 }
 
-fn exceedances(_flight: &Flight<'_>) -> Vec<ExceedanceRow> {
-    Vec::new()
+fn events(flight: &Flight<'_>) -> Vec<EventRow> {
+    let row = |event: &Event| EventRow {
+        kind: event.kind.word().to_owned(),
+        name: event.name.clone(),
+        severity: event.severity.map(severity_word),
+        from_s: event.from_s,
+        to_s: event.to_s,
+        plus_minus_s: event.plus_minus_s,
+        peak_s: event.peak_s,
+        phase: event.phase.name().to_owned(),
+        film_s: film_s(flight, event.from_s),
+        utc: utc(flight.session, event.from_s),
+        facts: event.facts.iter().map(fact).collect(),
+        rule: event.rule.clone(),
+    };
+    flight.judged.events.iter().map(row).collect()
 }
 
-fn not_judged(_flight: &Flight<'_>) -> Vec<NotJudgedRow> {
-    Vec::new()
+fn fact(fact: &Fact) -> FactRow {
+    let Fact { name, value, unit, decimals, at_s } = fact.clone();
+    FactRow { name, value, unit, at_s, decimals }
 }
 
-fn figures(_flight: &Flight<'_>) -> FigureTables {
-    FigureTables::default()
+fn exceedances(flight: &Flight<'_>) -> Vec<ExceedanceRow> {
+    let row = |passed: &Exceedance| {
+        let limit = flight.panel.limits.get(passed.limit)?;
+        let unit = unit_of(flight, &limit.channel).unwrap_or_default();
+        Some(ExceedanceRow {
+            limit: limit.name.clone(),
+            subject: limit.subject.clone(),
+            word: limit.word.clone(),
+            channel: full_name(flight, &limit.channel),
+            severity: severity_word(limit.severity),
+            from_s: passed.from_s,
+            to_s: passed.to_s,
+            plus_minus_s: passed.plus_minus_s,
+            peak: passed.peak,
+            peak_s: passed.peak_s,
+            limit_value: passed.limit_value,
+            rule: limit_rule(limit, &unit),
+            unit,
+            phase: passed.phase.name().to_owned(),
+            at_least: passed.at_least,
+            film_s: film_s(flight, passed.from_s),
+            utc: utc(flight.session, passed.from_s),
+            source: limit.source.clone(),
+        })
+    };
+    flight.judged.exceedances.iter().filter_map(row).collect()
+}
+
+fn not_judged(flight: &Flight<'_>) -> Vec<NotJudgedRow> {
+    let row = |span: &Unjudged| NotJudgedRow {
+        limit: flight.panel.limits.get(span.limit).map(|limit| limit.name.clone()).unwrap_or_default(),
+        from_s: span.from_s,
+        to_s: span.to_s,
+        why: span.why.clone(),
+    };
+    flight.judged.unjudged.iter().map(row).collect()
+}
+
+fn figures(flight: &Flight<'_>) -> FigureTables {
+    let judged = &flight.judged.figures;
+    let hidden = if flight.located { Vec::new() } else { places(flight.session, flight.panel) };
+    let told = |name: &str| flight.session.find(name).is_none_or(|id| !hidden.contains(&id));
+    let row = |figure: &Figure| {
+        let Figure { name, value, unit, decimals, plus_minus, at_least, rule } = figure.clone();
+        FigureRow { name, value, unit, decimals, plus_minus, at_least, rule }
+    };
+    let spread = |spread: &Spread| {
+        let Spread { channel, unit, least, mean, greatest } = spread.clone();
+        SpreadRow { channel: full_name(flight, &channel), unit, least, mean, greatest }
+    };
+    let phase = |figures: &PhaseFigures| PhaseFigureRow {
+        phase: figures.phase.name().to_owned(),
+        times: figures.times,
+        seconds: figures.seconds,
+        rule: phase_rule(flight.panel, figures.phase),
+        channels: figures.channels.iter().filter(|s| told(&s.channel)).map(spread).collect(),
+    };
+    FigureTables {
+        flight: judged.flight.iter().map(row).collect(),
+        by_phase: judged.by_phase.iter().map(phase).collect(),
+    }
+}
+
+fn phase_rule(panel: &Panel, phase: Phase) -> String {
+    match &panel.phases {
+        Some(rules) => phase.rule(rules),
+        None => "the panel has no rules for phases".to_owned(),
+    }
 }

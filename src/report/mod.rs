@@ -9,10 +9,11 @@ mod gather;
 mod packed;
 mod page;
 mod quality;
+mod rules;
 mod tables;
 
 pub use document::*;
-pub use gather::{Film, FileFinding, Flight, document};
+pub use gather::{FileFinding, Film, Flight, document};
 pub use page::page;
 pub use tables::{Table, tables};
 

@@ -11,7 +11,9 @@ fn seconds(channel: &Channel, from: f64, to: f64) -> [f64; 4] {
     let mut sums = [0.0; 4];
     let mut add = |state: usize, a: f64, b: f64| sums[state] += (b.min(to) - a.max(from)).max(0.0);
     let times = &*channel.times;
-    let (Some(&first), Some(&last)) = (times.first(), times.last()) else { return [0.0, 0.0, 0.0, (to - from).max(0.0)] };
+    let (Some(&first), Some(&last)) = (times.first(), times.last()) else {
+        return [0.0, 0.0, 0.0, (to - from).max(0.0)];
+    };
     add(3, from, first);
     let mut ages = |record: f64, next: f64| {
         let (held, stale) = (next.min(record + rules.held_s), next.min(record + rules.stale_s));

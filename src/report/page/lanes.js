@@ -119,7 +119,6 @@ class Lane {
   constructor(list, box) {
     this.channels = list;
     this.main = list[0];
-    this.scale = makeScale(list[0], list.slice(1));
     this.tall = list.length > 1;
     this.tile = el('div', 'tile');
     this.readouts = list.map((c, i) => {
@@ -133,11 +132,10 @@ class Lane {
     this.row = el('div', `lane${this.tall ? ' tall' : ''}`, this.tile, this.plot, ...this.dots);
     box.append(this.row);
     this.exceeded = told.exceedances.map((e, i) => [e, i]).filter(([e]) => list.includes(channelOf(e.channel)));
-    const noTicks = this.scale.ticks.length === 0;
-    this.ticks = noTicks ? [] : this.scale.ticks;
   }
 
-  height() { return this.tall ? 168 : this.main.kind === 'discrete' ? 64 : 92; }
+  get scale() { return once(this, 'scale', makeScale(this.main, this.channels.slice(1))); }
+  height() { return laneBox.paper ? (this.tall ? 104 : 58) : this.tall ? 168 : this.main.kind === 'discrete' ? 64 : 92; }
 
   make() {
     if (this.plotted) return;
@@ -160,7 +158,7 @@ class Lane {
   // Values with a numeral that do not fall on one another.
   splits() {
     const height = this.height() - 16, out = [];
-    for (const v of [...this.ticks].sort((a, b) => this.scale.y(a) - this.scale.y(b))) {
+    for (const v of [...this.scale.ticks].sort((a, b) => this.scale.y(a) - this.scale.y(b))) {
       if (!out.length || (this.scale.y(v) - this.scale.y(out[out.length - 1])) * height >= 15) out.push(v);
     }
     return out;

@@ -20,18 +20,21 @@ function moveAll() {
   const inside = cursor >= view.from && cursor <= view.to, x = laneBox.left + laneBox.width * (cursor - view.from) / (view.to - view.from);
   line.style.display = inside ? '' : 'none';
   line.style.transform = `translateX(${x}px)`;
-  for (const lane of lanes) lane.move(x, inside);
+  for (const lane of lanes) if (lane.plotted || lane.made) lane.move(x, inside);
   profile.move();
   track.move();
   const t = filmTime(cursor), f = inFilm(cursor);
   $('clock').textContent = f ? clockText(t, 1) : clockText(cursor, 1);
   $('utc').textContent = [utcText(cursor) && `${utcText(cursor)} UTC`, f ? 'film time' : 'session time'].filter(Boolean).join(' · ');
   const phase = phaseAt(cursor);
+  $('cursor-when').dataset.at = cursor;
   $('cursor-when').textContent = `session ${clockText(cursor, 1)}${phase ? ', ' + phase.name.toLowerCase() : ''}`;
   for (const [row, cell] of lampCells) { const { text, grade } = row.at(cursor); if (cell.textContent !== text) { cell.textContent = text; cell.dataset.grade = grade; } }
   for (const [c, value, state, mark] of valueRows) {
     const r = c.at(cursor), text = readingText(c, r), word = r.state === 'stale' ? `stale ${lasted(r.age)}` : STATES[r.state];
     if (value.textContent !== text) value.textContent = text;
+    // The whole number, for whoever wants to copy it.
+    value.title = r.value === null ? '' : String(r.value);
     if (state.textContent !== word) { state.textContent = word; state.className = `state ${r.state}`; }
     if (mark) { const shown = r.value !== null; mark.style.display = shown ? '' : 'none'; if (shown) mark.setAttribute('transform', `translate(${4 + 92 * Math.min(1, Math.max(0, c.place(r.value)))} 0)`); }
   }
@@ -52,7 +55,7 @@ function valueTable() {
   const head = () => el('thead', 'unseen', el('tr', '', ...['Channel', 'Place on its scale', 'Value', 'Unit', 'State'].map(h => el('th', '', h, { scope: 'col' }))));
   const recorded = channels.filter(c => !c.derived && !c.is_lamp), computed = channels.filter(c => c.derived);
   $('values').append(el('table', 'values', head(), el('tbody', '', ...recorded.map(row), ...drawn.lamps.map(lamp))));
-  if (computed.length) $('values').append(el('details', 'more', el('summary', '', `Computed channels, ${computed.length}`), el('table', 'values', head(), el('tbody', '', ...computed.map(row)))));
+  if (computed.length) $('values').append(folded(`Computed channels, ${computed.length}`, () => el('table', 'values', head(), el('tbody', '', ...computed.map(row)))));
 }
 // The owner's marks of a channel in one line, with a wedge where the value stands.
 function scaleBar(c) {
@@ -110,7 +113,7 @@ function makeLanes() {
     for (const entry of entries) {
       const lane = entry.target.lane;
       lane.visible = entry.isIntersecting;
-      if (lane.visible && (!lane.plotted && !lane.made || lane.dirty)) { lane.make(); lane.draw_soon(); }
+      if (lane.visible && (!lane.plotted && !lane.made || lane.dirty)) { lane.make(); lane.draw_soon(); show(); }
     }
   }, { rootMargin: '300px' });
   for (const lane of lanes) { lane.row.lane = lane; seen.observe(lane.row); }
@@ -120,6 +123,7 @@ function makeLanes() {
 function layout(width) {
   const box = $('lanes'), all = width || box.clientWidth, narrow = all < 560;
   laneBox.stacked = narrow;
+  document.documentElement.style.setProperty('--rowheight', `${laneBox.paper ? 22 : 30}px`);
   laneBox.tile = narrow ? 0 : 128; laneBox.axis = narrow ? 48 : 60; laneBox.right = narrow ? 10 : 18;
   laneBox.plot = Math.max(160, all - laneBox.tile);
   laneBox.left = laneBox.tile + laneBox.axis; laneBox.width = laneBox.plot - laneBox.axis - laneBox.right;
@@ -244,12 +248,18 @@ function theme(name) {
   profile.draw(); track.draw();
 }
 
-function print(on) {
-  document.documentElement.classList.toggle('printing', on);
-  if (on) print.theme = document.documentElement.dataset.theme;
-  document.documentElement.dataset.theme = on ? 'light' : print.theme;
+// Paper has its own width and no shades: what is drawn is drawn anew for it.
+function paper(on) {
+  const root = document.documentElement;
+  if (on === !!laneBox.paper) return;
+  if (on) paper.theme = root.dataset.theme;
+  root.classList.toggle('printing', on);
+  root.dataset.theme = on ? 'light' : paper.theme;
+  laneBox.paper = on;
   readColours();
-  for (const lane of lanes) { if (on) { lane.was = lane.visible; lane.visible = true; lane.make(); } else lane.visible = lane.was; }
+  for (const lane of lanes) {
+    if (on) { lane.was = lane.visible; lane.visible = lane.row.offsetParent !== null; if (lane.visible) lane.make(); } else lane.visible = lane.was;
+  }
   layout();
 }
 
@@ -286,11 +296,15 @@ $('thisevent').addEventListener('click', () => {
   setView(m.from - width, m.to + width);
 });
 document.addEventListener('keydown', keys, true);
+// A link to a moment: #t=SESSION SECONDS.
+const linked = () => { const t = /^#t=(-?[0-9.]+)$/.exec(window.location.hash); if (t) setCursor(Number(t[1])); };
+window.addEventListener('hashchange', linked);
+linked();
 let width = window.innerWidth;
 window.addEventListener('resize', () => { if (window.innerWidth !== width && !document.documentElement.classList.contains('printing')) { width = window.innerWidth; layout(); } });
 window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => theme(document.documentElement.dataset.theme));
-window.addEventListener('beforeprint', () => print(true));
-window.addEventListener('afterprint', () => print(false));
+window.addEventListener('beforeprint', () => paper(true));
+window.addEventListener('afterprint', () => paper(false));
 // What lies below the first screen is written once that stands.
 setTimeout(() => { key(); figureTables(); clockTable(); qualityTable(); foot(); document.documentElement.dataset.ready = 'all'; }, 0);
 // Type that arrives late has other widths.

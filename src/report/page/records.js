@@ -30,25 +30,35 @@ function unpack(packed) {
 const onto = (fit, t) => fit.pivot_s + fit.offset_at_pivot_s + fit.rate * (t - fit.pivot_s);
 const back = (fit, t) => fit.pivot_s + (t - fit.pivot_s - fit.offset_at_pivot_s) / fit.rate;
 
-const axes = drawn.axes.map(unpack);
+// What is made once, when it is first asked for: a channel that nobody looks at costs nothing.
+const once = (it, name, value) => { Object.defineProperty(it, name, { value }); return value; };
+const axes = drawn.axes.map(() => null);
 
 class Channel {
   constructor(made, index) {
-    Object.assign(this, made);
+    const { axis, values, ...rest } = made;
+    Object.assign(this, rest);
     this.index = index;
+    this.packed = { axis, values };
     this.fit = drawn.groups[made.group].fit;
-    this.times = axes[made.axis];
-    this.values = unpack(made.values);
     [this.joined, this.held, this.stale] = made.rules;
     this.last = 0;
-    // Where neighbours are too far apart to be joined: the index before the gap.
-    this.breaks = [];
-    const { times, joined } = this;
-    for (let i = 1; i < times.length; i++) if (times[i] - times[i - 1] > joined) this.breaks.push(i - 1);
+  }
+  get times() { const { axis } = this.packed; return once(this, 'times', axes[axis] || (axes[axis] = unpack(drawn.axes[axis]))); }
+  get values() { return once(this, 'values', unpack(this.packed.values)); }
+  // Where neighbours are too far apart to be joined: the index before the gap.
+  get breaks() {
+    const { times, joined } = this, out = [];
+    for (let i = 1; i < times.length; i++) if (times[i] - times[i - 1] > joined) out.push(i - 1);
+    return once(this, 'breaks', out);
+  }
+  get reach() {
     let low = Infinity, high = -Infinity;
     if (!this.texts) for (const v of this.values) { if (v < low) low = v; if (v > high) high = v; }
-    [this.low, this.high] = [low, high];
+    return once(this, 'reach', [low, high]);
   }
+  get low() { return this.reach[0]; }
+  get high() { return this.reach[1]; }
 
   // Index of the last record not after a time on the log's own clock; -1 before the first.
   recordAt(t) {

@@ -1,7 +1,7 @@
 // What jumps from state to state: recorded lamps, computed alerts, texts. A recorded lamp and a computed alert are two facts, and
 // stand in two lists.
 // Where there is no room beside them, names stand above their lanes.
-const rowHeight = () => laneBox.stacked ? 44 : 30;
+const rowHeight = () => laneBox.stacked ? 44 : laneBox.paper ? 22 : 30;
 // Spans of a list of turns within a window, in session time.
 function* spans(turns, before, a, b) {
   let at = from, state = before;
@@ -20,8 +20,8 @@ function lampRow(lamp) {
 }
 function alertRow(alert, i) {
   const limit = told.limits[i];
-  const known = s => [{ grade: 'unlit', text: 'off' }, { grade: 'waiting', text: 'waiting' }, { grade: limit.severity, text: 'passed' }, { grade: 'unknown', text: 'unknown' }][s];
-  return { label: limit.name, spans: (a, b) => spans(alert.turns, 3, a, b), known, at: t => known(turnAt(alert.turns, t, 3)) };
+  const known = s => [{ grade: 'unlit', text: 'off' }, { grade: 'waiting', text: 'waiting' }, { grade: limit.severity, text: limit.word || 'passed' }, { grade: 'unknown', text: 'unknown' }][s];
+  return { label: upper(limit.name), spans: (a, b) => spans(alert.turns, 3, a, b), known, at: t => known(turnAt(alert.turns, t, 3)) };
 }
 function textRow(channel) {
   const turns = [];
@@ -53,10 +53,10 @@ class Rows {
     const x = t => left + width * (t - view.from) / (view.to - view.from);
     c.fillStyle = ink.plot; c.fillRect(left, 3, width, this.height() - 6);
     c.save(); c.beginPath(); c.rect(left, 0, width, this.height()); c.clip();
-    told.phases.forEach((p, i) => { if (i % 2 === 0) { c.fillStyle = ink.ground; c.fillRect(x(p.from_s), 3, x(p.to_s) - x(p.from_s), this.height() - 6); } });
+    told.phases.forEach((p, i) => { if (i % 2) { c.fillStyle = ink.ground; c.fillRect(x(p.from_s), 3, x(p.to_s) - x(p.from_s), this.height() - 6); } });
     c.textBaseline = 'middle'; c.textAlign = 'left';
     this.rows.forEach((row, n) => {
-      const middle = 3 + (n + 1) * rowHeight() - 15;
+      const middle = 3 + (n + 1) * rowHeight() - (laneBox.paper ? 11 : 15);
       if (laneBox.stacked) { c.font = '12px B612'; c.fillStyle = ink.ink2; c.fillText(row.label, left + 2, middle - 20); }
       // Spans too short to be seen apart are one mark.
       let reached = -Infinity;
@@ -71,7 +71,7 @@ class Rows {
     c.restore();
   }
   span(c, grade, l, y, w, text) {
-    const h = 18, top = y - h / 2, label = (colour, bold) => { c.font = `${bold ? 'bold ' : ''}11px B612`; const seen = Math.max(l, laneBox.axis) + 9; if (c.measureText(text).width + 18 < l + w - seen + 9) { c.fillStyle = colour; c.fillText(text, seen, y + .5); } };
+    const h = laneBox.paper ? 15 : 18, top = y - h / 2, label = (colour, bold) => { c.font = `${bold ? 'bold ' : ''}11px B612`; const seen = Math.max(l, laneBox.axis) + 9; if (c.measureText(text).width + 18 < l + w - seen + 9) { c.fillStyle = colour; c.fillText(text, seen, y + .5); } };
     const path = cut => { const d = Math.min(cut, w / 2); c.beginPath(); c.moveTo(l + d, top); c.lineTo(l + w - d, top); c.lineTo(l + w, grade === 'caution' ? y : top + d); if (grade !== 'caution') c.lineTo(l + w, top + h - d); c.lineTo(l + w - d, top + h); c.lineTo(l + d, top + h); c.lineTo(l, grade === 'caution' ? y : top + h - d); if (grade !== 'caution') c.lineTo(l, top + d); c.closePath(); };
     if (grade === 'warning') { path(5); c.fillStyle = ink.warning; c.fill(); label('#fff', true); }
     else if (grade === 'caution') { path(6); c.fillStyle = ink.caution; c.fill(); c.strokeStyle = '#1a1205'; c.lineWidth = 1; c.stroke(); label('#1a1205', true); }

@@ -8,6 +8,12 @@ function table(headers, rows, className = '') {
   // On a narrow screen its rows become cards.
   return el('table', `cardly ${className}`, el('thead', '', head), el('tbody', '', ...body));
 }
+// What is written when it is first unfolded.
+function folded(name, write) {
+  const it = el('details', 'more', el('summary', '', name));
+  it.addEventListener('toggle', () => { if (it.open && it.children.length === 1) it.append(write()); show(); });
+  return it;
+}
 const none = text => el('p', 'none', text);
 
 function masthead() {
@@ -168,7 +174,7 @@ function qualityTable() {
   const write = list => el('div', 'scroll', table([['Channel', 'name'], ['The flight', 'place'], ['Pace', 'num'], ['Usable', 'num'], ['Held', 'num'], ['Stale', 'num'], ['No data', 'num']], list.map(row)));
   const computed = told.data_quality.filter(q => (channelOf(q.channel) || {}).derived);
   $('quality').append(write(told.data_quality.filter(q => !computed.includes(q))));
-  if (computed.length) $('quality').append(el('details', 'more', el('summary', '', `Computed channels, ${computed.length}`), write(computed)));
+  if (computed.length) $('quality').append(folded(`Computed channels, ${computed.length}`, () => write(computed)));
 }
 const share = v => v === 0 ? '0' : v >= 0.9995 ? '100 %' : v > 0.999 ? '99.9 %' : v < 0.001 ? '< 0.1 %' : `${number(100 * v, 1)} %`;
 // Stretches of a channel that are not fresh, in session time: held, stale, nothing.
@@ -237,7 +243,7 @@ function key() {
     [plate('caution', '', 'Caution', 'small'), 'Pointed plate: a caution limit'],
     [plate('advisory', '', 'Advisory', 'small'), 'Pill: to be known'],
     [plate('unknown', '', 'Unknown', 'small'), 'Dashed: the data could not tell'],
-    [line([['M22 1V4M22 12V15', 'hair'], ['M22 5a3 3 0 1 0 .01 0', 'pin']]), 'Hinge pin: the scale changes its step'],
+    [line([['M22 1V4M22 12V15', 'hair'], ['M22 5a3 3 0 1 0 .01 0', 'hinge']]), 'Hinge pin: the scale changes its step'],
   ];
   $('key').append(...rows.map(([mark, text]) => el('li', '', el('span', 'mark', mark), text)));
 }
