@@ -41,7 +41,7 @@ const TABLE: &[(&str, &[&str])] = &[
     // What joins them.
     ("align", &["video", "clock", "session"]),
     ("render", RENDER),
-    ("report", &["judge", "session", "clock", "recorder", "draw"]),
+    ("report", &["judge", "session", "clock", "recorder", "panel", "readout", "signal", "units", "time", "meaning"]),
     ("demo", &[]),
     ("demo/flight", &["air", "signal", "panel"]),
     ("demo/film", &["output", "time", "pixel", "draw", "video", "blend", "demo/flight"]),
