@@ -14,8 +14,8 @@ mod exceedance;
 mod figures;
 mod in_force;
 mod lamp;
+mod limited;
 mod phases;
-mod rate;
 mod said;
 mod timeline;
 
@@ -96,7 +96,7 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
     let frame = Frame { phases: &phases.line, joined_gap: panel.events.joined_gap, span: (first.0, last.0) };
     for (i, limit) in panel.limits.iter().enumerate() {
         let in_force = limits.in_force(limit);
-        let records = rate::limited(limit, steps(&limit.channel));
+        let records = limited::limited(limit, steps(&limit.channel));
         let alert = alert::judge(&in_force, &in_force.cut(records.clone()));
         let plus_minus_s = session.find(&limit.channel).and_then(|id| said::plus_minus(session, id)).unwrap_or(0.0);
         exceedances.extend(exceedance::find(i, &in_force, &records, &alert, plus_minus_s, &frame));
