@@ -62,7 +62,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     show(Some(&loaded), &faults, report);
     let rows = rows(&loaded);
     if arguments.json {
-        report.json(&Value::Array(rows.iter().map(|row| document(&loaded, row)).collect()));
+        report.json(&of_rows(&loaded, &rows));
     } else {
         anstream::print!("{}", table(&loaded, &rows));
     }
@@ -84,6 +84,15 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         report.say(&format!("wrote the fits into {}", arguments.flight.name()));
     }
     Ok(())
+}
+
+/// Every clock on every other, as `align --json` writes them.
+pub(super) fn documents(loaded: &Loaded) -> Value {
+    of_rows(loaded, &rows(loaded))
+}
+
+fn of_rows(loaded: &Loaded, rows: &[Row]) -> Value {
+    Value::Array(rows.iter().map(|row| document(loaded, row)).collect())
 }
 
 fn concerns_clocks(fault: &Fault) -> bool {

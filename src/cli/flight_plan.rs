@@ -137,9 +137,7 @@ fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
         Some(owners) => owners.panel.clone(),
         None => recognised(&facts(&loaded.session), Arrangement::of(width, height, Density::House)).panel,
     };
-    if let Some(rules) = &mut panel.phases {
-        rules.follow(loaded.flight.conditions.field_elevation_ft);
-    }
+    loaded.govern(&mut panel);
     for instrument in &mut panel.instruments {
         if let Face::Altimeter(altimeter) = &mut instrument.face {
             altimeter.follow(loaded.flight.conditions.altimeter_settings.iter().cloned());

@@ -5,6 +5,7 @@ mod align_plot;
 mod align_write;
 mod check;
 mod clocks;
+mod debrief;
 mod demo;
 #[cfg(feature = "codec")]
 mod hear;
@@ -17,6 +18,7 @@ mod load;
 mod owners_channels;
 mod panel;
 mod panel_advice;
+mod panel_faults;
 mod panel_file;
 mod readings;
 mod report;
@@ -92,6 +94,8 @@ enum Command {
     Align(align::Arguments),
     /// Find everything about a flight that can be known before work starts
     Check(check::Arguments),
+    /// Write what the records say: a page that works offline, a document, tables
+    Debrief(debrief::Arguments),
     /// Invent a flight: cockpit film, logs, flight and panel file, and the truth
     Demo(demo::Arguments),
     /// Say what a log or a clip holds, and what is wrong with it
@@ -173,6 +177,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
     let result = match arguments.command {
         Command::Align(a) => align::run(&a, &report),
         Command::Check(a) => check::run(&a, &report),
+        Command::Debrief(a) => debrief::run(&a, &report),
         Command::Demo(a) => demo::run(&a, &report),
         Command::Readings(a) => readings::run(&a, &report),
         Command::Inspect(a) => inspect::run(&a, &report),
