@@ -166,7 +166,8 @@ def keys_work(page):
 
 
 def dragging_zooms(page):
-    box = page.locator("#lanes .plot").first.bounding_box()
+    page.locator("#lanes .plot").nth(3).scroll_into_view_if_needed()
+    box = page.locator("#lanes .plot").nth(3).bounding_box()
     page.mouse.move(box["x"] + 200, box["y"] + 40)
     page.mouse.down()
     page.mouse.move(box["x"] + 300, box["y"] + 44, steps=4)

@@ -170,9 +170,11 @@ function choose(i, focus) {
   const m = moments[i];
   if (!m) return;
   chosen = i;
+  for (const open of document.querySelectorAll('tr.detail')) open.remove();
   for (const row of document.querySelectorAll('tr[data-moment]')) {
     const is = Number(row.dataset.moment) === i;
     if (is) row.setAttribute('aria-current', 'true'); else row.removeAttribute('aria-current');
+    if (is) row.after(eventDetail(m));
     if (is && focus) row.scrollIntoView({ block: 'nearest' });
   }
   markPins();
@@ -277,6 +279,8 @@ theme('auto');
 layout();
 if (worst) choose(Number(worst.dataset.moment));
 document.addEventListener('click', e => {
+  const moment = e.target.closest('[data-at]');
+  if (moment && moment.tagName === 'BUTTON') return setCursor(Number(moment.dataset.at));
   const it = e.target.closest('[data-moment]');
   if (!it) return;
   choose(Number(it.dataset.moment));
