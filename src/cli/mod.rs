@@ -18,10 +18,12 @@ mod load;
 mod owners_channels;
 mod panel;
 mod panel_advice;
+mod panel_faults;
 mod panel_file;
 mod readings;
 mod report;
 mod sparkline;
+mod which_flight;
 
 #[cfg(feature = "codec")]
 mod demo_film;

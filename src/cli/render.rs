@@ -39,6 +39,9 @@ pub(crate) struct Arguments {
     /// Leave sound, subtitles and chapters out
     #[arg(long)]
     no_sound: bool,
+    /// Sound that the film's format cannot hold as it is: an error (copy), or encoded as AAC
+    #[arg(long, value_enum, default_value_t, conflicts_with_all = ["no_sound", "layer"])]
+    sound: Sound,
     /// Put the index at the film's start, so that players on the network need not wait for its end (.mp4 and .mov)
     #[arg(long)]
     fast_start: bool,
@@ -96,6 +99,14 @@ impl std::str::FromStr for Amount {
             format!("`{text}` is no amount from 1000 on; write a number with k, M or G (1000 each), for example 8M")
         })
     }
+}
+
+/// What becomes of sound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+enum Sound {
+    #[default]
+    Copy,
+    Aac,
 }
 
 /// Codecs by their names.
@@ -167,6 +178,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         ticks: None,
         container: Container::of(&arguments.output)?,
         with_sound: !arguments.no_sound,
+        recodes_sound: arguments.sound == Sound::Aac,
         fast_start: arguments.fast_start,
         comment: Some(comment(plan, &prepared.inputs)?),
         keeps_unfinished: true,

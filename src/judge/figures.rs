@@ -96,7 +96,7 @@ fn figure(name: &str, value: Option<f64>, unit: &str, decimals: u8, rule: String
 /// For how long a channel's records were at least a value, and whether data were missing.
 fn above(records: &Records, bound: f64) -> (f64, bool) {
     let (mut seconds, mut gaps) = (0.0, false);
-    for pair in records.steps.windows(2) {
+    for pair in records.recorded().windows(2) {
         match pair[0].1 {
             Said::Value(value) if value >= bound => seconds += pair[1].0 - pair[0].0,
             Said::Value(_) => {}
@@ -131,7 +131,8 @@ fn whole(flight: &Flight<'_>) -> Vec<Figure> {
     }
     if let Some(rules) = &panel.phases {
         let plus_minus = Some(2.0 * judged.phases.plus_minus_s);
-        let total = |of: &dyn Fn(Phase) -> bool| flight.stretches(of).iter().map(|span| span.1 - span.0).sum::<f64>();
+        let total =
+            |of: &dyn Fn(Phase) -> bool| flight.stretches(of).iter().fold(0.0, |sum, span| sum + span.1 - span.0);
         let unknown = total(&|phase| phase == Phase::NotJudged);
         let at_least = unknown > 0.0;
         let airborne = total(&|phase| phase.on_ground() == Some(false));
@@ -184,7 +185,7 @@ fn fuel(flight: &Flight<'_>) -> Vec<Figure> {
     if let Some((flow, unit)) = flow.and_then(|flow| flow.unit.strip_suffix("/h").map(str::to_owned).map(|u| (flow, u)))
     {
         let (mut burnt, mut hours, mut gaps) = (0.0, 0.0, false);
-        for pair in flow.steps.windows(2) {
+        for pair in flow.recorded().windows(2) {
             match (pair[0].1, pair[1].1) {
                 (Said::Value(a), Said::Value(b)) => burnt += 0.5 * (a + b) * (pair[1].0 - pair[0].0) / 3600.0,
                 _ => gaps = true,
@@ -203,6 +204,19 @@ fn fuel(flight: &Flight<'_>) -> Vec<Figure> {
             1,
             "fuel used over the time with a flow above zero".into(),
         ));
+    }
+    let gauge = flight.panel.engine.as_ref().and_then(|rules| flight.records(rules.channels.fuel.as_deref(), ""));
+    if let Some(gauge) = gauge {
+        /// Gauges slosh: the mean of so many seconds counts (common practice, no source).
+        const CALM_S: f64 = 10.0;
+        let mut spans = flight.stretches(|phase| phase == Phase::Standing).into_iter();
+        let (before, after) = (spans.next(), spans.next_back());
+        let before = before.and_then(|span| gauge.mean(span.1 - CALM_S, span.1));
+        let after = after.and_then(|span| gauge.mean(span.0, span.0 + CALM_S));
+        let lost = before.zip(after).map(|(before, after)| before - after);
+        let rule =
+            format!("the gauge's mean over {CALM_S} s before the rotor first turned, less that after it last stopped");
+        all.push(figure("fuel less by the gauge", lost, &gauge.unit, 1, rule));
     }
     all
 }

@@ -41,6 +41,8 @@ use said::Said;
 pub struct Judged {
     /// One a limit, in the panel's order.
     pub alerts: Vec<Timeline<AlertState>>,
+    /// Where each limit stands that depends on another channel, in the panel's order; none for one that does not.
+    pub bounds: Vec<Option<Timeline<Option<f64>>>>,
     /// One a lamp, in the panel's order; none where no log recorded it.
     pub recorded: Vec<Option<Timeline<Recorded>>>,
     /// One a subject, in the order of [`Panel::lamp_groups`].
@@ -65,6 +67,15 @@ pub struct Judged {
     pub usual: Vec<Vec<Option<Timeline<bool>>>>,
 }
 
+impl Judged {
+    /// Where a limit, by its place in the panel, stands at a session time; of one that depends on another channel which does not
+    /// say, where it stands first.
+    pub fn bound(&self, i: usize, limit: &Limit, time_s: f64) -> f64 {
+        let line = self.bounds.get(i).and_then(Option::as_ref);
+        line.and_then(|line| line.at(time_s)).unwrap_or(limit.value)
+    }
+}
+
 /// Judges a flight by the owner's panel.
 pub fn judge(session: &Session, panel: &Panel) -> Judged {
     let said = |channel: &str| session.find(channel).map(|id| said::said(session, id));
@@ -80,7 +91,7 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
     let engine = engine.unwrap_or_else(|| Timeline::new(EngineState::NotJudged));
     let asked = Asked { steps, phases: &phases.line, engine: &engine };
     let limits = Limits { session, panel, drives: &drives, asked: &asked };
-    let (mut alerts, mut exceedances, mut unjudged) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut alerts, mut bounds, mut exceedances, mut unjudged) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
     let (first, last) = session.span();
     let frame = Frame { phases: &phases.line, joined_gap: panel.events.joined_gap, span: (first.0, last.0) };
     for (i, limit) in panel.limits.iter().enumerate() {
@@ -91,6 +102,7 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
         exceedances.extend(exceedance::find(i, &in_force, &records, &alert, plus_minus_s, &frame));
         unjudged.extend(exceedance::unjudged(i, &in_force, &records, &alert, &frame));
         alerts.push(alert);
+        bounds.push(in_force.along);
     }
     exceedances.sort_by(|a, b| a.from_s.total_cmp(&b.from_s));
     let holds = |condition: &Option<Condition>| condition.as_ref().map(|it| asked.holds(it));
@@ -99,6 +111,7 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
         panel.instruments.iter().map(|i| i.usual.iter().map(|range| holds(&range.condition)).collect()).collect();
     let mut judged = Judged {
         alerts,
+        bounds,
         recorded,
         groups,
         drives,

@@ -46,13 +46,15 @@ pub struct EngineChannels {
     pub oil_temperature: Option<String>,
     /// Temperature of the gearbox oil in degrees Celsius.
     pub gearbox_temperature: Option<String>,
+    /// Fuel by gauge, in its own unit.
+    pub fuel: Option<String>,
     /// Temperature of the air outside in degrees Celsius.
     pub outside: Option<String>,
 }
 
 impl EngineChannels {
     /// Their keys in the panel file, with the unit in which the rules count; none for a channel in its own unit.
-    pub const ALL: [(&'static str, &'static str); 9] = [
+    pub const ALL: [(&'static str, &'static str); 10] = [
         ("speed", "%"),
         ("exhaust", "degC"),
         ("volts", "V"),
@@ -61,22 +63,34 @@ impl EngineChannels {
         ("oil_pressure", ""),
         ("oil_temperature", "degC"),
         ("gearbox_temperature", "degC"),
+        ("fuel", ""),
         ("outside", "degC"),
     ];
 
     /// The channels in the order of [`EngineChannels::ALL`].
-    pub fn names(&self) -> [Option<&str>; 9] {
+    pub fn names(&self) -> [Option<&str>; 10] {
         let Self { speed, exhaust, volts, flow, starter, oil_pressure, .. } = self;
-        let Self { oil_temperature, gearbox_temperature, outside, .. } = self;
-        [speed, exhaust, volts, flow, starter, oil_pressure, oil_temperature, gearbox_temperature, outside]
+        let Self { oil_temperature, gearbox_temperature, fuel, outside, .. } = self;
+        [speed, exhaust, volts, flow, starter, oil_pressure, oil_temperature, gearbox_temperature, fuel, outside]
             .map(Option::as_deref)
     }
 
     /// The channel of a key of [`EngineChannels::ALL`], counted as there.
     pub(super) fn of(&mut self, i: usize) -> Option<&mut Option<String>> {
-        let Self { speed, exhaust, volts, flow, starter, oil_pressure, oil_temperature, gearbox_temperature, outside } =
-            self;
-        let all = [speed, exhaust, volts, flow, starter, oil_pressure, oil_temperature, gearbox_temperature, outside];
+        let Self {
+            speed,
+            exhaust,
+            volts,
+            flow,
+            starter,
+            oil_pressure,
+            oil_temperature,
+            gearbox_temperature,
+            fuel,
+            outside,
+        } = self;
+        let all =
+            [speed, exhaust, volts, flow, starter, oil_pressure, oil_temperature, gearbox_temperature, fuel, outside];
         all.into_iter().nth(i)
     }
 }

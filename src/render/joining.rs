@@ -72,6 +72,7 @@ pub fn join(
         named: output,
         container: Container::of(output)?,
         with_sound: manifest.with_sound,
+        recodes_sound: manifest.recodes_sound,
         fast_start: false,
         comment: manifest.comment.as_deref(),
     };

@@ -66,6 +66,8 @@ pub struct FilmJob {
     pub container: Container,
     /// Whether sound, subtitles and chapters come along.
     pub with_sound: bool,
+    /// Whether sound that the container cannot hold is encoded anew, as AAC.
+    pub recodes_sound: bool,
     /// Whether players find the index at the file's start.
     pub fast_start: bool,
     /// What the film's comment says of how it was made.

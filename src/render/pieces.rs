@@ -70,6 +70,9 @@ pub struct Manifest {
     pub comment: Option<String>,
     /// Whether sound comes along.
     pub with_sound: bool,
+    /// Whether sound that the film's container cannot hold is encoded anew.
+    #[serde(default)]
+    pub recodes_sound: bool,
 }
 
 /// A file that the film is made from.
@@ -222,6 +225,7 @@ pub fn render_piece(
         inputs,
         comment: job.comment.clone(),
         with_sound: job.with_sound,
+        recodes_sound: job.recodes_sound,
     };
     if is_there(&piece, &manifest) {
         return Ok(None);

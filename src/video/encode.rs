@@ -98,7 +98,8 @@ impl Encoder {
         }
         if pictures.fields.is_some() && !codec.keeps_fields() {
             return Err(asked(format!(
-                "the picture is interlaced, which {} as encoded here does not say; take --codec h264, prores or ffv1",
+                "the picture is interlaced, which {} as encoded here does not say; take --codec h264, prores or ffv1, or add \
+                 --deinterlace",
                 codec.name()
             )));
         }

@@ -9,6 +9,7 @@ mod codec;
 mod colour;
 mod container;
 mod damage;
+mod deinterlace;
 mod encode;
 mod error;
 mod ff;
@@ -22,6 +23,7 @@ mod listen;
 mod make;
 mod messages;
 mod mux;
+mod numbering;
 mod picture;
 mod pieces;
 mod probe;
@@ -29,6 +31,7 @@ mod read;
 mod recode;
 mod reshape;
 mod sound;
+mod transcode;
 mod unpack;
 mod write;
 
@@ -51,6 +54,7 @@ pub use probe::{
 };
 pub use read::{Item, Reader};
 pub use reshape::{Crop, Reshape, Scale};
+pub use transcode::AAC_BITS;
 pub use write::{Excerpt, Target, Writer};
 
 /// Prepares the library once for the process: its messages go to [`take_findings`] instead of the terminal, and a write

@@ -188,6 +188,18 @@ impl Muxer {
         }
     }
 
+    /// Adds a track of sound that is encoded anew, with the tags and disposition of the source's.
+    pub(super) fn add_recoded(
+        &mut self,
+        encoder: *const ffi::AVCodecContext,
+        source: *const ffi::AVStream,
+    ) -> Result<usize, VideoError> {
+        let track = self.add_encoded(encoder)?;
+        // SAFETY: the source is alive while this runs (the caller holds it); the stream was added just now.
+        unsafe { copy_tags(*(*self.context).streams.add(track), source) };
+        Ok(track)
+    }
+
     /// Adds a track whose packets are copied.
     pub(super) fn add_copy(&mut self, source: *const ffi::AVStream) -> Result<usize, VideoError> {
         // SAFETY: the source is alive while this runs; the new stream is ours; the library's tag tables are static.

@@ -64,7 +64,7 @@ fn tests(flight: &Flight<'_>, lit: Vec<Lit>) -> (Vec<Event>, Vec<Lit>) {
     (events, rest)
 }
 
-/// A lamp that was lit while the aircraft flew or the rotor was joined, or that was still lit then.
+/// A lamp that was lit in flight, or on the ground with the rotor joined.
 ///
 /// Lamps that are lit because everything stands are as they should be.
 fn lit_lamp(flight: &Flight<'_>, lit: Lit) -> Option<Event> {
@@ -74,19 +74,20 @@ fn lit_lamp(flight: &Flight<'_>, lit: Lit) -> Option<Event> {
         return None;
     }
     let judged = flight.judged;
-    let at_work = |phase: Phase, engine: EngineState| match phase {
-        Phase::RunUp => true,
-        Phase::OnGround => !matches!(engine, EngineState::Shutdown | EngineState::Stopped),
-        _ => phase.on_ground().is_none_or(|ground| !ground),
+    // A lamp that goes by the rule of a limit is as it should be while that does not count.
+    let idle_rule = |time: f64| {
+        let mut rules = flight.panel.limits.iter().zip(&judged.alerts).filter(|(limit, _)| goes_by(lamp, limit));
+        rules.any(|(_, alert)| alert.at(time) == AlertState::Waiting)
     };
     // Nothing is known of the rest of the flight: what was recorded stands for itself.
-    let counts = judged.phases.line.turns().is_empty() || {
-        let begins = at_work(flight.phase(lit.from), judged.engine.at(lit.from));
-        let mut later = judged.phases.line.stretches(lit.from, lit.to);
-        // What should have gone out by then has not.
-        begins
-            || later.any(|(from, to, phase)| at_work(phase, judged.engine.at(from)) && to - from > rules.lamp_test_out)
-    };
+    let counts = judged.phases.line.turns().is_empty()
+        || match flight.phase(lit.from) {
+            Phase::RunUp => !idle_rule(lit.from),
+            Phase::OnGround => judged.engine.at(lit.from) == EngineState::Running && !idle_rule(lit.from),
+            phase => phase.on_ground().is_none_or(|ground| !ground),
+        }
+        // What should have gone out before the flight has not.
+        || judged.phases.line.stretches(lit.from, lit.to).any(|stretch| stretch.2.on_ground() == Some(false));
     if !counts {
         return None;
     }
@@ -96,10 +97,16 @@ fn lit_lamp(flight: &Flight<'_>, lit: Lit) -> Option<Event> {
     let exact = flight.records(Some(&lamp.channel), "").map(|records| records.plus_minus_s);
     event.plus_minus_s = exact.unwrap_or(event.plus_minus_s);
     event.rule = format!(
-        "recorded, for {} s at least, while the aircraft flew or the rotor was joined; lamps that are lit because the engine stands are no events",
+        "recorded, for {} s at least, while the aircraft flew, or on the ground with the rotor joined unless the owner's rule for the same word did \
+         not count then; lamps that are lit because everything stands are no events",
         rules.lamp_least
     );
     Some(event)
+}
+
+/// Whether a lamp and a limit are about the same thing, with the same word.
+fn goes_by(lamp: &Lamp, limit: &Limit) -> bool {
+    lamp.subject == limit.subject && matches!(&lamp.lit, LitWords::Word(word) if *word == limit.word)
 }
 
 /// What a lamp says, in one line.

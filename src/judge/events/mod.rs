@@ -29,6 +29,12 @@ pub(super) struct Records {
 }
 
 impl Records {
+    /// The steps up to the last record: what comes after it is the end of the log, and no gap.
+    pub fn recorded(&self) -> &[(f64, Said)] {
+        let last = self.steps.iter().rposition(|step| matches!(step.1, Said::Value(_)));
+        last.and_then(|last| self.steps.get(..=last)).unwrap_or_default()
+    }
+
     /// The value that counts at a session time.
     pub fn at(&self, time_s: f64) -> Option<f64> {
         let i = self.steps.partition_point(|step| step.0 <= time_s).checked_sub(1)?;

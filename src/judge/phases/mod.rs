@@ -42,6 +42,7 @@ pub(super) fn judge(rules: &PhaseRules, events: &EventRules, session: &Session) 
     for (&time, &phase) in grid.times.iter().zip(&phases) {
         line.turn(time, phase);
     }
+    let line = overruled(rules, &line);
     let aloft = |i: usize| phases[i].on_ground() == Some(false);
     let touches = |i: usize| flies(rules, &grid.moments[i]) == Some(false) && aloft(i);
     let settles = |i: usize| {
@@ -55,6 +56,19 @@ pub(super) fn judge(rules: &PhaseRules, events: &EventRules, session: &Session) 
     let touches = spells(&grid.times, touches, events.touch_least);
     let settling = spells(&grid.times, settles, events.settling_for);
     Phases { line, plus_minus_s: grid.plus_minus_s, touches, settling }
+}
+
+/// The phases with the owner's word, where there is one, in place of the rules'.
+fn overruled(rules: &PhaseRules, line: &Timeline<Phase>) -> Timeline<Phase> {
+    let ends = rules.overruled.iter().flat_map(|span| [span.0, span.1]);
+    let mut times: Vec<f64> = line.turns().iter().map(|turn| turn.0).chain(ends).collect();
+    times.sort_by(f64::total_cmp);
+    let mut all = Timeline::new(Phase::NotJudged);
+    for time in times {
+        let said = rules.overruled.iter().rev().find(|span| span.0 <= time && time < span.1);
+        all.turn(time, said.map_or_else(|| line.at(time), |span| span.2));
+    }
+    all
 }
 
 /// Every spell of at least some seconds throughout which something holds.
