@@ -75,9 +75,13 @@ fn the_document_is_whole() {
         assert!(from <= peak && peak <= to, "{e}");
         assert_eq!(e["source"], "invented for the demo", "{e}");
     }
-    let kinds: Vec<&str> = document["events"].as_array().expect("events").iter().filter_map(|e| e["kind"].as_str()).collect();
+    let kinds: Vec<&str> =
+        document["events"].as_array().expect("events").iter().filter_map(|e| e["kind"].as_str()).collect();
     assert!(kinds.contains(&"autorotation"), "{kinds:?}");
-    assert!(document["events"].as_array().expect("events").iter().all(|e| e["utc"].is_string()), "the air log knows UTC");
+    assert!(
+        document["events"].as_array().expect("events").iter().all(|e| e["utc"].is_string()),
+        "the air log knows UTC"
+    );
     let files = document["provenance"]["files"].as_array().expect("files");
     let hash = |role: &str| files.iter().find(|f| f["role"] == role).map(|f| f["sha256"].clone()).expect("a file");
     // The same file by another program.
@@ -167,7 +171,8 @@ fn nasty_names_stay_text() {
     let told: Value = serde_json::from_str(block(&page, "document")).expect("a document");
     assert_eq!(told["flight"]["aircraft"], "</script>");
     let drawn: Value = serde_json::from_str(block(&page, "drawn")).expect("channels");
-    let labels: Vec<&str> = drawn["channels"].as_array().expect("channels").iter().filter_map(|c| c["label"].as_str()).collect();
+    let labels: Vec<&str> =
+        drawn["channels"].as_array().expect("channels").iter().filter_map(|c| c["label"].as_str()).collect();
     for name in names {
         assert!(labels.contains(&name), "{name:?} of {labels:?}");
     }
@@ -192,7 +197,13 @@ fn without_location_no_place_is_told() {
     });
     assert!(with.0["track"].is_array() && with.1.contains("log.Latitude"));
     assert!(without.0["track"].is_null() && without.0["without_location"] == true);
-    assert!(without.0["channels"].as_array().expect("channels").iter().all(|c| !c["name"].as_str().is_some_and(|n| n.contains("itude") && !n.contains("Altitude"))));
+    assert!(
+        without.0["channels"]
+            .as_array()
+            .expect("channels")
+            .iter()
+            .all(|c| !c["name"].as_str().is_some_and(|n| n.contains("itude") && !n.contains("Altitude")))
+    );
     assert!(!without.1.contains("Latitude") && !without.1.contains("Longitude") && !without.1.contains("47.1"));
     assert!(without.2 < with.2, "the numbers are not there either");
 }

@@ -28,7 +28,7 @@ function masthead() {
   }
   parts.push(`${lasted(duration_s)} logged`);
   const filmed = films.find(f => f.duration_s !== null);
-  parts.push(filmed ? `${lasted(filmed.duration_s)} filmed` : 'no film opened');
+  parts.push(filmed ? `${lasted(filmed.duration_s)} filmed` : 'no film');
   if (first_utc === null && reference) parts.push(`times on the clock of ${reference}`);
   $('when').textContent = clean(parts.join(' · '));
 }
