@@ -59,9 +59,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         )));
     }
     let mut panel = loaded.panel.as_ref().map(|owners| owners.panel.clone()).unwrap_or_default();
-    if let Some(rules) = &mut panel.phases {
-        rules.follow(loaded.flight.conditions.field_elevation_ft);
-    }
+    loaded.govern(&mut panel);
     let judged = judge::judge(&loaded.session, &panel);
     let flight = Flight {
         title: &loaded.flight.title,
