@@ -246,6 +246,7 @@ function theme(name) {
   document.documentElement.dataset.theme = name;
   for (const b of document.querySelectorAll('[data-theme][type]')) b.setAttribute('aria-pressed', String(b.dataset.theme === name));
   readColours();
+  if (laneBox.left === undefined) return;
   for (const lane of lanes) lane.draw_soon();
   profile.draw(); track.draw();
 }
@@ -313,4 +314,4 @@ window.addEventListener('afterprint', () => paper(false));
 setTimeout(() => { key(); figureTables(); clockTable(); qualityTable(); foot(); document.documentElement.dataset.ready = 'all'; }, 0);
 // Type that arrives late has other widths.
 document.fonts.ready.then(() => { layout(); });
-document.documentElement.dataset.ready = 'first';
+document.documentElement.dataset.usable = Math.round(performance.now());
