@@ -4,6 +4,13 @@ const told = JSON.parse(part('document'));
 const drawn = JSON.parse(part('drawn'));
 const filmAddress = JSON.parse(part('filmaddress'));
 
+if (typeof DecompressionStream === 'undefined') {
+  const said = document.createElement('p');
+  said.className = 'card';
+  said.textContent = 'This browser cannot unpack the numbers of this page; one of 2023 or later can.';
+  document.querySelector('main').prepend(said);
+  return;
+}
 const bytes = await (async text => {
   let packed;
   if (Uint8Array.fromBase64) packed = Uint8Array.fromBase64(text);
