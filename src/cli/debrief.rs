@@ -8,7 +8,7 @@ use crate::finding::{Finding, Severity};
 use crate::judge;
 use crate::keyfile::Fault;
 use crate::output::Pending;
-use crate::report::{self, FileFinding, Film, Flight, SourceFile};
+use crate::report::{self, Caption, CaptionFormat, FileFinding, Film, Flight, SourceFile};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
 use std::io::{self, Read, Write as _};
@@ -21,7 +21,7 @@ pub(crate) struct Arguments {
     #[arg(value_name = "FLIGHT")]
     flight: PathBuf,
     /// The page to write; - for standard output
-    #[arg(short, long, value_name = "PAGE.html", required_unless_present_any = ["json", "csv"])]
+    #[arg(short, long, value_name = "PAGE.html", required_unless_present_any = ["json", "csv", "captions"])]
     output: Option<PathBuf>,
     /// The annotated film to put beside the page, as `render` wrote it
     #[arg(long, value_name = "FILM", requires = "output")]
@@ -32,6 +32,9 @@ pub(crate) struct Arguments {
     /// Write the tables into this folder: events, exceedances, phases, figures, data quality
     #[arg(long, value_name = "DIR")]
     csv: Option<PathBuf>,
+    /// Write captions of the first film to this file, .vtt or .srt: what happened, and the notes of the flight file
+    #[arg(long, value_name = "FILE")]
+    captions: Option<PathBuf>,
     /// Leave out where it was: positions, the ground track and what tells of them
     #[arg(long)]
     no_location: bool,
@@ -103,6 +106,9 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
             write(&folder.join(table.file), &table.text, arguments.overwrite, &inputs, report)?;
         }
     }
+    if let Some(file) = &arguments.captions {
+        write(file, captions(file, &loaded, &flight)?.as_bytes(), arguments.overwrite, &inputs, report)?;
+    }
     if arguments.json {
         report.json(&serde_json::to_value(&document).map_err(Failure::work)?);
     }
@@ -116,6 +122,30 @@ fn write(file: &Path, bytes: &[u8], overwrite: bool, inputs: &[PathBuf], report:
     pending.finish().map_err(Failure::from_output)?;
     report.say(&format!("wrote {}", file.display()));
     Ok(())
+}
+
+/// The captions of the first film.
+fn captions(file: &Path, loaded: &Loaded, flight: &Flight<'_>) -> Result<String, Failure> {
+    let refused = |what: &str| Failure::input(format!("{}: {what}", file.display()));
+    let format = match file.extension().and_then(|ending| ending.to_str()) {
+        Some("vtt") => CaptionFormat::Vtt,
+        Some("srt") => CaptionFormat::Srt,
+        _ => return Err(refused("captions are written as .vtt (WebVTT) or .srt; give the file one of these endings")),
+    };
+    let film =
+        flight.films.first().ok_or_else(|| refused("captions belong to a film, and the flight file names none"))?;
+    let fit = film
+        .fit
+        .as_ref()
+        .ok_or_else(|| refused("nothing joins the film to the logs; jumpseat align says what is missing"))?;
+    let end_s = film.duration_s.unwrap_or(f64::INFINITY);
+    let moments = report::moments(flight.session, flight.panel, flight.judged, fit, end_s);
+    let notes = loaded.flight.notes.iter().map(|note| Caption {
+        from_s: note.film_s,
+        to_s: note.film_s + note.seconds,
+        text: note.text.clone(),
+    });
+    Ok(report::caption_file(&report::captions(&moments, notes, end_s), format))
 }
 
 fn films(loaded: &Loaded) -> Vec<Film> {

@@ -28,6 +28,8 @@ mod which_flight;
 #[cfg(feature = "codec")]
 mod demo_film;
 #[cfg(feature = "codec")]
+mod excerpts;
+#[cfg(feature = "codec")]
 mod films;
 #[cfg(feature = "codec")]
 mod flight_plan;
@@ -98,6 +100,9 @@ enum Command {
     Debrief(debrief::Arguments),
     /// Invent a flight: cockpit film, logs, flight and panel file, and the truth
     Demo(demo::Arguments),
+    /// Write a short film of every event
+    #[cfg(feature = "codec")]
+    Excerpts(excerpts::Arguments),
     /// Say what a log or a clip holds, and what is wrong with it
     Inspect(inspect::Arguments),
     /// Join the pieces of a film without encoding again
@@ -182,6 +187,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
         Command::Readings(a) => readings::run(&a, &report),
         Command::Inspect(a) => inspect::run(&a, &report),
         Command::Panel(a) => panel::run(&a, &report),
+        #[cfg(feature = "codec")]
+        Command::Excerpts(a) => excerpts::run(&a, &report),
         #[cfg(feature = "codec")]
         Command::Join(a) => join::run(&a, &report),
         #[cfg(feature = "codec")]

@@ -3,17 +3,24 @@
 //! It reports what was recorded and judged, and judges nothing itself: film and page read the same
 //! [`crate::judge::Judged`], so they cannot differ.
 
+mod captions;
 mod channels;
+mod chapters;
 mod document;
 mod gather;
+mod moments;
 mod packed;
 mod page;
 mod quality;
 mod rules;
 mod tables;
+mod words;
 
+pub use captions::{Caption, CaptionFormat, caption_file, captions};
+pub use chapters::{Chapter, chapters};
 pub use document::*;
 pub use gather::{FileFinding, Film, Flight, document};
+pub use moments::{Moment, moments};
 pub use page::page;
 pub use tables::{Table, tables};
 
