@@ -82,6 +82,10 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     inputs.extend(arguments.film.clone());
     if let Some(output) = &arguments.output {
         let film = arguments.film.as_ref().map(|film| address(film, output)).transpose()?;
+        #[cfg(feature = "codec")]
+        if let Some(remark) = arguments.film.as_ref().and_then(|film| other_length(film, &flight.films)) {
+            report.say(&remark);
+        }
         let page = report::page(&flight, &document, film.as_deref()).map_err(Failure::work)?;
         if to_stdout {
             match io::stdout().lock().write_all(page.as_bytes()) {
@@ -210,6 +214,21 @@ fn fingerprint(file: &Path) -> io::Result<(u64, String)> {
         text
     });
     Ok((length, digits))
+}
+
+/// That an annotated film is not as long as the flight's own, and so may be a part of it: the page cannot know which.
+#[cfg(feature = "codec")]
+fn other_length(film: &Path, films: &[Film]) -> Option<String> {
+    let whole = films.iter().find(|film| film.fit.is_some())?.duration_s?;
+    let length = crate::video::join(&[film.to_owned()]).ok()?.duration_s;
+    // Containers round lengths to their own ticks, and sound may end later than pictures.
+    ((length - whole).abs() > 0.5).then(|| {
+        format!(
+            "{}: lasts {length:.1} s, the flight's film {whole:.1} s; the page takes both to begin at the same frame: a film \
+             made with --from will not stand at the cursor",
+            film.display()
+        )
+    })
 }
 
 /// A film's address as a page asks for it: from the page's folder, so that both can be moved together.

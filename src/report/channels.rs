@@ -309,7 +309,9 @@ fn page_channel(
     };
     let unit = channel.unit.clone().unwrap_or_default();
     let dial = dial(session, panel, id, &unit);
-    let own = if derived { 1 } else { values.decimals.unwrap_or(2).min(3) };
+    // A hundred-thousandth of a degree is a metre.
+    let most = if tells_place(channel) { 5 } else { 3 };
+    let own = if derived { 1 } else { values.decimals.unwrap_or(2).min(most) };
     PageChannel {
         name: name.to_owned(),
         label: channel.name.clone(),

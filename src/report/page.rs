@@ -5,7 +5,10 @@ use super::packed::Bytes;
 use super::{Document, Flight};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
+use flate2::Compression;
+use flate2::write::ZlibEncoder;
 use sha2::{Digest, Sha256};
+use std::io::{self, Write};
 
 const TEMPLATE: &str = include_str!("page/page.html");
 const STYLES: [&str; 2] = [include_str!("page/vendor/uPlot.min.css"), include_str!("page/page.css")];
@@ -39,7 +42,8 @@ pub fn page(flight: &Flight<'_>, document: &Document, film: Option<&str>) -> ser
         )
     };
     let style = [&*face("400", REGULAR), &*face("700", BOLD), STYLES[0], STYLES[1]].join("\n");
-    let script = format!("'use strict';\n(() => {{\n{}}})();\n", SCRIPTS.concat());
+    // It waits for its numbers to be unpacked.
+    let script = format!("'use strict';\n(async () => {{\n{}}})();\n", SCRIPTS.concat());
     let policy = format!(
         "default-src 'none'; script-src {} {}; style-src {}; font-src data:; img-src data:; media-src {}; base-uri 'none'; \
          form-action 'none'",
@@ -50,13 +54,14 @@ pub fn page(flight: &Flight<'_>, document: &Document, film: Option<&str>) -> ser
         if film.is_some() { "'self' file:" } else { "'none'" },
     );
     let title = if document.flight.title.is_empty() { "Flight debrief" } else { &document.flight.title };
+    let numbers = STANDARD.encode(compressed(&bytes.0).map_err(serde_json::Error::io)?);
     let fill = |name: &str| match name {
         "policy" => escaped(&policy),
         "title" => escaped(title),
         "style" => style.clone(),
         "plot" => PLOT.to_owned(),
         "script" => script.clone(),
-        "bytes" => STANDARD.encode(&bytes.0),
+        "bytes" => numbers.clone(),
         _ => String::new(),
     };
     let json = [
@@ -64,7 +69,7 @@ pub fn page(flight: &Flight<'_>, document: &Document, film: Option<&str>) -> ser
         ("drawn", in_script(&serde_json::to_string(&drawn)?)),
         ("film", in_script(&serde_json::to_string(&film)?)),
     ];
-    let mut page = String::with_capacity(bytes.0.len() * 4 / 3 + 500_000);
+    let mut page = String::with_capacity(numbers.len() + 500_000);
     // What was filled in is never looked at again: a log's texts may look like one of these names.
     let mut rest = TEMPLATE;
     while let Some((before, after)) = rest.split_once("{{") {
@@ -83,6 +88,13 @@ pub fn page(flight: &Flight<'_>, document: &Document, film: Option<&str>) -> ser
 /// A script or a style that a page's policy lets pass, by its hash (Content Security Policy Level 3, section 2.3.1).
 fn hash(text: &str) -> String {
     format!("'sha256-{}'", STANDARD.encode(Sha256::digest(text.as_bytes())))
+}
+
+/// Bytes in the zlib format (RFC 1950), which browsers unpack by themselves.
+fn compressed(bytes: &[u8]) -> io::Result<Vec<u8>> {
+    let mut encoder = ZlibEncoder::new(Vec::new(), Compression::default());
+    encoder.write_all(bytes)?;
+    encoder.finish()
 }
 
 /// Text in markup or in an attribute. Control characters are left out: no page may hold them.

@@ -67,8 +67,8 @@ fn condition(condition: &Condition) -> String {
     let bounds = condition.all.iter().map(bound);
     let phases = condition.phases.iter().map(|phase| phase.name().to_lowercase()).collect::<Vec<_>>();
     let engine = condition.engine.iter().map(|state| state.word()).collect::<Vec<_>>();
-    let phases = (!phases.is_empty()).then(|| format!("in {}", phases.join(" or ")));
-    let engine = (!engine.is_empty()).then(|| format!("the engine is in {}", engine.join(" or ")));
+    let phases = (!phases.is_empty()).then(|| format!("the phase is {}", phases.join(" or ")));
+    let engine = (!engine.is_empty()).then(|| format!("the engine's state is {}", engine.join(" or ")));
     bounds.chain(phases).chain(engine).collect::<Vec<_>>().join(" and ")
 }
 

@@ -8,25 +8,32 @@ const screen = {
       else $('screen').remove();
     }
     if (filmAddress && film) {
-      this.video = el('video', '', { controls: '', playsinline: '', preload: 'auto', 'aria-label': 'Annotated film' });
+      this.video = el('video', '', { playsinline: '', preload: 'auto', disablepictureinpicture: '', 'aria-label': 'Annotated film' });
       this.cover = el('p', 'nofilm', 'No film at this time');
       this.video.src = filmAddress;
       $('screen').append(this.video, this.cover);
       this.video.addEventListener('error', () => { this.failed = true; this.cover.textContent = `The film ${decodeURIComponent(filmAddress)} cannot be shown here: it is not beside this page, or this browser does not know its codec.`; this.move(true); });
       this.video.addEventListener('loadedmetadata', () => { if (film.duration_s === null) film.duration_s = this.video.duration; this.move(true); });
       this.video.addEventListener('seeked', () => { const wanted = this.wanted; this.wanted = null; if (wanted !== null && Math.abs(this.video.currentTime - wanted) > 0.002) this.seek(wanted); });
-      // Its own controls move the cursor too.
-      this.video.addEventListener('seeking', () => { if (!this.own) setCursor(onto(film.fit, this.video.currentTime), 'film'); });
       this.video.addEventListener('play', () => { if (!this.playing) this.play(true); });
       this.video.addEventListener('pause', () => { if (this.playing && !this.video.ended && inFilm(cursor) && !this.video.seeking) this.play(false); });
       if (this.video.requestVideoFrameCallback) {
         const shown = (now, frame) => {
           if (this.playing && this.leads()) setCursor(onto(film.fit, frame.mediaTime), 'film');
-          this.shown = frame.mediaTime;
           this.video.requestVideoFrameCallback(shown);
         };
         this.video.requestVideoFrameCallback(shown);
       }
+    }
+    for (const id of ['sound', 'full']) $(id).hidden = !this.video;
+    if (this.video) {
+      this.video.addEventListener('click', () => this.play(!this.playing));
+      this.video.addEventListener('dblclick', () => this.video.requestFullscreen());
+      $('full').addEventListener('click', () => this.video.requestFullscreen());
+      $('sound').addEventListener('click', () => {
+        this.video.muted = !this.video.muted;
+        $('sound').setAttribute('aria-pressed', String(!this.video.muted));
+      });
     }
     $('play').addEventListener('click', () => this.play(!this.playing));
     $('speed').addEventListener('click', () => {
@@ -39,12 +46,10 @@ const screen = {
   leads() { return this.video && !this.failed && this.speed <= 16 && inFilm(cursor); },
   // A thousandth into the frame, so that rounding does not show the one before it.
   target(t) { return Math.max(0, filmTime(t)) + 0.001; },
+  // One seek at a time; of those asked for meanwhile only the last counts.
   seek(time) {
-    if (this.video.seeking && this.own) { this.wanted = time; return; }
-    this.own = true;
-    this.video.currentTime = time;
-    clearTimeout(this.release);
-    this.release = setTimeout(() => { this.own = false; }, 400);
+    if (this.video.seeking) this.wanted = time;
+    else this.video.currentTime = time;
   },
   move(force, source) {
     if (!this.video) return;

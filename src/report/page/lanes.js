@@ -78,7 +78,7 @@ function makeScale(c, others) {
     const floor = Math.max(-0.8, Math.min(0, place(Math.max(low, -1e12)))), ceiling = Math.min(1.8, Math.max(1, place(Math.min(high, 1e12))));
     if (Number.isFinite(floor) && Number.isFinite(ceiling)) {
       const y = v => (place(v) - floor) / (ceiling - floor);
-      return { y, ticks: c.numerals.filter(v => y(v) >= -0.001 && y(v) <= 1.001), folds: p.slice(1, -1).map(q => q[0]), decimals: null };
+      return { y, ticks: c.numerals.filter(v => y(v) >= -0.001 && y(v) <= 1.001), folds: p.slice(1, -1).filter((q, i) => { const step = n => (p[n + 1][1] - p[n][1]) / (p[n + 1][0] - p[n][0]); return Math.abs(step(i) / step(i + 1) - 1) > 0.01; }).map(q => q[0]), decimals: null };
     }
   }
   const limits = told.limits.filter(l => channelOf(l.channel) === c).map(l => l.below ?? l.above);

@@ -96,7 +96,7 @@ function makeLanes() {
     if (!g.lanes.length) continue;
     const rates = g.lanes.flat().map(i => told.data_quality.find(q => q.channel === channels[i].name)).filter(q => q && q.rate_hz).map(q => q.rate_hz);
     const pace = rates.length ? [...rates].sort((a, b) => a - b)[rates.length >> 1] : null;
-    const note = [g.file, pace === null ? null : pace >= 0.95 ? `${number(pace, 0)} records a second` : `a record every ${number(1 / pace, 1)} s`, g.fit ? 'one clock' : 'its clock is joined to no other'].filter(Boolean).join(' · ');
+    const note = [g.file, pace === null ? null : pace >= 1.5 ? `${number(pace, 0)} records a second` : pace >= 0.95 ? 'a record a second' : `a record every ${number(1 / pace, 1)} s`, g.fit ? 'one clock' : 'its clock is joined to no other'].filter(Boolean).join(' · ');
     // Many computed channels would push what was recorded out of sight.
     const it = group(g.file === null ? `Computed, ${g.lanes.flat().length} channels` : sentence(g.name), note, g.file === null ? 'calc' : null, g.file === null && g.lanes.length > 6);
     const texts = [];
@@ -170,9 +170,11 @@ function choose(i, focus) {
   const m = moments[i];
   if (!m) return;
   chosen = i;
+  for (const open of document.querySelectorAll('tr.detail')) open.remove();
   for (const row of document.querySelectorAll('tr[data-moment]')) {
     const is = Number(row.dataset.moment) === i;
     if (is) row.setAttribute('aria-current', 'true'); else row.removeAttribute('aria-current');
+    if (is) row.after(eventDetail(m));
     if (is && focus) row.scrollIntoView({ block: 'nearest' });
   }
   markPins();
@@ -244,6 +246,7 @@ function theme(name) {
   document.documentElement.dataset.theme = name;
   for (const b of document.querySelectorAll('[data-theme][type]')) b.setAttribute('aria-pressed', String(b.dataset.theme === name));
   readColours();
+  if (laneBox.left === undefined) return;
   for (const lane of lanes) lane.draw_soon();
   profile.draw(); track.draw();
 }
@@ -277,6 +280,8 @@ theme('auto');
 layout();
 if (worst) choose(Number(worst.dataset.moment));
 document.addEventListener('click', e => {
+  const moment = e.target.closest('[data-at]');
+  if (moment && moment.tagName === 'BUTTON') return setCursor(Number(moment.dataset.at));
   const it = e.target.closest('[data-moment]');
   if (!it) return;
   choose(Number(it.dataset.moment));
@@ -309,4 +314,4 @@ window.addEventListener('afterprint', () => paper(false));
 setTimeout(() => { key(); figureTables(); clockTable(); qualityTable(); foot(); document.documentElement.dataset.ready = 'all'; }, 0);
 // Type that arrives late has other widths.
 document.fonts.ready.then(() => { layout(); });
-document.documentElement.dataset.ready = 'first';
+document.documentElement.dataset.usable = Math.round(performance.now());

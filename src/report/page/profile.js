@@ -16,12 +16,13 @@ function canvasOf(width, height, canvas = document.createElement('canvas')) {
   return [canvas, context];
 }
 const STEPS = [0.1, 0.2, 0.5, 1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 14400];
+const minutesText = n => n < 60 ? `${n} min` : n % 60 ? `${Math.floor(n / 60)} h ${two(n % 60)}` : `${n / 60} h`;
 // Times that carry a label, so far apart that the labels do not touch.
 function ruler(a, b, width, apart = 76) {
   const step = STEPS.find(s => s / (b - a) * width >= apart) || STEPS[STEPS.length - 1], out = [];
   for (let n = Math.ceil(a / step - 1e-9); n * step <= b + 1e-9; n++) {
     const t = n * step;
-    const plain = step >= 60 ? (t % 3600 === 0 && t ? `${t / 3600} h` : `${Math.round(t / 60)} min`) : b - a < 300 && Math.abs(t) < 600 && step >= 1 ? `${Math.round(t)} s` : clockText(t, step < 1 ? 1 : 0);
+    const plain = step >= 60 ? minutesText(Math.round(t / 60)) : b - a < 300 && Math.abs(t) < 600 && step >= 1 ? `${Math.round(t)} s` : clockText(t, step < 1 ? 1 : 0);
     out.push([t, plain.replace('-', MINUS)]);
   }
   return out;

@@ -4,17 +4,28 @@ const told = JSON.parse(part('document'));
 const drawn = JSON.parse(part('drawn'));
 const filmAddress = JSON.parse(part('filmaddress'));
 
-const bytes = (text => {
-  if (Uint8Array.fromBase64) return Uint8Array.fromBase64(text);
-  const raw = atob(text), out = new Uint8Array(raw.length);
-  for (let i = 0; i < raw.length; i++) out[i] = raw.charCodeAt(i);
-  return out;
+if (typeof DecompressionStream === 'undefined') {
+  const said = document.createElement('p');
+  said.className = 'card';
+  said.textContent = 'This browser cannot unpack the numbers of this page; one of 2023 or later can.';
+  document.querySelector('main').prepend(said);
+  return;
+}
+const bytes = await (async text => {
+  let packed;
+  if (Uint8Array.fromBase64) packed = Uint8Array.fromBase64(text);
+  else { const raw = atob(text); packed = new Uint8Array(raw.length); for (let i = 0; i < raw.length; i++) packed[i] = raw.charCodeAt(i); }
+  const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream('deflate'));
+  return new Uint8Array(await new Response(stream).arrayBuffer());
 })(part('bytes').trim());
 
 const FORMS = { u8: Uint8Array, u16: Uint16Array, u32: Uint32Array, f64: Float64Array };
 
 function unpack(packed) {
-  const short = new FORMS[packed.form](bytes.buffer, packed.at, packed.count);
+  // First bytes of all numbers lie before second bytes of all.
+  const Form = FORMS[packed.form], size = Form.BYTES_PER_ELEMENT, whole = new Uint8Array(size * packed.count);
+  for (let k = 0, from = packed.at; k < size; k++) for (let i = k; i < whole.length; i += size) whole[i] = bytes[from++];
+  const short = new Form(whole.buffer);
   if (packed.form === 'f64') return short;
   const { base, per, count } = packed, out = new Float64Array(count);
   if (packed.steps) {

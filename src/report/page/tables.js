@@ -28,16 +28,24 @@ function masthead() {
   }
   parts.push(`${lasted(duration_s)} logged`);
   const filmed = films.find(f => f.duration_s !== null);
-  parts.push(filmed ? `${lasted(filmed.duration_s)} filmed` : 'no film opened');
+  parts.push(filmed ? `${lasted(filmed.duration_s)} filmed` : 'no film');
   if (first_utc === null && reference) parts.push(`times on the clock of ${reference}`);
   $('when').textContent = clean(parts.join(' · '));
 }
 
+// Phases in which a warning has less weight than in flight.
+const GROUND = ['STANDING', 'ROTOR START', 'RUN-UP', 'ON GROUND', 'RUN-DOWN'];
 function summary() {
   const graded = moments.filter(m => m.severity in RANK);
-  const worst = [...graded].sort((a, b) => RANK[a.severity] - RANK[b.severity] || a.order - b.order || (b.to - b.from) - (a.to - a.from));
+  // A lamp, or an event with its cause, that tells of a limit passed at the same time is no second thing to have gone wrong.
+  const twice = m => m.what === 'event' && /^(lamp|low_rotor|hot_start)/.test(m.kind) && graded.some(o => o.what === 'exceedance' && o.severity === m.severity && o.from < m.to + 1 && o.to > m.from - 1);
+  const airborne = m => !GROUND.includes(m.phase);
+  const key = m => [RANK[m.severity], airborne(m) ? 0 : 1, /^lamp/.test(m.kind || '') ? 1 : 0, m.order, m.from - m.to];
+  const before = (a, b) => { const [x, y] = [key(a), key(b)]; for (let i = 0; i < x.length; i++) if (x[i] !== y[i]) return x[i] - y[i]; return 0; };
+  const worst = graded.filter(m => !twice(m)).sort(before);
   const row = m => {
-    const circumstance = [sentence(m.phase), ...m.facts.slice(0, 1).map(factText)].filter(Boolean).join(', ');
+    const fact = m.facts.find(f => f.at_s !== m.at);
+    const circumstance = [sentence(m.phase), ...(fact ? [factText(fact)] : [])].filter(Boolean).join(', ');
     const button = el('button', '', { type: 'button', 'data-moment': m.no - 1 },
       plate(m.severity, m.subject, m.word), el('span', 'text', el('b', '', m.name), el('span', '', `${circumstance}. At ${whenText(m.at)}`)),
       el('span', 'value', el('b', '', m.value || m.lasted), el('span', '', [m.limit, m.value ? m.lasted : ''].filter(Boolean).join(', '))));
@@ -57,7 +65,7 @@ function summary() {
     $('worst').append(el('li', '', button));
   }
   const figures = told.figures.flight;
-  $('sums').append(...figures.slice(0, 12).map(f => el('div', '', { title: f.rule }, el('dt', '', f.name), el('dd', '', el('b', '', figureText(f)), figureUnit(f) ? el('span', '', figureUnit(f)) : null))));
+  $('sums').append(...figures.slice(0, 12).map(f => el('div', '', { title: f.rule }, el('dt', '', upper(f.name)), el('dd', '', el('b', '', figureText(f)), figureUnit(f) ? el('span', '', figureUnit(f)) : null))));
   if (!figures.length) $('sums').append(el('div', 'none', 'No figure was worked out.'));
 }
 const isTime = f => f.unit === 's';
@@ -69,23 +77,23 @@ function figureText(f) {
 }
 const figureUnit = f => f.value === null ? '' : isTime(f) && f.value >= 3600 ? 'h:min:s' : isTime(f) && f.value >= 60 ? 'min:s' : f.unit;
 // Film time where there is film, else session time.
-const whenText = t => inFilm(t) ? `${clockText(filmTime(t))} film` : clockText(t);
+const whenText = t => inFilm(t) ? `${clockText(filmTime(t))} film` : `${clockText(t)} session`;
 
 function eventList() {
   const any = moments.some(m => inFilm(m.from));
   $('events-note').textContent = moments.length ? (any ? 'choose one: film, plots and track go there' : 'choose one: plots and track go there') : '';
   if (!moments.length) return $('eventlist').append(none('Nothing was found.'));
   const rows = moments.map((m, i) => {
-    const details = [m.about, ...m.facts.map(factText)].filter(Boolean);
+    const rest = m.facts.length - 3;
+    const details = [m.about, ...m.facts.slice(0, 3).map(factText), rest > 0 ? `${rest} more` : ''].filter(Boolean);
     const name = el('button', '', { type: 'button', 'data-moment': i }, m.name);
-    const exact = m.exact ? `, ± ${number(m.exact, 1)} s` : '';
-    return el('tr', '', { 'data-moment': i, title: [m.rule, m.source && `source: ${m.source}`].filter(Boolean).join('\n') },
+    return el('tr', '', { 'data-moment': i },
       el('td', 'no', m.no),
       el('td', 'grade', plate(m.severity, '', m.what === 'exceedance' ? m.word : m.severity ? (m.what === 'gap' ? 'Unknown' : sentence(m.severity)) : 'Event', 'small')),
       el('td', 'what', name, el('span', 'facts', details.join(' · '))),
       el('td', 'time', inFilm(m.from) ? clockText(filmTime(m.from)) : el('span', 'dim', 'no film')),
       el('td', 'time', utcText(m.from) || clockText(m.from)),
-      el('td', 'num', { title: exact ? `start and end${exact}` : '' }, m.lasted),
+      el('td', 'num', m.lasted),
       el('td', 'num strong', m.value), el('td', 'num', m.limit.replace(/^limit /, '')), el('td', 'phase', sentence(m.phase)));
   });
   const head = ['No.', 'Severity', 'What was recorded', 'Film', zero === null ? 'Session' : 'UTC', 'Lasted', 'Peak', 'Limit', 'Phase'];
@@ -93,13 +101,25 @@ function eventList() {
   $('eventlist').append(el('table', 'events', el('thead', '', el('tr', '', ...head.map((h, i) => el('th', classes[i], h, { scope: 'col' })))), el('tbody', '', ...rows)));
 }
 
+// All that is known of a chosen event, under its row. A number that has its own moment leads there.
+function eventDetail(m) {
+  const fact = f => {
+    const inside = [el('span', 'dim', upper(f.name)), el('b', '', `${number(f.value, f.decimals)}${f.unit ? ' ' + f.unit : ''}`)];
+    return el('li', '', f.at_s === null ? el('span', 'fact', ...inside) : el('button', 'fact', ...inside, { type: 'button', 'data-at': f.at_s, title: `at ${whenText(f.at_s)}` }));
+  };
+  const lines = [['Session', `${clockText(m.from, 1)} to ${clockText(m.to, 1)}${m.exact ? `, ± ${number(m.exact, 2)} s` : ''}`], ['Rule', m.rule], ['Source', m.source]].filter(l => l[1]);
+  return el('tr', 'detail', el('td', '', { colspan: '9' }, m.facts.length ? el('ul', 'factlist', ...m.facts.map(fact)) : null,
+    el('p', '', ...lines.map(([name, text]) => el('span', '', el('b', '', `${name}: `), text)))));
+}
+
 function figureTables() {
   const phases = told.figures.by_phase;
   if (phases.length) {
-    // The channels that most phases have, in their own order; a wide table helps nobody.
-    const count = new Map();
-    for (const p of phases) for (const c of p.channels) count.set(c.channel, (count.get(c.channel) || 0) + 1);
-    const wanted = [...count.keys()].slice(0, 8);
+    // Channels with limits first, then those with marks; a wider table helps nobody, and a mean direction says nothing.
+    const all = [...new Set(phases.flatMap(p => p.channels.map(c => c.channel)))].filter(name => { const c = channelOf(name); return c && c.kind === 'continuous' && !c.is_lamp; });
+    const weight = name => (told.limits.some(l => channelOf(l.channel) === channelOf(name)) ? 2 : 0) + (channelOf(name).marks.length || channelOf(name).scale.length ? 1 : 0);
+    const wanted = [...all].sort((a, b) => weight(b) - weight(a)).slice(0, 8);
+    $('phases-note').append(all.length > 8 ? ` ${all.length - 8} channels more are in the document and its tables.` : '');
     const short = name => (channelOf(name) || { label: name }).label;
     const unitOf = name => { for (const p of phases) for (const c of p.channels) if (c.channel === name) return c.unit; return ''; };
     const headers = [['Phase', 'name'], ['Times', 'num'], ['Lasted', 'num'], ...wanted.map(w => [`${short(w)} ${unitOf(w)}`.trim(), 'num']), ['Decided by', 'rule']];
@@ -116,7 +136,7 @@ function figureTables() {
   }
   const all = told.figures.flight;
   $('sumstable').append(all.length ? table([['Figure', 'name'], ['Value', 'num'], ['Exact to', 'num'], ['Rule', 'rule']],
-    all.map(f => [el('b', '', f.name), `${figureText(f)} ${figureUnit(f)}`.trim(), f.plus_minus === null ? '' : `± ${number(f.plus_minus, Math.max(f.decimals, 1))} ${f.unit}`, f.rule])) : none('No figure was worked out.'));
+    all.map(f => [el('b', '', upper(f.name)), `${figureText(f)} ${figureUnit(f)}`.trim(), f.plus_minus === null ? '' : `± ${number(f.plus_minus, Math.max(f.decimals, 1))} ${f.unit}`, f.rule])) : none('No figure was worked out.'));
   const limits = told.limits.map(l => {
     const alert = drawn.alerts[told.limits.indexOf(l)];
     const seconds = l.inside_s === null ? sumOf(alert) : { inside: l.inside_s, beyond: l.beyond_s, unknown: l.unknown_s };
@@ -149,7 +169,7 @@ function clockTable() {
     const head = el('p', 'fit', el('b', '', `${fit.film || fit.on} on ${fit.log}`), fit.offset_s === null ? ' nothing joins these clocks'
       : ` offset ${number(fit.offset_s, 3)} s, rate ${fit.rate.toFixed(6)}, sigma ${number(fit.sigma_s, 3)} s, ${number(fit.sigma_worst_s, 3)} s at worst`);
     const rows = fit.evidence.map(e => [e.kind, evidenceMark(e, fit), `${number(e.offset_s, 3)} ± ${number(e.sigma_s, 3)} s`, e.used ? 'used' : 'not used', e.why]);
-    $('clocks').append(head, rows.length ? el('div', 'scroll', table([['Evidence', ''], ['Place', 'place'], ['Offset', 'num'], ['', ''], ['Why', 'rule']], rows)) : none('One clock on itself.'));
+    $('clocks').append(head, rows.length ? el('div', 'scroll', table([['Evidence', ''], ['Place', 'place'], ['Offset', 'num'], ['In the fit', ''], ['Why', 'rule']], rows)) : none('One clock on itself.'));
   }
 }
 // A piece of evidence on a line whose middle is the fit; beyond its ends an arrow.

@@ -72,9 +72,11 @@ const moments = (() => {
       phase: e.phase, rule: e.rule, source: e.source, channel: c, order: told.limits.indexOf(limit), facts: [], film: e.film_s, utc: e.utc });
   }
   for (const e of told.events) {
+    // What was measured at the moment to go to stands for the event.
+    const peak = e.peak_s === null ? null : e.facts.find(f => f.at_s === e.peak_s);
     list.push({
-      what: 'event', severity: e.severity, subject: '', word: sentence(e.kind.replaceAll('_', ' ')), name: e.name, about: '',
-      from: e.from_s, to: e.to_s, at: e.peak_s === null ? e.from_s : e.peak_s, value: '', limit: '',
+      what: 'event', kind: e.kind, severity: e.severity, subject: '', word: sentence(e.kind.replaceAll('_', ' ')), name: upper(e.name), about: '',
+      from: e.from_s, to: e.to_s, at: e.peak_s === null ? e.from_s : e.peak_s, value: peak ? `${number(peak.value, peak.decimals)} ${peak.unit}`.trim() : '', limit: '',
       lasted: e.to_s > e.from_s ? lasted(e.to_s - e.from_s) : '', exact: e.plus_minus_s, phase: e.phase, rule: e.rule, source: '',
       channel: null, order: 1e6, facts: e.facts, film: e.film_s, utc: e.utc });
   }
