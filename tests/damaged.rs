@@ -77,6 +77,7 @@ fn a_clip_cut_off_anywhere_is_a_film_or_an_error() {
             }
         }
     }
+    println!("{films} films and {errors} errors");
     assert!(films > 15 && errors > 10, "{films} films and {errors} errors: the cuts prove little");
 }
 

@@ -155,6 +155,16 @@ fn a_full_disk_leaves_nothing_behind() {
             assert_eq!(names(&folder), before, "{blocks} blocks");
         }
     }
+    // In the first of two passes, of which the user knows no file: at once, and when there is no more room for a frame.
+    for blocks in [1, 100] {
+        let before = names(&folder);
+        let output = render_limited(&folder, blocks, "sized.mp4 --size 500k");
+        let text = said(&output);
+        assert_eq!(output.status.code(), Some(1), "{blocks} blocks: {text}");
+        assert!(text.contains("error: sized.mp4: writing failed: ") && text.contains("first of two passes"), "{text}");
+        assert!(!text.contains(": ,") && !text.contains("jumpseat-steps"), "{text}");
+        assert_eq!(names(&folder), before, "{blocks} blocks");
+    }
 }
 
 /// Starts a long render and waits until its temporary file holds some bytes.
