@@ -75,6 +75,8 @@ pub fn join(
         recodes_sound: manifest.recodes_sound,
         fast_start: false,
         comment: manifest.comment.as_deref(),
+        chapters: manifest.chapters.as_deref(),
+        drops_location: manifest.drops_location,
     };
     let first = Piece::open(&film.pieces[0].0)?;
     let mut writer = Writer::of_pieces(&target, &source, &clip, excerpt, &first)?;

@@ -50,6 +50,8 @@ pub struct LayerJob {
     pub output: LayerOutput,
     /// What a film's comment says of how it was made.
     pub comment: Option<String>,
+    /// Whether tags that say where it was taken are left out.
+    pub drops_location: bool,
     /// Whether outputs that exist may be replaced.
     pub overwrite: bool,
     /// The files that it is made from, never to be written.
@@ -109,6 +111,8 @@ pub fn render_layer(
                 recodes_sound: false,
                 fast_start: false,
                 comment: job.comment.as_deref(),
+                chapters: None,
+                drops_location: job.drops_location,
             };
             let (mut writer, maker) = LayerWriter::create(&target, &source, &plan.clip, shape, excerpt, settings)?;
             let (out, frames) = bounded::<Frame>(WAITING);

@@ -80,6 +80,8 @@ pub fn render(
         recodes_sound: job.recodes_sound,
         fast_start: job.fast_start,
         comment: job.comment.as_deref(),
+        chapters: job.chapters.as_deref(),
+        drops_location: job.drops_location,
     };
     let writer = Writer::create(&target, &reader, &plan.clip, excerpt, &job.settings)?;
     let start = Instant::now();

@@ -23,6 +23,7 @@ mod listen;
 mod make;
 mod messages;
 mod mux;
+mod numbering;
 mod picture;
 mod pieces;
 mod probe;
@@ -54,7 +55,7 @@ pub use probe::{
 pub use read::{Item, Reader};
 pub use reshape::{Crop, Reshape, Scale};
 pub use transcode::AAC_BITS;
-pub use write::{Excerpt, Target, Writer};
+pub use write::{Chapter, Excerpt, Target, Writer};
 
 /// Prepares the library once for the process: its messages go to [`take_findings`] instead of the terminal, and a write
 /// beyond the file-size limit becomes an ordinary error instead of a signal that kills the process.

@@ -46,6 +46,21 @@ pub struct Target<'a> {
     pub fast_start: bool,
     /// What the film's comment says, below what the source's says.
     pub comment: Option<&'a str>,
+    /// Chapters of its own, in film time; none for the source's.
+    pub chapters: Option<&'a [Chapter]>,
+    /// Whether tags that say where it was taken are left out.
+    pub drops_location: bool,
+}
+
+/// A stretch of a film with a name.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub struct Chapter {
+    /// Film time of the source in microseconds: whole, so that manifests of pieces can be compared.
+    pub from_us: i64,
+    /// Film time of the source in microseconds.
+    pub to_us: i64,
+    /// Its name.
+    pub title: String,
 }
 
 /// Writes one film.
@@ -195,9 +210,24 @@ impl Writer {
             }
             let end_s = excerpt.end_pts.map_or(f64::INFINITY, |end| end as f64 * base_s);
             let first_s = if excerpt.is_part { excerpt.first_pts as f64 * base_s } else { f64::NEG_INFINITY };
-            muxer.copy_chapters(source, (first_s, end_s), shift as f64 * base_s)?;
+            if target.chapters.is_none() {
+                muxer.copy_chapters(source, (first_s, end_s), shift as f64 * base_s)?;
+            }
+        }
+        // Film time counts from the clip's first shown frame.
+        let film_s = |pts: i64| (pts - clip.video.first_pts) as f64 * time_base.as_f64();
+        let (first_s, end_s) = (film_s(excerpt.first_pts), excerpt.end_pts.map_or(f64::INFINITY, film_s));
+        let by_s = (clip.video.first_pts + shift) as f64 * time_base.as_f64();
+        for chapter in target.chapters.unwrap_or_default() {
+            let (from_s, to_s) = ((chapter.from_us as f64 / 1e6).max(first_s), (chapter.to_us as f64 / 1e6).min(end_s));
+            if from_s < to_s {
+                muxer.add_chapter(from_s + by_s, to_s + by_s, &chapter.title)?;
+            }
         }
         muxer.copy_tags(source);
+        if target.drops_location {
+            muxer.drop_location();
+        }
         if let Some(comment) = target.comment {
             muxer.comment(source, comment)?;
         }

@@ -125,6 +125,8 @@ pub fn lossless_job(clip: &Path, output: PathBuf) -> FilmJob {
         recodes_sound: false,
         fast_start: false,
         comment: None,
+        chapters: None,
+        drops_location: false,
         keeps_unfinished: false,
         output,
         overwrite: true,
