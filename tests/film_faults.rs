@@ -50,6 +50,9 @@ fn bad_input_is_refused_with_its_cure() {
     std::fs::write(folder.join("empty.mp4"), "").expect("file");
     refuses(folder, &film("--film empty.mp4"), &["empty.mp4"]);
     refuses(folder, &film("--film ."), &["not a file"]);
+    // A pipe that nobody writes into would be waited for, for ever.
+    assert!(Command::new("mkfifo").arg(folder.join("pipe.mp4")).status().expect("mkfifo").success());
+    refuses(folder, &film("--film pipe.mp4"), &["pipe.mp4", "not a file", "save the film first"]);
     make_clip(folder, "sound.m4a", "-f lavfi -i sine=d=1 -c:a aac");
     refuses(folder, &film("--film sound.m4a"), &["sound.m4a", "no video", "sound"]);
     let whole = std::fs::read(folder.join("clip.mp4")).expect("clip");
