@@ -26,6 +26,7 @@ pub mod readout;
 pub mod recorder;
 #[cfg(feature = "codec")]
 pub mod render;
+pub mod report;
 pub mod session;
 pub mod signal;
 pub mod time;

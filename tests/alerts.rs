@@ -220,7 +220,7 @@ fn by_the_rule(limit: &Limit, series: &Series, ticks: usize) -> Vec<AlertShown> 
             shown.push(if on { AlertShown::Lost { age_s: 0.0 } } else { AlertShown::Unknown });
             continue;
         };
-        if let Some(arming) = limit.armed_by {
+        if let Some(arming) = &limit.armed_by {
             let inside = if arming.above { value > arming.value } else { value < arming.value };
             armed |= inside && inside_ticks >= so(arming.seconds);
             inside_ticks = if inside { inside_ticks + 1 } else { 0 };
@@ -245,13 +245,10 @@ fn limit() -> impl Strategy<Value = Limit> {
     let arming = proptest::option::of((0..6usize, 1..4u8));
     (any::<bool>(), 0..6usize, 0..3u8, arming).prop_map(|(is_minimum, wait, clear_by, arming)| Limit {
         name: "limit".into(),
-        channel: "c0".into(),
-        value: 5.0,
-        is_minimum,
-        power: None,
         seconds: tick(wait),
         clear_by: f64::from(clear_by),
         armed_by: arming.map(|(wait, by)| Arming {
+            channel: None,
             value: if is_minimum { 4.0 + f64::from(by) } else { 6.0 - f64::from(by) },
             above: is_minimum,
             seconds: tick(wait),
@@ -260,6 +257,7 @@ fn limit() -> impl Strategy<Value = Limit> {
         subject: "X".into(),
         word: "LOW".into(),
         source: "invented".into(),
+        ..Limit::bare("c0", 5.0, is_minimum)
     })
 }
 

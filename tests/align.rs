@@ -239,6 +239,16 @@ fn the_files_of_one_recording_are_one_film() {
         std::fs::read(flight.path().join(name)).expect("picture")
     };
     assert!(still(&flight.text, "a.png") == still(&split, "b.png"));
+    // Out of their order, or one of them missing: told by the names, and an error where the owner is strict.
+    for (files, says) in [
+        ("[\"part1.mp4\", \"part0.mp4\", \"part2.mp4\"]", "by its name part0.mp4 was recorded before part1.mp4"),
+        ("[\"part0.mp4\", \"part2.mp4\"]", "number 1 is missing between part0.mp4 and part2.mp4"),
+    ] {
+        flight.write(&flight.text.replace("\"cockpit.mp4\"", files));
+        assert!(flight.align("").2.contains(says), "{}", flight.align("").2);
+        assert_eq!(flight.align("--strict").0, Some(2));
+        assert!(said(&run(flight.path(), "check flight.toml")).contains(says));
+    }
     // A file of another kind is refused, by its name.
     make_clip(flight.path(), "other.mp4", "-f lavfi -i testsrc2=s=640x360:r=10:d=2 -c:v libx264 -pix_fmt yuv420p");
     flight.write(&split.replace("part1.mp4", "other.mp4"));
@@ -266,4 +276,40 @@ fn a_second_camera_has_its_own_fit() {
     let output = run(flight.path(), "still flight.toml --at 1 --camera nose --no-panel -o nose.png");
     let said = String::from_utf8_lossy(&output.stderr).into_owned();
     assert!(output.status.code() == Some(2) && said.contains("there are film, tail"), "{said}");
+}
+
+/// `--film` and `--log` stand for a flight file that says no more than that.
+#[test]
+fn film_and_logs_stand_for_a_flight_file() {
+    let flight = Flight::new();
+    flight.film(&flight.created(0));
+    let files = "[[film]]\nfile = \"cockpit.mp4\"\n\n[[log]]\nname = \"air\"\nfile = \"air.csv\"\n";
+    flight.write(files);
+    let loose = "--film cockpit.mp4 --log air.csv";
+    let both = |command: &str, rest: &str| {
+        let [one, other] =
+            [loose, "flight.toml"].map(|flight_of| run(flight.path(), &format!("{command} {flight_of} {rest}")));
+        assert!(one.status.success() && other.status.success(), "{command}: {} {}", said(&one), said(&other));
+        assert!(one.stdout == other.stdout && !one.stdout.is_empty(), "{command}");
+    };
+    both("align", "--json");
+    // Its findings name the file that they are about.
+    let codes = |flight_of: &str| {
+        let output = run(flight.path(), &format!("check {flight_of} --json"));
+        let document: Value = serde_json::from_slice(&output.stdout).expect("one JSON document");
+        let findings = document["findings"].as_array().expect("findings").clone();
+        findings.iter().map(|f| (f["code"].clone(), f["message"].clone())).collect::<Vec<_>>()
+    };
+    assert!(codes(loose) == codes("flight.toml") && !codes(loose).is_empty(), "{:?}", codes(loose));
+    both("readings", "-o - --channels IAS");
+    flight.write(&format!("{files}\n[[clock.mark]]\nfilm = \"0\"\nair = 3.25\n"));
+    let with_offset = run(flight.path(), &format!("align {loose} --offset 3.25 --json"));
+    assert_eq!(with_offset.stdout, run(flight.path(), "align flight.toml --json").stdout);
+    // Two logs of one name are told apart, and nothing can be written into no file.
+    std::fs::create_dir(flight.path().join("more")).expect("folder");
+    std::fs::copy(flight.path().join("air.csv"), flight.path().join("more/air.csv")).expect("copied");
+    let two = run(flight.path(), "readings --log air.csv --log more/air.csv -o - --channels air_2.IAS");
+    assert!(two.status.success(), "{}", said(&two));
+    let write = run(flight.path(), &format!("align {loose} --write"));
+    assert!(write.status.code() == Some(2) && said(&write).contains("no flight file"), "{}", said(&write));
 }

@@ -23,17 +23,11 @@ fn session(channels: Vec<Channel>) -> Session {
 fn limit(name: &str, channel: &str, below: f64, severity: Severity) -> Limit {
     Limit {
         name: name.into(),
-        channel: channel.into(),
-        value: below,
-        is_minimum: true,
-        seconds: 0.0,
-        clear_by: 0.0,
-        armed_by: None,
-        power: None,
         severity,
         subject: name.to_uppercase(),
         word: "LOW".into(),
         source: "invented".into(),
+        ..Limit::bare(channel, below, true)
     }
 }
 

@@ -134,6 +134,26 @@ fn stamps_of_whole_seconds_hold_the_truth_in_their_interval() {
     assert!(frames.iter().all(|f| f.abs() <= 3f64.sqrt() + 0.05), "within half a frame");
 }
 
+/// One stamp has no spacing: of the rate it says nothing, and its sigma is that of two crystals, whose errors are uniform.
+#[test]
+fn the_rate_beside_a_stamp_is_that_of_two_crystals() {
+    let epoch: jiff::Timestamp = "2026-05-17T08:30:00Z".parse().expect("instant");
+    let rates = (1..=SEEDS).map(|seed| {
+        let mut chance = Chance(seed);
+        let truth = Pair::new(&mut chance);
+        let start = chance.between(10.0, 600.0).floor() as i64;
+        let log = Dated { start: Some(epoch), resolution_s: 0.001, duration_s: 4000.0, follows_utc: false };
+        let clocks = Clocks { reference: 0, logs: vec![log], loggers: vec![0], films: 1 };
+        let created = Some(epoch + jiff::SignedDuration::from_secs(start));
+        let stamps = Stamps { created, duration_s: 1800.0, ..Stamps::default() };
+        let fit = clocks.join(timestamps::of_film(0, &stamps, (0.0, 4000.0), epoch).0).films[0].clone().expect("a fit");
+        let sigma = fit.cov[1][1].sqrt();
+        assert!(sigma <= 1.3 * 2f64.sqrt() * 29e-6, "{sigma}");
+        (fit.rate - truth.rate) / sigma
+    });
+    honest("a stamp, rate", &rates.collect::<Vec<_>>());
+}
+
 /// A rotor's speed through a flight: run-up, a governed cruise that is nearly flat, an autorotation, run-down.
 fn rotor(t: f64, length: f64, phase: f64) -> f64 {
     let x = t / length;
@@ -160,7 +180,7 @@ fn channel(times: Vec<f64>, values: Vec<f64>) -> Channel {
 
 #[test]
 fn a_shared_quantity_is_honest() {
-    let (mut misses, mut greatest) = (Vec::new(), 0.0f64);
+    let (mut misses, mut greatest, mut rates, mut over_bound) = (Vec::new(), 0.0f64, Vec::new(), Vec::new());
     for seed in 1..=SEEDS {
         let mut chance = Chance(seed);
         let truth = Pair::new(&mut chance);
@@ -187,10 +207,34 @@ fn a_shared_quantity_is_honest() {
         let t = fit.pivot_s;
         misses.push((fit.at(t) - truth.at(t)) / fit.sigma(t));
         greatest = greatest.max((fit.at(t) - truth.at(t)).abs());
+        // The bound of any estimate of the rate (Cramer and Rao) from the slope and both sensors' noise a second of record, and from what
+        // is known of two crystals.
+        let rounding = 0.1f64.powi(2) / 12.0;
+        let noise_s = (noise.powi(2) + rounding) * 0.1 + (noise2.powi(2) + rounding) * 0.2;
+        let moments = (0..(length * 10.0) as usize).map(|i| i as f64 * 0.1).filter(|t| (6.0..length - 6.0).contains(t));
+        let says =
+            |t: f64| ((rotor(t + 0.05, length, phase) - rotor(t - 0.05, length, phase)) / 0.1).powi(2) * 0.1 / noise_s;
+        let told: Vec<(f64, f64)> = moments.filter(|t| (t - gap).abs() > 8.0).map(|t| (t, says(t))).collect();
+        let total: f64 = told.iter().map(|(_, w)| w).sum();
+        let mean = told.iter().map(|(t, w)| t * w).sum::<f64>() / total;
+        let spread: f64 = told.iter().map(|(t, w)| w * (t - mean).powi(2)).sum();
+        let bound = (spread + (2.0 * 29e-6f64.powi(2)).recip()).powf(-0.5);
+        let sigma = fit.cov[1][1].sqrt();
+        rates.push((fit.rate - truth.rate) / sigma);
+        over_bound.push(sigma / bound);
     }
     println!("greatest error {greatest:.4} s");
     assert!(greatest < 0.15, "{greatest}");
     honest("a shared quantity", &misses);
+    over_bound.sort_by(f64::total_cmp);
+    println!(
+        "sigma of the rate over its bound: {:.2} in the middle, {:.2} at most",
+        over_bound[over_bound.len() / 2],
+        over_bound[over_bound.len() - 1]
+    );
+    // Half of the finer trace's records lie between the coarser one's and say nothing here: up to 1.4 where it is the noisier one.
+    assert!(over_bound[over_bound.len() / 2] < 1.3 && over_bound[over_bound.len() - 1] < 2.0, "{over_bound:?}");
+    honest("a shared quantity, rate", &rates);
 }
 
 #[test]

@@ -5,9 +5,10 @@
 
 mod common;
 
+use common::faults::{end_of, moments, names, places, wait_for_writing};
 use common::*;
 use std::path::Path;
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
 /// Seconds after which a run counts as hanging.
 const PATIENCE_S: u32 = 60;
@@ -21,15 +22,6 @@ fn patiently(folder: &Path, line: &str) -> Output {
     assert!(!matches!(output.status.code(), Some(124 | 137) | None), "{line}: hangs or was killed: {text}");
     assert!(!text.contains("panicked"), "{line}: {text}");
     output
-}
-
-/// A small generator, so that every run cuts at the same places.
-fn places(seed: u64) -> impl Iterator<Item = f64> {
-    let mut state = seed;
-    std::iter::repeat_with(move || {
-        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (state >> 11) as f64 / (1_u64 << 53) as f64
-    })
 }
 
 /// Clips of four seconds, 120 frames with a key frame every second.
@@ -50,7 +42,7 @@ fn a_clip_cut_off_anywhere_is_a_film_or_an_error() {
     let (mut films, mut errors) = (0, 0);
     for (n, (name, ending)) in (0_u64..).zip(clips(folder)) {
         let whole = std::fs::read(folder.join(name)).expect("clip");
-        for place in places(n + 1).take(13) {
+        for place in places(n + 1).take(moments(13)) {
             let length = (place * whole.len() as f64) as usize;
             let cut = format!("cut.{ending}");
             std::fs::write(folder.join(&cut), &whole[..length]).expect("clip");
@@ -85,6 +77,7 @@ fn a_clip_cut_off_anywhere_is_a_film_or_an_error() {
             }
         }
     }
+    println!("{films} films and {errors} errors");
     assert!(films > 15 && errors > 10, "{films} films and {errors} errors: the cuts prove little");
 }
 
@@ -144,45 +137,79 @@ fn a_clock_that_jumps_is_followed() {
     }
 }
 
+/// Starts a film of half a minute that takes its time.
+fn start_slowly(folder: &Path, clip: &str) -> Command {
+    let line = format!("render --film {clip} --log dunlin.csv --offset 0 -o film.mp4 --speed thorough");
+    let mut command = jumpseat(folder);
+    command.args(line.split_whitespace()).stderr(Stdio::piped());
+    command
+}
+
+const HALF_A_MINUTE: &str = "-f lavfi -i testsrc2=s=640x360:r=30:d=30 -f lavfi -i sine=d=30 -c:v libx264 -preset ultrafast \
+    -pix_fmt yuv420p -c:a aac";
+
 /// A source that is cut short while it is read ends the film early, or the work with an error; never a hang.
 #[test]
 fn a_source_cut_short_on_the_way_does_no_harm() {
     let folder = tempfile::tempdir().expect("folder");
     let folder = folder.path();
     dunlin_log(folder, "dunlin.csv", 40);
-    let recipe = "-f lavfi -i testsrc2=s=640x360:r=30:d=30 -f lavfi -i sine=d=30 -c:v libx264 -preset ultrafast -pix_fmt yuv420p -c:a aac";
-    for clip in ["long.mp4", "long.mkv"] {
-        make_clip(folder, clip, recipe);
-        let line = format!("render --film {clip} --log dunlin.csv --offset 0 -o film.mp4 --speed thorough");
-        let mut command = jumpseat(folder);
-        let mut child =
-            command.args(line.split_whitespace()).stderr(std::process::Stdio::piped()).spawn().expect("started");
-        std::thread::sleep(std::time::Duration::from_millis(800));
+    make_clip(folder, "long.mp4", HALF_A_MINUTE);
+    make_clip(folder, "long.mkv", "-i long.mp4 -c copy");
+    make_clip(folder, "long.ts", "-i long.mp4 -c copy");
+    make_clip(folder, "pieces.mp4", "-i long.mp4 -c copy -movflags frag_keyframe+empty_moov -frag_duration 500000");
+    for clip in ["long.mp4", "long.mkv", "long.ts", "pieces.mp4"] {
+        let child = start_slowly(folder, clip).spawn().expect("started");
+        wait_for_writing(folder);
         let file = std::fs::OpenOptions::new().write(true).open(folder.join(clip)).expect("clip");
         let length = file.metadata().expect("clip").len();
         file.set_len(length * 6 / 10).expect("cut");
-        let start = std::time::Instant::now();
-        let code = loop {
-            if let Some(status) = child.try_wait().expect("state") {
-                break status.code();
-            }
-            assert!(start.elapsed().as_secs() < u64::from(PATIENCE_S), "{clip}: hangs");
-            std::thread::sleep(std::time::Duration::from_millis(50));
-        };
-        let mut text = String::new();
-        std::io::Read::read_to_string(&mut child.stderr.take().expect("text"), &mut text).expect("text");
+        let (code, text) = end_of(child, u64::from(PATIENCE_S));
         let film = folder.join("film.mp4");
         match code {
             Some(0) => {
                 let frames = frame_ticks(&film).len();
-                assert!(
-                    frames == 900 || text.contains("warning: "),
-                    "{clip}: {frames} frames and no word of it: {text}"
-                );
+                // A transport stream says nowhere how long it is.
+                let said = clip == "long.ts" || frames == 900 || text.contains("warning: ");
+                assert!(said, "{clip}: {frames} frames and no word of it: {text}");
                 std::fs::remove_file(film).expect("removed");
             }
             Some(1 | 2) => assert!(text.contains(clip) && !film.exists(), "{clip}: {text}"),
             code => panic!("{clip}: exit code {code:?}: {text}"),
         }
+    }
+}
+
+/// A disk that fails in mid film is an error that says where, and is never taken for the film's end. The system's call is made to
+/// fail from a place on by a library of a few lines, put before the program's own.
+#[test]
+fn a_disk_that_cannot_be_read_is_an_error() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    dunlin_log(folder, "dunlin.csv", 40);
+    let source = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/damaged/failing_disk.c");
+    let mut compiler = Command::new("cc");
+    compiler.args(["-shared", "-fPIC", "-o"]).arg(folder.join("failing_disk.so")).arg(source).arg("-ldl");
+    let made = compiler.output().expect("a C compiler");
+    assert!(made.status.success(), "{}", said(&made));
+    make_clip(folder, "long.mp4", &format!("{HALF_A_MINUTE} -movflags faststart"));
+    make_clip(folder, "long.mkv", "-i long.mp4 -c copy");
+    make_clip(folder, "long.ts", "-i long.mp4 -c copy");
+    make_clip(folder, "pieces.mp4", "-i long.mp4 -c copy -movflags frag_keyframe+empty_moov -frag_duration 500000");
+    let before = names(folder);
+    for clip in ["long.mp4", "long.mkv", "long.ts", "pieces.mp4"] {
+        let length = std::fs::metadata(folder.join(clip)).expect("clip").len();
+        let line = format!("render --film {clip} --log dunlin.csv --offset 0 -o film.mp4 --speed fastest");
+        let mut command = jumpseat(folder);
+        command.args(line.split_whitespace()).stderr(Stdio::piped());
+        command.env("LD_PRELOAD", folder.join("failing_disk.so")).env("FAILING_FILE", clip);
+        command.env("FAILING_FROM", (length / 2).to_string());
+        let (code, text) = end_of(command.spawn().expect("started"), u64::from(PATIENCE_S));
+        assert_eq!(code, Some(1), "{clip}: {text}");
+        let place = text.split("reading stopped at film time ").nth(1).and_then(|rest| rest.split(' ').next());
+        let place = place.and_then(|at| at.parse::<f64>().ok());
+        assert!(place.is_some_and(|at| (5.0..25.0).contains(&at)), "{clip}: {text}");
+        assert!(text.contains(clip) && text.contains("Input/output error"), "{clip}: {text}");
+        assert_eq!(names(folder), before, "{clip}");
     }
 }

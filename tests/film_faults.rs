@@ -5,11 +5,12 @@
 
 mod common;
 
+use common::faults::{interrupt, names, wait_for_writing};
 use common::*;
 use std::os::unix::fs::PermissionsExt;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 /// A folder with a clip and a log, open for every user.
 fn set_up() -> (tempfile::TempDir, PathBuf) {
@@ -19,14 +20,6 @@ fn set_up() -> (tempfile::TempDir, PathBuf) {
     make_clip(&path, "clip.mp4", BASE);
     dunlin_log(&path, "log.csv", 60);
     (folder, path)
-}
-
-fn names(folder: &Path) -> Vec<String> {
-    let entries = std::fs::read_dir(folder).expect("folder");
-    let mut names: Vec<String> =
-        entries.map(|e| e.expect("entry").file_name().to_string_lossy().into_owned()).collect();
-    names.sort();
-    names
 }
 
 /// Exit code 2, all of these words in the message, and the folder as it was.
@@ -162,6 +155,16 @@ fn a_full_disk_leaves_nothing_behind() {
             assert_eq!(names(&folder), before, "{blocks} blocks");
         }
     }
+    // In the first of two passes, of which the user knows no file: at once, and when there is no more room for a frame.
+    for blocks in [1, 100] {
+        let before = names(&folder);
+        let output = render_limited(&folder, blocks, "sized.mp4 --size 500k");
+        let text = said(&output);
+        assert_eq!(output.status.code(), Some(1), "{blocks} blocks: {text}");
+        assert!(text.contains("error: sized.mp4: writing failed: ") && text.contains("first of two passes"), "{text}");
+        assert!(!text.contains(": ,") && !text.contains("jumpseat-steps"), "{text}");
+        assert_eq!(names(&folder), before, "{blocks} blocks");
+    }
 }
 
 /// Starts a long render and waits until its temporary file holds some bytes.
@@ -174,14 +177,7 @@ fn start_long(folder: &Path) -> std::process::Child {
     let arguments = "render --film long.mp4 --log log.csv --offset 0 -o film.mp4 --ledger shown.csv --speed thorough";
     let mut command = jumpseat(folder);
     let child = command.args(arguments.split(' ')).stderr(Stdio::piped()).spawn().expect("started");
-    let start = Instant::now();
-    let grown = |n: &String| {
-        n.ends_with(".jumpseat-part") && std::fs::metadata(folder.join(n)).is_ok_and(|m| m.len() > 100_000)
-    };
-    while !names(folder).iter().any(grown) {
-        assert!(start.elapsed() < Duration::from_secs(120), "nothing is being written");
-        std::thread::sleep(Duration::from_millis(20));
-    }
+    wait_for_writing(folder);
     child
 }
 
@@ -206,9 +202,7 @@ fn a_kill_leaves_no_film_and_the_next_run_clears_up() {
 fn an_interrupt_keeps_what_is_there() {
     let (_keep, folder) = set_up();
     let mut child = start_long(&folder);
-    // The shell's own kill: a bare system has no program of that name.
-    let sent = Command::new("bash").args(["-c", &format!("kill -INT {}", child.id())]).status().expect("bash");
-    assert!(sent.success());
+    assert!(interrupt(&child));
     let mut text = String::new();
     if let Some(mut said) = child.stderr.take() {
         std::io::Read::read_to_string(&mut said, &mut text).expect("text");
@@ -233,8 +227,7 @@ fn a_second_interrupt_ends_at_once() {
     let (_keep, folder) = set_up();
     let mut child = start_long(&folder);
     for _ in 0..2 {
-        let sent = Command::new("bash").args(["-c", &format!("kill -INT {}", child.id())]).status().expect("bash");
-        assert!(sent.success() || child.try_wait().expect("state").is_some());
+        assert!(interrupt(&child) || child.try_wait().expect("state").is_some());
         std::thread::sleep(Duration::from_millis(300));
     }
     assert_eq!(child.wait().expect("gone").code(), Some(130));

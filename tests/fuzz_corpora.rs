@@ -3,6 +3,9 @@
 
 #[path = "fuzz/checks.rs"]
 mod checks;
+#[cfg(feature = "codec")]
+#[path = "fuzz/clips.rs"]
+mod clips;
 
 use std::path::Path;
 
@@ -50,4 +53,10 @@ fn flight_files() {
 #[test]
 fn panel_files() {
     replay("panel", checks::panel);
+}
+
+#[cfg(feature = "codec")]
+#[test]
+fn whole_clips() {
+    replay("clip", clips::clip);
 }

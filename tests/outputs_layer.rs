@@ -6,6 +6,7 @@
 
 mod common;
 
+use common::faults::{end_of, interrupt, names, wait_for_writing};
 use common::*;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -196,4 +197,42 @@ fn what_makes_no_layer_is_refused() {
     assert!(!folder.join("layer-000001.png").exists(), "refused before the first picture");
     render(folder, "clip.mkv", "layer-%06d.png", "--layer --overwrite");
     assert!(std::fs::read(folder.join("layer-000003.png")).is_ok_and(|bytes| bytes != b"mine"));
+}
+
+/// As of a film, what is there when the user interrupts is kept: it can be played, and it is said how far it goes.
+#[test]
+fn an_interrupted_layer_keeps_what_is_there() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    dunlin_log(folder, "dunlin.csv", 60);
+    let recipe = "-f lavfi -i testsrc2=s=1280x720:r=30:d=60 -c:v libx264 -preset ultrafast -pix_fmt yuv420p";
+    make_clip(folder, "long.mp4", recipe);
+    let start = |output: &str| {
+        let line = format!("render --film long.mp4 --log dunlin.csv --offset 0 --layer -o {output}");
+        let mut command = jumpseat(folder);
+        command.args(line.split_whitespace()).stderr(std::process::Stdio::piped()).spawn().expect("started")
+    };
+    let child = start("layer.mov");
+    wait_for_writing(folder);
+    assert!(interrupt(&child));
+    let (code, text) = end_of(child, 60);
+    assert_eq!(code, Some(130), "{text}");
+    assert_eq!(names(folder), ["dunlin.csv", "layer.part.mov", "long.mp4"]);
+    let frames = times(&folder.join("layer.part.mov")).len();
+    assert!(frames < 1800 && text.contains(&format!("layer.part.mov holds {frames} frames")), "{frames}: {text}");
+    std::fs::remove_file(folder.join("layer.part.mov")).expect("removed");
+
+    let child = start("picture-%04d.png");
+    while !folder.join("picture-0020.png").exists() {
+        std::thread::sleep(std::time::Duration::from_millis(5));
+    }
+    assert!(interrupt(&child));
+    let (code, text) = end_of(child, 60);
+    assert_eq!(code, Some(130), "{text}");
+    let pictures: Vec<String> = names(folder).into_iter().filter(|name| name.ends_with(".png")).collect();
+    let last = pictures.last().expect("pictures");
+    assert_eq!(names(folder).len(), pictures.len() + 2, "{:?}", names(folder));
+    assert_eq!(*last, format!("picture-{:04}.png", pictures.len()), "none is missing before the last");
+    assert!(text.contains(&format!("{} pictures are there, the last one, {last}", pictures.len())), "{text}");
+    pictures.iter().for_each(|name| assert!(image::open(folder.join(name)).is_ok(), "{name}"));
 }

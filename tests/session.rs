@@ -242,17 +242,11 @@ fn a_dial_knows_of_its_own_limits() {
     let session = Session::of(recorder::read(&file, &Options::default()).expect("a log"));
     let limit = |channel: &str, value, severity| Limit {
         name: format!("{channel} {value}"),
-        channel: channel.to_owned(),
-        value,
-        is_minimum: false,
-        power: None,
-        seconds: 0.0,
-        clear_by: 0.0,
-        armed_by: None,
         severity,
         subject: channel.to_owned(),
         word: "HIGH".to_owned(),
         source: "invented".to_owned(),
+        ..Limit::bare(channel, value, false)
     };
     let place = Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size: DiscSize::M };
     let tile = |channel: &str| {

@@ -2,11 +2,8 @@
 #![cfg(feature = "codec")]
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 
-mod common;
-
-use common::*;
-use jumpseat::clock::ClockId;
 use jumpseat::clock::sound::{self, Laid, Listener, Speed, Track, Voice};
+use jumpseat::clock::{ClockId, Clocks, Dated, Evidence};
 use jumpseat::demo::{self, DemoOptions};
 use jumpseat::recorder::{self, Recording};
 use jumpseat::signal::{Channel, Samples};
@@ -66,15 +63,25 @@ struct Heard {
 impl Heard {
     /// Of a seed. Every second one has a gap in its log, every third one a noisy sensor.
     fn new(seed: u64) -> Self {
+        let mut heard = Self::of(&DemoOptions { seconds: 90.0, seed, film: false });
+        heard.spoil(seed);
+        heard
+    }
+
+    /// Of a flight, its log as it was recorded.
+    fn of(options: &DemoOptions) -> Self {
         let folder = tempfile::tempdir().expect("folder");
-        let options = DemoOptions { seconds: 90.0, seed, film: false };
-        demo::film::write_sound(folder.path(), &options, &AtomicBool::new(false)).expect("sound");
-        let mut log = recorder::read(&folder.path().join("engine.csv"), &recorder::Options::default()).expect("log");
+        demo::film::write_sound(folder.path(), options, &AtomicBool::new(false)).expect("sound");
+        let log = recorder::read(&folder.path().join("engine.csv"), &recorder::Options::default()).expect("log");
         let truth = std::fs::read_to_string(folder.path().join("truth.csv")).expect("truth");
         let number = |line: &str, i: usize| line.split(',').nth(i)?.parse::<f64>().ok();
         let truth = truth.lines().skip(1).step_by(100).filter_map(|l| Some((number(l, 3)?, number(l, 2)?))).collect();
+        Self { tracks: tracks(&folder.path().join("cockpit.m4a")), log, truth }
+    }
+
+    fn spoil(&mut self, seed: u64) {
         let mut state = seed;
-        for channel in &mut log.channels {
+        for channel in &mut self.log.channels {
             let from = 40.0 + (seed % 40) as f64;
             if seed.is_multiple_of(2) {
                 *channel = part(channel, |t| !(from..from + 3.0).contains(&t));
@@ -86,7 +93,6 @@ impl Heard {
                 }
             }
         }
-        Self { tracks: tracks(&folder.path().join("cockpit.m4a")), log, truth }
     }
 
     fn channel(&self, name: &str) -> &Channel {
@@ -184,6 +190,39 @@ fn sigma_is_honest_over_four_hundred_flights() {
     assert!(wrong <= 8, "{wrong}");
 }
 
+/// Flights of twenty minutes, whose run-up and run-down lie far enough apart for a rate.
+#[test]
+#[ignore = "takes minutes: tests/long"]
+fn the_rate_by_sound_is_within_its_sigma() {
+    let mut misses = Vec::new();
+    for seed in 1..=24 {
+        let heard = Heard::of(&DemoOptions { seconds: 1200.0, seed, film: false });
+        let laid = heard.lay(&heard.speeds()).expect("laid");
+        let log = Dated { start: None, resolution_s: 0.1, duration_s: 1200.0, follows_utc: false };
+        let clocks = Clocks { reference: 0, logs: vec![log], loggers: vec![0], films: 1 };
+        let fit = clocks.join(laid.evidence.clone()).films[0].clone().expect("fit");
+        let (first, last) = (heard.truth[0], heard.truth[heard.truth.len() - 1]);
+        let (sigma, truth) = (fit.cov[1][1].sqrt(), (last.1 - first.1) / (last.0 - first.0));
+        // The bound from spacing and noise alone: what is known of quartz may only help.
+        let weight = |e: &Evidence| e.sigma_s.powi(-2);
+        let total: f64 = laid.evidence.iter().map(weight).sum();
+        let mean = laid.evidence.iter().map(|e| weight(e) * e.on[0].1).sum::<f64>() / total;
+        let spread: f64 = laid.evidence.iter().map(|e| weight(e) * (e.on[0].1 - mean).powi(2)).sum();
+        println!(
+            "seed {seed}: {} pieces, rate off by {:+.1} ppm, sigma {:.1}, bound {:.1}",
+            laid.evidence.len(),
+            1e6 * (fit.rate - truth),
+            1e6 * sigma,
+            1e6 * spread.powf(-0.5)
+        );
+        assert!(laid.evidence.len() > 1 && sigma <= 1.3 * spread.powf(-0.5), "{seed}: {laid:?}");
+        misses.push((fit.rate - truth) / sigma);
+    }
+    let within = |n: f64| misses.iter().filter(|m| m.abs() <= n).count();
+    println!("rate: {} of {} within one sigma, {} within two", within(1.0), misses.len(), within(2.0));
+    assert!(within(2.0) >= 22, "{misses:?}");
+}
+
 /// An hour of gusts is one stretch: what two clocks drift apart in it must not pull at its ends.
 #[test]
 fn an_hour_of_two_clocks_that_drift_apart() {
@@ -242,55 +281,4 @@ fn what_says_nothing_is_refused_with_its_reason() {
     heard.lay(&[speed(rotor, vec![0.18])]).expect("the blades' own tone");
     let why = refused(&heard.tracks, &[speed(rotor, vec![0.23])]);
     assert!(why.contains("[[tone]]"), "{why}");
-}
-
-#[test]
-fn align_listens_where_nothing_else_is_known() {
-    let folder = tempfile::tempdir().expect("folder");
-    let options = DemoOptions { seconds: 60.0, seed: 3, film: true };
-    let sound = tempfile::tempdir().expect("folder");
-    demo::film::write_sound(sound.path(), &options, &AtomicBool::new(false)).expect("sound");
-    demo::write(folder.path(), &options).expect("flight");
-    std::fs::copy(sound.path().join("cockpit.m4a"), folder.path().join("sound.m4a")).expect("copied");
-    let truth = std::fs::read_to_string(folder.path().join("truth.csv")).expect("truth");
-    let row: Vec<f64> =
-        truth.lines().nth(2000).expect("row").split(',').take(4).filter_map(|c| c.parse().ok()).collect();
-    let offset_s = row[2] - row[3];
-    // No dates, no marks, one log.
-    let film = |sound: &str| {
-        let picture = "-f lavfi -i testsrc2=s=320x240:r=10:d=58";
-        let rest = "-map_metadata -1 -c:v libx264 -preset ultrafast -pix_fmt yuv420p -shortest";
-        make_clip(folder.path(), "cockpit.mp4", &format!("{picture} {sound} {rest}"));
-    };
-    let flight = "[[film]]\nfile = \"cockpit.mp4\"\n\n[[log]]\nname = \"engine\"\nfile = \"engine.csv\"\n";
-    let write = |text: &str| std::fs::write(folder.path().join("flight.toml"), text).expect("written");
-    let align = |arguments: &str| {
-        let output = run(folder.path(), &format!("align flight.toml --json {arguments}"));
-        let document: serde_json::Value = serde_json::from_slice(&output.stdout).expect("one JSON document");
-        (document[0].clone(), said(&output))
-    };
-    write(flight);
-    film("-i sound.m4a -c:a copy");
-    let (row, told) = align("--plot clocks.png --write");
-    let number = |key: &str| row[key].as_f64().unwrap_or_else(|| panic!("{key}: {row} {told}"));
-    assert!((number("offset_s") - offset_s).abs() < 0.1, "{offset_s}: {row}");
-    assert!(number("sigma_s") < 0.05 && row["evidence"][0]["kind"] == "sound", "{row}");
-    assert!(folder.path().join("clocks.png").is_file());
-    // Other commands listen too where nothing else joins film and log, and take the written fit where there is one.
-    let still = run(folder.path(), "still flight.toml --at 0:20 -o still.png");
-    assert!(said(&still).contains("the written fit"), "{}", said(&still));
-    write(flight);
-    let still = run(folder.path(), "still flight.toml --at 0:20 -o again.png");
-    assert!(said(&still).contains("by sound: a tone"), "{}", said(&still));
-
-    film("");
-    let (row, told) = align("");
-    assert!(row["offset_s"].is_null() && told.contains("the film has no sound"), "{row} {told}");
-    // Another flight's sound.
-    let other = tempfile::tempdir().expect("folder");
-    demo::film::write_sound(other.path(), &DemoOptions { seed: 4, ..options }, &AtomicBool::new(false)).expect("sound");
-    std::fs::copy(other.path().join("cockpit.m4a"), folder.path().join("sound.m4a")).expect("copied");
-    film("-i sound.m4a -c:a copy");
-    let (row, told) = align("");
-    assert!(row["offset_s"].is_null() && told.contains("another flight"), "{row} {told}");
 }

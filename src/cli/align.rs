@@ -2,7 +2,8 @@
 
 use super::check::show;
 use super::hearing::Listen;
-use super::load::{Compute, Loaded, load};
+use super::load::{Compute, Loaded};
+use super::which_flight::FlightArguments;
 use super::{Failure, Report, align_plot, align_write, clocks};
 use crate::clock::{ClockFit, ClockId, Weighed};
 use crate::finding::Severity;
@@ -15,9 +16,8 @@ use std::path::PathBuf;
 /// Arguments of `align`.
 #[derive(clap::Args)]
 pub(crate) struct Arguments {
-    /// The flight file
-    #[arg(value_name = "FLIGHT")]
-    flight: PathBuf,
+    #[command(flatten)]
+    flight: FlightArguments,
     /// One JSON document on standard output
     #[arg(long)]
     json: bool,
@@ -51,16 +51,18 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     if let Some(output) = &arguments.plot {
         super::inspect_plot::check_ending(output)?;
     }
-    let loaded =
-        load(&arguments.flight, Compute::Named, Listen::Always).map_err(|fault| Failure::input(fault.message))?;
+    if arguments.write {
+        arguments.flight.file()?;
+    }
+    let loaded = arguments.flight.load(Compute::Named, Listen::Always).map_err(|f| Failure::input(f.message))?;
     let mut faults: Vec<Fault> = loaded.faults.iter().filter(|f| concerns_clocks(f)).cloned().collect();
     #[cfg(feature = "codec")]
-    faults.extend(super::flight_plan::unopened(&loaded));
+    faults.extend(super::flight_plan::unopened(&loaded).into_iter().chain(super::flight_plan::split_films(&loaded)));
     faults.extend(clocks::unsure(&loaded));
     show(Some(&loaded), &faults, report);
     let rows = rows(&loaded);
     if arguments.json {
-        report.json(&Value::Array(rows.iter().map(|row| document(&loaded, row)).collect()));
+        report.json(&of_rows(&loaded, &rows));
     } else {
         anstream::print!("{}", table(&loaded, &rows));
     }
@@ -70,14 +72,27 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     let worst = if arguments.strict { Severity::Warning } else { Severity::Error };
     let grave = faults.iter().filter(|f| f.severity >= worst).count();
     if grave > 0 {
-        let what = if arguments.strict { "warnings or errors (--strict)" } else { "errors" };
-        return Err(Failure::input(format!("{}: {grave} {what} about its clocks", arguments.flight.display())));
+        let what = match (arguments.strict, grave) {
+            (true, _) => "warnings or errors (--strict)",
+            (false, 1) => "error",
+            (false, _) => "errors",
+        };
+        return Err(Failure::input(format!("{}: {grave} {what} about its clocks", arguments.flight.name())));
     }
     if arguments.write {
         align_write::write(&loaded, &rows)?;
-        report.say(&format!("wrote the fits into {}", arguments.flight.display()));
+        report.say(&format!("wrote the fits into {}", arguments.flight.name()));
     }
     Ok(())
+}
+
+/// Every clock on every other, as `align --json` writes them.
+pub(super) fn documents(loaded: &Loaded) -> Value {
+    of_rows(loaded, &rows(loaded))
+}
+
+fn of_rows(loaded: &Loaded, rows: &[Row]) -> Value {
+    Value::Array(rows.iter().map(|row| document(loaded, row)).collect())
 }
 
 fn concerns_clocks(fault: &Fault) -> bool {
@@ -185,12 +200,31 @@ pub(super) fn summary(fit: &ClockFit, span: (f64, f64)) -> String {
     )
 }
 
+/// That two clocks are not joined, and what the film is joined to in their place.
+pub(super) fn apart(loaded: &Loaded, row: &Row) -> String {
+    let logs = loaded.session.logs();
+    let joined = row.film.into_iter().flat_map(|film| {
+        let on = move |log: &usize| loaded.joined.network.fit(ClockId::Film(film), ClockId::Log(*log)).is_some();
+        (0..logs.len()).filter(on).map(|log| logs[log].name.as_str())
+    });
+    let joined: Vec<&str> = joined.collect();
+    match &joined[..] {
+        [] => "nothing joins these clocks".to_owned(),
+        others => {
+            let (others, log) = (others.join(", "), &logs[row.log].name);
+            format!(
+                "nothing joins these clocks: the film is joined to {others}, and what is missing is a mark of {others} and {log}"
+            )
+        }
+    }
+}
+
 fn table(loaded: &Loaded, rows: &[Row]) -> String {
     let mut text = String::new();
     for row in rows {
         let _ = writeln!(text, "{}", heading(loaded, row));
         let Some(fit) = &row.fit else {
-            text += "  nothing joins these clocks\n\n";
+            let _ = writeln!(text, "  {}\n", apart(loaded, row));
             continue;
         };
         let _ = writeln!(text, "  {}", summary(fit, row.span));

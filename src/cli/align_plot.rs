@@ -1,6 +1,6 @@
 //! `jumpseat align --plot`: the evidence as a picture that a person can judge.
 
-use super::align::{Row, heading, summary};
+use super::align::{Row, apart, heading, summary};
 use super::load::Loaded;
 use super::panel::{write_picture, write_with};
 use super::{Failure, Report};
@@ -23,8 +23,13 @@ pub(super) fn write(
     overwrite: bool,
     report: &Report,
 ) -> Result<(), Failure> {
-    // A film's fit on other logs than the reference says nothing that its own and that log's do not.
-    let shown = || rows.iter().filter(|row| row.film.is_none() || row.log == loaded.reference());
+    // A film's fit on other logs than the reference says nothing that its own and that log's do not, if it has one.
+    let joined = |film: usize| loaded.joined.films.get(film).is_some_and(Option::is_some);
+    let says_more = |row: &Row| match row.film {
+        Some(film) => row.log == loaded.reference() || (!joined(film) && row.fit.is_some()),
+        None => true,
+    };
+    let shown = || rows.iter().filter(|row| says_more(row));
     let mut charts: Vec<Chart> = shown().filter_map(|row| residuals(loaded, row)).collect();
     for laid in &loaded.laid {
         let Ok(found) = &laid.found else { continue };
@@ -57,7 +62,7 @@ pub(super) fn write(
 }
 
 fn lines(loaded: &Loaded, row: &Row) -> [String; 2] {
-    let told = row.fit.as_ref().map_or("nothing joins them".to_owned(), |fit| summary(fit, row.span));
+    let told = row.fit.as_ref().map_or_else(|| apart(loaded, row), |fit| summary(fit, row.span));
     [format!("{}:", heading(loaded, row)), format!("    {told}")]
 }
 

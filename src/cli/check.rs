@@ -1,26 +1,25 @@
 //! `jumpseat check`: everything about a flight that can be known before work starts.
 
 use super::hearing::Listen;
-use super::load::{Compute, Loaded, load};
+use super::load::{Compute, Loaded};
+use super::which_flight::FlightArguments;
 use super::{Failure, Report};
 use crate::finding::Severity;
 use crate::keyfile::Fault;
 use serde_json::{Value, json};
-use std::path::PathBuf;
 
 /// Arguments of `check`.
 #[derive(clap::Args)]
 pub(crate) struct Arguments {
-    /// The flight file
-    #[arg(value_name = "FLIGHT")]
-    flight: PathBuf,
+    #[command(flatten)]
+    flight: FlightArguments,
     /// One JSON document on standard output
     #[arg(long)]
     json: bool,
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let (loaded, faults) = match load(&arguments.flight, Compute::Named, Listen::WhereUnsure) {
+    let (loaded, faults) = match arguments.flight.load(Compute::Named, Listen::WhereUnsure) {
         Ok(loaded) => {
             let faults = all_faults(&loaded);
             (Some(loaded), faults)
@@ -35,9 +34,9 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     let errors = faults.iter().filter(|f| f.severity == Severity::Error).count();
     if errors > 0 {
         let faults = if errors == 1 { "1 fault".into() } else { format!("{errors} faults") };
-        return Err(Failure::input(format!("{}: {faults} to mend", arguments.flight.display())));
+        return Err(Failure::input(format!("{}: {faults} to mend", arguments.flight.name())));
     }
-    report.say(&format!("{}: nothing stands in the way", arguments.flight.display()));
+    report.say(&format!("{}: nothing stands in the way", arguments.flight.name()));
     Ok(())
 }
 

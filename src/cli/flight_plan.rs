@@ -73,8 +73,20 @@ pub(crate) fn film_faults(loaded: &Loaded) -> Vec<Fault> {
             faults.extend(panel_advice::remarks(panel, clip.video.shape, loaded.look));
         }
     }
+    faults.extend(split_films(loaded));
     faults.extend(clocks::unsure(loaded));
     faults
+}
+
+/// What speaks against the files of one recording following each other.
+pub(crate) fn split_films(loaded: &Loaded) -> Vec<Fault> {
+    let films = loaded.films.iter().zip(&loaded.flight.films).filter(|(_, entry)| entry.files.len() > 1);
+    let found = films.filter_map(|(film, entry)| Some((film.as_ref().ok()?, entry)));
+    let warned = found.flat_map(|(clip, entry)| {
+        let warnings = clip.findings.iter().filter(|f| f.severity == Severity::Warning);
+        warnings.map(|f| loaded.flight_fault(&entry.place, f.severity, f.code, f.message.clone(), "one recording?"))
+    });
+    warned.collect()
 }
 
 /// Films that cannot be opened.
@@ -125,9 +137,7 @@ fn panel(loaded: &Loaded, clip: &Clip) -> Panel {
         Some(owners) => owners.panel.clone(),
         None => recognised(&facts(&loaded.session), Arrangement::of(width, height, Density::House)).panel,
     };
-    if let Some(rules) = &mut panel.phases {
-        rules.follow(loaded.flight.conditions.field_elevation_ft);
-    }
+    loaded.govern(&mut panel);
     for instrument in &mut panel.instruments {
         if let Face::Altimeter(altimeter) = &mut instrument.face {
             altimeter.follow(loaded.flight.conditions.altimeter_settings.iter().cloned());

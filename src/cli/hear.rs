@@ -26,6 +26,10 @@ pub(super) fn hear(
     use crate::finding::Severity;
     let speeds: Vec<Vec<Speed<'_>>> = (0..logs.len()).map(|log| speeds(logs, log, panel)).collect();
     let joined = (listen == Listen::WhereUnsure).then(|| clocks.join(evidence.clone()));
+    // Sound may join a log to the others through the film.
+    let logs_joined = joined
+        .as_ref()
+        .is_some_and(|joined| speeds.iter().zip(&joined.logs).all(|(speeds, fit)| speeds.is_empty() || fit.is_some()));
     let limit_s = flight.clock.limit_s.unwrap_or(LIMIT_S);
     let (mut all, mut faults) = (Vec::new(), Vec::new());
     for (film, (clip, entry)) in films.iter().zip(&flight.films).enumerate() {
@@ -33,7 +37,7 @@ pub(super) fn hear(
         let sure = joined.as_ref().and_then(|joined| joined.films[film].as_ref());
         let sure = sure.is_some_and(|fit| fit.sigma_within(0.0, clip.duration_s) <= limit_s);
         let written = flight.clock.fits.iter().any(|fit| fit.film == entry.name);
-        if sure || (joined.is_some() && written) {
+        if logs_joined && (sure || written) {
             continue;
         }
         let mut tell = |why: String| {

@@ -7,7 +7,7 @@ use crate::clock::sound::{Laid, Track};
 pub(crate) enum Listen {
     /// Always.
     Always,
-    /// Where nothing else lines the film up as surely as the flight file asks for.
+    /// Where nothing else lines the film up as surely as the flight file asks for, or joins a log to the others.
     WhereUnsure,
 }
 

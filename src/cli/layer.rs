@@ -19,6 +19,7 @@ pub(super) fn run(arguments: &Arguments, prepared: &Prepared, report: &Report) -
         to: at(arguments.to)?,
         output: output(arguments).map_err(Failure::input)?,
         comment: Some(comment(plan, &prepared.inputs)?),
+        drops_location: arguments.no_location,
         overwrite: arguments.overwrite,
         inputs: prepared.inputs.clone(),
     };

@@ -1,17 +1,16 @@
 //! A flight file and all that it names: opened, joined, and every fault collected on the way.
 
+use super::panel_faults::channel_faults;
 use super::{clocks, hearing, owners_channels, panel_file};
-use crate::clock::{ClockFit, Joined, Stamps};
+use crate::clock::{ClockFit, ClockId, Joined, Stamps};
 use crate::draw::Look;
 use crate::finding::Severity;
-use crate::flight::{self, FlightFile, LogEntry};
+use crate::flight::{self, FlightFile, LogEntry, When};
 use crate::keyfile::{Document, Fault, Place};
+use crate::panel::Panel;
 use crate::panel::file::PanelFile;
-use crate::panel::{Face, PhaseChannels};
-use crate::readout::conversion;
 use crate::recorder::{self, Format, Options};
 use crate::session::{Session, SessionLog};
-use crate::signal::Samples;
 use std::path::Path;
 
 /// A flight as far as it could be read.
@@ -49,7 +48,11 @@ pub(crate) enum Compute {
 
 /// Reads a flight file, its panel file and its logs. The error is a flight file that cannot be opened.
 pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Result<Loaded, Box<Fault>> {
-    let flight = flight::open(file)?;
+    Ok(load_flight(flight::open(file)?, compute, listen))
+}
+
+/// The same of a flight file that is read already, or of what takes its place.
+pub(crate) fn load_flight(flight: FlightFile, compute: Compute, listen: hearing::Listen) -> Loaded {
     let mut faults = flight.faults.clone();
     let opened = flight.panel.as_ref().and_then(|(file, place)| match panel_file::open(file) {
         Ok(opened) => {
@@ -124,24 +127,33 @@ pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Re
         faults.extend(fault);
         *computed = written.or(computed.take());
     }
-    for ((log, fit), &i) in logs.iter_mut().zip(joined.logs.iter().cloned()).zip(&entries) {
+    let films_on = |log: usize| {
+        let on = |film: &usize| joined.network.fit(ClockId::Film(*film), ClockId::Log(log)).is_some();
+        (0..flight.films.len()).filter(on).map(|film| format!("`{}`", flight.films[film].name)).collect::<Vec<_>>()
+    };
+    for (n, (fit, &i)) in joined.logs.iter().zip(&entries).enumerate() {
         // A mark with a fault of its own may be the one that joins it.
         let marks_sound = flight.faults.iter().all(|f| !f.key.starts_with("clock."));
         if fit.is_none() && marks_sound {
-            let message = format!("nothing joins the clock of the log `{}` to that of the reference log", log.name);
-            let cure = "add a [[clock.mark]] with the same moment on both, or a zone for logs with dates";
-            faults.push(at(
-                &flight.document,
-                &flight.logs[i].place,
-                Severity::Error,
-                "log_not_joined",
-                "log",
-                message,
-                cure,
-            ));
+            let (log, films) = (&logs[n].name, films_on(n));
+            let alone = match &films[..] {
+                [] => String::new(),
+                films => format!(": it is joined to the film {} alone", films.join(", ")),
+            };
+            let message = format!(
+                "nothing joins the clock of the log `{log}` to that of the reference log `{reference_name}`{alone}"
+            );
+            let mut cure =
+                "add a [[clock.mark]] with the same moment on both, or a zone for logs with dates".to_owned();
+            if !films.is_empty() {
+                cure += &format!("; or take `{reference_name}` out, and the film shows what `{log}` recorded");
+            }
+            let (document, place) = (&flight.document, &flight.logs[i].place);
+            faults.push(at(document, place, Severity::Error, "log_not_joined", "log", message, &cure));
         }
-        log.fit = fit;
+        logs[n].fit = fit.clone();
     }
+    faults.extend(phase_faults(&flight, film_fits.first().and_then(Option::as_ref)));
     let preferred = flight.prefer.iter().map(|(name, _)| name.clone()).collect();
     let (session, basis) = (Session::join(logs, reference).preferring(preferred), flight.conditions.basis());
     // A formula of the owner's may stand on any of them.
@@ -162,7 +174,7 @@ pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Re
             .collect();
         faults.extend(channel_faults(panel, &session, &unread));
     }
-    Ok(Loaded {
+    Loaded {
         flight,
         panel,
         look,
@@ -174,7 +186,7 @@ pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Re
         joined,
         film_fits,
         faults,
-    })
+    }
 }
 
 impl Loaded {
@@ -193,6 +205,19 @@ impl Loaded {
             let _ = film;
             None
         }
+    }
+
+    /// Gives a panel's rules what the flight file says of this flight: the field, and phases that the owner knows better.
+    pub(crate) fn govern(&self, panel: &mut Panel) {
+        let Some(rules) = &mut panel.phases else { return };
+        rules.follow(self.flight.conditions.field_elevation_ft);
+        let film = self.film_fits.first().and_then(Option::as_ref);
+        let session = |when: When| match when {
+            When::Session(time) => Some(time),
+            When::Film(time) => film.map(|fit| fit.at(time)),
+        };
+        let known = self.flight.phases.iter();
+        rules.overruled.extend(known.filter_map(|p| Some((session(p.from)?, session(p.to)?, p.phase))));
     }
 
     /// All files that are read for the flight.
@@ -245,6 +270,32 @@ pub(crate) fn at(
     Fault { severity, file, line, place, key, code, message, cure }
 }
 
+/// Phases of the owner's that have no place on the session's axis, or end before they start.
+fn phase_faults(flight: &FlightFile, film: Option<&ClockFit>) -> Vec<Fault> {
+    let session = |when: When| match when {
+        When::Session(time) => Some(time),
+        When::Film(time) => film.map(|fit| fit.at(time)),
+    };
+    let mut faults = Vec::new();
+    for entry in &flight.phases {
+        let (code, message, cure) = match (session(entry.from), session(entry.to)) {
+            (Some(from), Some(to)) if from < to => continue,
+            (Some(from), Some(to)) => (
+                "empty_range",
+                format!("the phase would run from {from:.1} s to {to:.1} s of session time"),
+                "write the earlier moment at `from`",
+            ),
+            _ => (
+                "film_not_joined",
+                "the phase is given in film time, and nothing joins the first film to the logs".to_owned(),
+                "give numbers, which are session time in seconds, or join the film",
+            ),
+        };
+        faults.push(at(&flight.document, &entry.place, Severity::Error, code, "phase", message, cure));
+    }
+    faults
+}
+
 /// What the flight file says of a log's cells where the log has none.
 fn keys_for_tables(flight: &FlightFile, entry: &LogEntry, format: Format) -> Vec<Fault> {
     let keys = entry.table_keys.iter().filter(|_| format != Format::Csv);
@@ -255,158 +306,4 @@ fn keys_for_tables(flight: &FlightFile, entry: &LogEntry, format: Format) -> Vec
         at(&flight.document, place, Severity::Error, "key_for_tables", key, message, "take the key out")
     };
     keys.map(fault).collect()
-}
-
-/// How far a channel is from what was written, with or without the log's name in front.
-fn distance(name: &str, written: &str) -> usize {
-    let (name, written) = (name.to_lowercase(), written.to_lowercase());
-    let bare = name.split_once('.').map_or(usize::MAX, |(_, column)| strsim::damerau_levenshtein(column, &written));
-    strsim::damerau_levenshtein(&name, &written).min(bare)
-}
-
-/// Channels that no log has, units that do not convert.
-/// Channels of logs that could not be read would only repeat that fault.
-fn channel_faults(panel: &PanelFile, session: &Session, unread: &[&str]) -> Vec<Fault> {
-    let mut faults = Vec::new();
-    let names: Vec<String> = session.channels().map(|(_, name, _)| name).collect();
-    let mut known = |channel: &str, place: &Place, severity: Severity| {
-        if session.find(channel).is_some() {
-            return true;
-        }
-        if unread.iter().any(|log| channel.strip_prefix(log).is_some_and(|rest| rest.starts_with('.'))) {
-            return false;
-        }
-        let twice = names.iter().filter(|n| n.split_once('.').is_some_and(|(_, column)| column == channel)).count() > 1;
-        let (message, cure) = if twice {
-            (format!("several logs have a column `{channel}`"), "put the log's name in front: LOG.COLUMN".to_owned())
-        } else {
-            let near = names.iter().min_by_key(|name| distance(name, channel));
-            let cure = near.map_or("the logs have no column".into(), |near| format!("the nearest is \"{near}\""));
-            (format!("no log has the channel `{channel}`"), cure)
-        };
-        let (code, message) = match severity {
-            Severity::Error => ("unknown_channel", message),
-            _ => ("not_recorded", format!("{message}: the lamp is not recorded and will not be drawn")),
-        };
-        faults.push(at(&panel.document, place, severity, code, "channel", message, &cure));
-        false
-    };
-    let mut converted = Vec::new();
-    for (instrument, lines) in panel.panel.instruments.iter().zip(&panel.lines) {
-        for (hand, place) in instrument.face.hands().into_iter().zip(&lines.channels) {
-            if known(hand.channel, place, Severity::Error) {
-                converted.push((hand, &lines.unit));
-            }
-        }
-    }
-    // A lamp that the aircraft has and the logger does not is nothing to mend.
-    let mut on_or_off = Vec::new();
-    for (channel, place) in &panel.lamp_channels {
-        if known(channel, place, Severity::Warning) {
-            on_or_off.push((channel, place));
-        }
-    }
-    for (channel, place) in panel.lines.iter().flat_map(|lines| &lines.others) {
-        if known(channel, place, Severity::Error) {
-            on_or_off.push((channel, place));
-        }
-    }
-    let others = panel.limit_channels.iter().chain(&panel.condition_channels).chain(&panel.phase_channels);
-    for (channel, place) in others {
-        known(channel, place, Severity::Error);
-    }
-    for tone in &panel.tones {
-        known(&tone.channel, &tone.place, Severity::Error);
-    }
-    faults.extend(phase_faults(panel, session));
-    for (name, place) in on_or_off {
-        let channel = session.find(name).and_then(|id| session.channel(id));
-        let (severity, code, found) = match channel.map(|c| &c.samples) {
-            Some(Samples::Texts(_)) => (Severity::Error, "lamp_of_texts", "holds texts".to_owned()),
-            Some(Samples::Numbers(values)) => match values.iter().find(|v| **v != 0.0 && **v != 1.0) {
-                Some(other) => (Severity::Warning, "not_on_or_off", format!("holds {other}, and not only 0 and 1")),
-                None => continue,
-            },
-            None => continue,
-        };
-        let message = format!("`{name}` {found}: a lamp is unlit at zero, and lit at every other number");
-        let cure = "name the column that records the lamp itself";
-        faults.push(at(&panel.document, place, severity, code, "channel", message, cure));
-    }
-    for (instrument, lines) in panel.panel.instruments.iter().zip(&panel.lines) {
-        if matches!(instrument.face, Face::Tile(_)) {
-            continue;
-        }
-        for (hand, place) in instrument.face.hands().into_iter().zip(&lines.channels) {
-            let channel = session.find(hand.channel).and_then(|id| session.channel(id));
-            if channel.is_some_and(|channel| matches!(channel.samples, Samples::Texts(_))) {
-                let message = format!("`{}` holds texts; only a tile can show them", hand.channel);
-                let cure = "make it a tile: kind = \"tile\"";
-                faults.push(at(&panel.document, place, Severity::Error, "holds_texts", "channel", message, cure));
-            }
-        }
-    }
-    for (hand, place) in converted {
-        let (name, unit) = (hand.channel, hand.unit);
-        let channel = session.find(name).and_then(|id| session.channel(id));
-        let (severity, code, message, cure) = match channel.map(|c| c.unit.as_deref()) {
-            Some(None) if !unit.is_empty() => (
-                Severity::Warning,
-                "unit_not_stated",
-                format!("the log states no unit for `{name}`; it is shown as {unit} on the panel's word"),
-                "if the log counts in another unit, name it under [log.units]",
-            ),
-            Some(Some(recorded)) => match conversion(recorded, unit) {
-                Ok(_) => continue,
-                Err(error) => (
-                    Severity::Error,
-                    "unit_does_not_convert",
-                    format!("`{name}` is recorded in {recorded} and cannot be shown in {unit}: {error}"),
-                    "give a unit of the same kind",
-                ),
-            },
-            _ => continue,
-        };
-        faults.push(at(&panel.document, place, severity, code, "unit", message, cure));
-    }
-    faults
-}
-
-/// Channels of the phases that cannot be turned into the units of the rules, and strips without rules.
-fn phase_faults(panel: &PanelFile, session: &Session) -> Vec<Fault> {
-    let mut faults = Vec::new();
-    let mut fault = |place: &Place, severity, code, message: String, cure: &str| {
-        faults.push(at(&panel.document, place, severity, code, "phases", message, cure));
-    };
-    let rules = panel.panel.phases.as_ref();
-    let named = rules.map(|rules| rules.channels.names()).unwrap_or_default();
-    let named = named.into_iter().zip(PhaseChannels::ALL).filter_map(|(name, (key, unit))| Some((name?, key, unit)));
-    for ((name, key, unit), (_, place)) in named.zip(&panel.phase_channels) {
-        let Some(channel) = session.find(name).and_then(|id| session.channel(id)) else { continue };
-        if matches!(channel.samples, Samples::Texts(_)) {
-            let message = format!("`{name}` holds texts; the rules for phases need numbers");
-            fault(place, Severity::Error, "holds_texts", message, "name a column of numbers");
-        } else if unit.is_empty() {
-            continue;
-        } else if let Some(recorded) = &channel.unit {
-            if let Err(error) = conversion(recorded, unit) {
-                let message =
-                    format!("the rules for phases need `{key}` in {unit}, but `{name}` is in {recorded}: {error}");
-                fault(place, Severity::Error, "unit_does_not_convert", message, "name a column of the right kind");
-            }
-        } else {
-            let message = format!(
-                "the log states no unit for `{name}`: the rules for phases need it in {unit}, or in a unit of the same kind"
-            );
-            fault(place, Severity::Error, "unit_not_stated", message, "name its unit under [log.units]");
-        }
-    }
-    for (instrument, lines) in panel.panel.instruments.iter().zip(&panel.lines) {
-        if matches!(instrument.face, Face::PhaseStrip(_)) && rules.is_none() {
-            let message = format!("`{}` shows phases, but the panel has no rules for them", instrument.name);
-            let cure = "add the table [phases] with the channels that tell of them";
-            fault(&lines.head, Severity::Error, "no_phases", message, cure);
-        }
-    }
-    faults
 }

@@ -5,6 +5,7 @@ mod align_plot;
 mod align_write;
 mod check;
 mod clocks;
+mod debrief;
 mod demo;
 #[cfg(feature = "codec")]
 mod hear;
@@ -17,13 +18,17 @@ mod load;
 mod owners_channels;
 mod panel;
 mod panel_advice;
+mod panel_faults;
 mod panel_file;
 mod readings;
 mod report;
 mod sparkline;
+mod which_flight;
 
 #[cfg(feature = "codec")]
 mod demo_film;
+#[cfg(feature = "codec")]
+mod excerpts;
 #[cfg(feature = "codec")]
 mod films;
 #[cfg(feature = "codec")]
@@ -91,8 +96,13 @@ enum Command {
     Align(align::Arguments),
     /// Find everything about a flight that can be known before work starts
     Check(check::Arguments),
+    /// Write what the records say: a page that works offline, a document, tables
+    Debrief(debrief::Arguments),
     /// Invent a flight: cockpit film, logs, flight and panel file, and the truth
     Demo(demo::Arguments),
+    /// Write a short film of every event
+    #[cfg(feature = "codec")]
+    Excerpts(excerpts::Arguments),
     /// Say what a log or a clip holds, and what is wrong with it
     Inspect(inspect::Arguments),
     /// Join the pieces of a film without encoding again
@@ -172,10 +182,13 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
     let result = match arguments.command {
         Command::Align(a) => align::run(&a, &report),
         Command::Check(a) => check::run(&a, &report),
+        Command::Debrief(a) => debrief::run(&a, &report),
         Command::Demo(a) => demo::run(&a, &report),
         Command::Readings(a) => readings::run(&a, &report),
         Command::Inspect(a) => inspect::run(&a, &report),
         Command::Panel(a) => panel::run(&a, &report),
+        #[cfg(feature = "codec")]
+        Command::Excerpts(a) => excerpts::run(&a, &report),
         #[cfg(feature = "codec")]
         Command::Join(a) => join::run(&a, &report),
         #[cfg(feature = "codec")]

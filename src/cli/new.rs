@@ -4,6 +4,7 @@ use super::check::{all_faults, show};
 use super::hearing::Listen;
 use super::inputs::{DateArguments, look_at_log};
 use super::load::{Compute, load};
+use super::which_flight::log_name;
 use super::{Failure, Report, new_flight, new_panel};
 use crate::align;
 use crate::clock::{Clocks, timestamps};
@@ -13,7 +14,7 @@ use crate::output::Pending;
 use crate::panel::{Arrangement, Density, Panel, recognised, slotted};
 use crate::pixel::FrameShape;
 use crate::readout::facts;
-use crate::session::{Basis, DERIVED, Session, SessionLog, dated};
+use crate::session::{Basis, Session, SessionLog, dated};
 use crate::video::{self, Clip};
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -78,7 +79,8 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     for file in &arguments.log {
         let recording = look_at_log(file, &arguments.dates)?;
         report.findings(file, &recording.findings);
-        let name = log_name(file, &logs);
+        let taken: Vec<String> = logs.iter().map(|log| log.name.clone()).collect();
+        let name = log_name(file, &taken);
         logs.push(SessionLog { name, recording, fit: None });
     }
     let made_folder = !arguments.folder.exists();
@@ -187,17 +189,6 @@ fn leave_out_what_has_no_room(panel: &mut Panel, shape: FrameShape) -> Vec<Strin
         left_out.push(name);
     }
     left_out
-}
-
-/// A short name from the file's own, plain and not taken yet.
-fn log_name(file: &Path, taken: &[SessionLog]) -> String {
-    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
-    let plain = |c: char| if c.is_alphanumeric() || c == '-' { c } else { '_' };
-    let plain: String = stem.chars().map(plain).collect();
-    let plain = if plain.is_empty() { "log".to_owned() } else { plain };
-    let free = |name: &str| name != "film" && name != DERIVED && taken.iter().all(|log| log.name != name);
-    let numbered = (2..).map(|n| format!("{plain}_{n}"));
-    std::iter::once(plain.clone()).chain(numbered).find(|name| free(name)).unwrap_or(plain)
 }
 
 /// A file as it is called from a folder, so that both can be moved together.

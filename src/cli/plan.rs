@@ -32,6 +32,9 @@ pub(crate) struct PlanArguments {
     /// Bring the picture (after --crop) to this size: 1280x720, or one side alone, 1280x or x720
     #[arg(long, value_name = "SIZE")]
     scale: Option<Scale>,
+    /// Make one whole picture of each that consists of two fields
+    #[arg(long)]
+    deinterlace: bool,
     /// Take every warning as an error
     #[arg(long)]
     pub(crate) strict: bool,
@@ -64,7 +67,8 @@ impl Prepared {
 
 /// Opens, joins and checks everything.
 pub(crate) fn prepare(arguments: &PlanArguments, report: &Report) -> Result<Prepared, Failure> {
-    let reshape = Reshape { crop: arguments.crop, scale: arguments.scale };
+    let PlanArguments { crop, scale, deinterlace, .. } = *arguments;
+    let reshape = Reshape { crop, scale, deinterlace };
     let mut prepared = match &arguments.flight {
         Some(flight) => flight_plan::prepare(flight, arguments.camera.as_deref(), reshape, report)?,
         None => loose::prepare(&arguments.loose, reshape, arguments.no_panel)?,

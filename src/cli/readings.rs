@@ -2,7 +2,8 @@
 
 use super::check::{all_faults, show};
 use super::hearing::Listen;
-use super::load::{Compute, Loaded, load};
+use super::load::{Compute, Loaded};
+use super::which_flight::FlightArguments;
 use super::{Failure, Report, clocks, owners_channels};
 use crate::clock::ClockFit;
 use crate::finding::Severity;
@@ -18,9 +19,8 @@ use std::path::PathBuf;
 /// Arguments of `readings`.
 #[derive(clap::Args)]
 pub(crate) struct Arguments {
-    /// The flight file
-    #[arg(value_name = "FLIGHT")]
-    flight: PathBuf,
+    #[command(flatten)]
+    flight: FlightArguments,
     /// The CSV file to write; - for standard output
     #[arg(short, long, value_name = "CSV")]
     output: PathBuf,
@@ -51,8 +51,7 @@ pub(super) fn seconds(text: &str) -> Result<f64, String> {
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let loaded =
-        load(&arguments.flight, Compute::All, Listen::WhereUnsure).map_err(|fault| Failure::input(fault.message))?;
+    let loaded = arguments.flight.load(Compute::All, Listen::WhereUnsure).map_err(|f| Failure::input(f.message))?;
     // A panel or a film with faults is no reason to keep the readings back; a log is.
     let stands =
         |f: &Fault| matches!(f.code, "log_not_read" | "log_not_joined" | "not_toml") || f.key.starts_with("clock.");
@@ -60,7 +59,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         all_faults(&loaded).into_iter().filter(|f| f.severity == Severity::Error && stands(f)).collect();
     if !faults.is_empty() {
         show(Some(&loaded), &faults, report);
-        return Err(Failure::input(format!("{}: the logs cannot be joined", arguments.flight.display())));
+        return Err(Failure::input(format!("{}: the logs cannot be joined", arguments.flight.name())));
     }
     for log in loaded.session.logs() {
         report.findings(&log.recording.file, &log.recording.findings);
@@ -173,7 +172,7 @@ fn film(loaded: &Loaded) -> Option<Film> {
 #[cfg(feature = "codec")]
 fn at_frames(loaded: &Loaded, film: Option<&Film>, arguments: &Arguments) -> Result<Moments, Failure> {
     let Some(film) = film else {
-        let flight = arguments.flight.display();
+        let flight = arguments.flight.name();
         return Err(Failure::input(match loaded.flight.films.first() {
             None => format!("{flight}: --at-frames needs a film, and names no [[film]]; add one, or use --every"),
             Some(entry) => format!(
@@ -190,7 +189,7 @@ fn at_frames(loaded: &Loaded, film: Option<&Film>, arguments: &Arguments) -> Res
 
 #[cfg(not(feature = "codec"))]
 fn at_frames(_: &Loaded, _: Option<&Film>, arguments: &Arguments) -> Result<Moments, Failure> {
-    let flight = arguments.flight.display();
+    let flight = arguments.flight.name();
     Err(Failure::input(format!(
         "{flight}: --at-frames needs the film, but this program was built without the codec feature; use --every"
     )))

@@ -1,6 +1,6 @@
 //! `jumpseat render`: the film.
 
-use super::plan::{Moment, PlanArguments, of_file, prepare};
+use super::plan::{Moment as When, PlanArguments, of_file, prepare};
 use super::progress::Shown;
 use super::{Failure, Report, clocks, interrupt, layer};
 use crate::finding::Finding;
@@ -9,7 +9,8 @@ use crate::render::{
     FilmJob, Input, Plan, Share, Summary, Timing, frame_count, join, piece_name, pieces_there, remove_pieces, render,
     render_piece, render_to_size,
 };
-use crate::video::{self, Codec, Container, EncodeSettings, Rate, Speed, VideoError};
+use crate::report::{self, Moment, moments};
+use crate::video::{self, Chapter, Codec, Container, EncodeSettings, Rate, Speed, VideoError};
 use clap::ValueEnum;
 use serde_json::{Value, json};
 use std::path::PathBuf;
@@ -26,19 +27,28 @@ pub(crate) struct Arguments {
     pub(super) output: PathBuf,
     /// Start at this moment: [[h:]m:]s[.fff] of the film, or an RFC 3339 instant
     #[arg(long, value_name = "TIME")]
-    pub(super) from: Option<Moment>,
+    pub(super) from: Option<When>,
     /// End before this moment
     #[arg(long, value_name = "TIME")]
-    pub(super) to: Option<Moment>,
+    pub(super) to: Option<When>,
     /// Write only this piece of the film, for example 2/7, beside FILM; `join` makes the film of all of them
     #[arg(long, value_name = "I/N", conflicts_with_all = ["ledger", "resume"])]
     part: Option<Share>,
     /// Work in pieces of about a minute, so that a film that was interrupted goes on from those that are there
     #[arg(long, conflicts_with = "ledger")]
     resume: bool,
-    /// Leave sound, subtitles and chapters out
+    /// Leave sound, subtitles and the source's chapters out
     #[arg(long)]
     no_sound: bool,
+    /// Chapters: of the flight's phases and events (where they are judged), of the source, or none
+    #[arg(long, value_enum, default_value_t, value_name = "WHOSE", conflicts_with = "layer")]
+    chapters: Chapters,
+    /// Leave out the tags that say where the film was taken (a ground track on the panel tells it too)
+    #[arg(long)]
+    pub(super) no_location: bool,
+    /// Sound that the film's format cannot hold as it is: an error (copy), or encoded as AAC
+    #[arg(long, value_enum, default_value_t, conflicts_with_all = ["no_sound", "layer"])]
+    sound: Sound,
     /// Put the index at the film's start, so that players on the network need not wait for its end (.mp4 and .mov)
     #[arg(long)]
     fast_start: bool,
@@ -96,6 +106,48 @@ impl std::str::FromStr for Amount {
             format!("`{text}` is no amount from 1000 on; write a number with k, M or G (1000 each), for example 8M")
         })
     }
+}
+
+/// What becomes of sound.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+enum Sound {
+    #[default]
+    Copy,
+    Aac,
+}
+
+/// Whose chapters a film has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+enum Chapters {
+    #[default]
+    Flight,
+    Source,
+    None,
+}
+
+impl Chapters {
+    /// The film's own chapters; none for the source's.
+    fn of(self, plan: &Plan) -> Option<Vec<Chapter>> {
+        match self {
+            Self::Source => None,
+            Self::None => Some(Vec::new()),
+            // A flight of which nothing is judged leaves the source's as they are.
+            Self::Flight => Some(flight_chapters(plan)).filter(|chapters| !chapters.is_empty()),
+        }
+    }
+}
+
+/// What is worth looking at in the film of a plan.
+pub(super) fn film_moments(plan: &Plan) -> Vec<Moment> {
+    let end_s = plan.clip.duration_s;
+    moments(&plan.session, &plan.panel, &plan.judged, &plan.fit, end_s)
+}
+
+fn flight_chapters(plan: &Plan) -> Vec<Chapter> {
+    let chapters = report::chapters(&plan.judged, &film_moments(plan), &plan.fit, plan.clip.duration_s);
+    let us = |seconds: f64| (seconds * 1e6).round() as i64;
+    let chapter = |c: report::Chapter| Chapter { from_us: us(c.from_s), to_us: us(c.to_s), title: c.title };
+    chapters.into_iter().map(chapter).collect()
 }
 
 /// Codecs by their names.
@@ -160,24 +212,20 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     if arguments.layer {
         return layer::run(arguments, &prepared, report);
     }
-    let at = |moment: Option<Moment>| moment.map(|m| m.film_time(plan)).transpose();
+    let at = |moment: Option<When>| moment.map(|m| m.film_time(plan)).transpose();
     let job = FilmJob {
         from: at(arguments.from)?,
         to: at(arguments.to)?,
-        ticks: None,
-        container: Container::of(&arguments.output)?,
         with_sound: !arguments.no_sound,
+        recodes_sound: arguments.sound == Sound::Aac,
         fast_start: arguments.fast_start,
-        comment: Some(comment(plan, &prepared.inputs)?),
+        chapters: arguments.chapters.of(plan),
+        drops_location: arguments.no_location,
         keeps_unfinished: true,
-        output: arguments.output.clone(),
         overwrite: arguments.overwrite,
         ledger: arguments.ledger.clone(),
-        inputs: prepared.inputs.clone(),
-        settings: arguments.settings()?,
-        decoder_threads: usize::from(arguments.threads),
         strict: arguments.plan.strict,
-        skip_copies: false,
+        ..job(plan, &prepared.inputs, arguments.output.clone(), arguments.settings()?)?
     };
     report.say(&clocks::clock_line(&plan.fit));
     let cancel = interrupt::listen()?;
@@ -220,6 +268,36 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         report.json(&document(plan, &job, &summary, &findings, seconds));
     }
     Ok(())
+}
+
+/// The job of a whole film with its sound, that replaces nothing.
+pub(super) fn job(
+    plan: &Plan,
+    inputs: &[PathBuf],
+    output: PathBuf,
+    settings: EncodeSettings,
+) -> Result<FilmJob, Failure> {
+    Ok(FilmJob {
+        from: None,
+        to: None,
+        ticks: None,
+        container: Container::of(&output)?,
+        with_sound: true,
+        recodes_sound: false,
+        fast_start: false,
+        comment: Some(comment(plan, inputs)?),
+        chapters: None,
+        drops_location: false,
+        keeps_unfinished: false,
+        output,
+        overwrite: false,
+        ledger: None,
+        inputs: inputs.to_vec(),
+        decoder_threads: settings.threads,
+        settings,
+        strict: false,
+        skip_copies: false,
+    })
 }
 
 /// Pieces of a minute are short enough to lose, and long enough for an encoder to find its way.

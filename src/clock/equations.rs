@@ -10,9 +10,10 @@ const WRONG_RATE_SIGMA: f64 = 0.01;
 /// Where the unknowns stand, and what they are.
 #[derive(Debug, Clone)]
 pub(super) struct State {
-    /// Index of each node's offset; none for the reference and for clocks that nothing joins.
+    /// Index of each node's offset; none for the reference, and for the first clock of others that nothing joins to it.
     pub(super) offset: Vec<Option<usize>>,
-    pub(super) reached: Vec<bool>,
+    /// For each node the one from which its offset counts: clocks that evidence joins share it.
+    pub(super) island: Vec<usize>,
     /// Index of each node's rate; none for a true clock.
     pub(super) rate: Vec<Option<usize>>,
     /// Time on each clock about which its rate turns.
@@ -44,14 +45,16 @@ impl State {
             .filter(|&i| is_used(i))
             .filter_map(|i| Some((i, place(evidence[i].on[0].0)?, place(evidence[i].on[1].0)?)))
             .collect();
-        let mut reached: Vec<bool> = nodes.iter().map(|n| n.clock == reference).collect();
+        let r = place(reference).unwrap_or(0);
+        // The reference first, then in the nodes' order: a log before a film.
+        let rank = |node: usize| if node == r { 0 } else { node + 1 };
+        let mut island: Vec<usize> = (0..nodes.len()).collect();
         for _ in nodes {
             for &(_, a, b) in &used {
-                let either = reached[a] || reached[b];
-                (reached[a], reached[b]) = (either, either);
+                let least = if rank(island[a]) < rank(island[b]) { island[a] } else { island[b] };
+                (island[a], island[b]) = (least, least);
             }
         }
-        let used: Vec<_> = used.into_iter().filter(|(_, a, _)| reached[*a]).collect();
         let mut crystals: Vec<usize> =
             nodes.iter().filter_map(|n| if let Crystal::Quartz(k) = n.crystal { Some(k) } else { None }).collect();
         crystals.sort_unstable();
@@ -63,7 +66,7 @@ impl State {
                 count - 1
             })
         };
-        let offset: Vec<_> = nodes.iter().zip(&reached).map(|(n, r)| next(*r && n.clock != reference)).collect();
+        let offset: Vec<_> = island.iter().enumerate().map(|(node, first)| next(*first != node)).collect();
         let first = count;
         let rate_place = |k: usize| crystals.binary_search(&k).ok().map(|i| first + i);
         let rate: Vec<_> =
@@ -76,14 +79,13 @@ impl State {
         });
         let mut state = Self {
             offset,
-            reached,
+            island,
             rate,
             pivot: pivot.collect(),
             solution: DVector::zeros(n),
             cov: DMatrix::zeros(n, n),
             tested: Vec::new(),
         };
-        let r = place(reference).unwrap_or(0);
         let mut rows: Vec<(Equation, DVector<f64>, f64)> = Vec::new();
         for &(i, a, b) in &used {
             let [(_, ta), (_, tb)] = evidence[i].on;

@@ -3,7 +3,8 @@
 //! The unknowns are each clock's offset from the reference log's, and each crystal's rate. Every piece of evidence is one
 //! equation; every crystal has one more, which says that it runs true within what quartz does. So the rate follows the evidence as
 //! far as its span supports that, and stays near 1 where it does not; two logs of one logger share their crystal's rate; a film is
-//! joined through another log, or through UTC, as well as directly.
+//! joined through another log, or through UTC, as well as directly. Clocks that nothing joins to the reference are fitted among
+//! themselves, as far as evidence joins them.
 //!
 //! Evidence is refused by data snooping: as long as a residual lies more than [`REFUSED_BEYOND`] of its own standard deviations
 //! away, the worst one goes and the rest is fitted anew (W. Baarda, A Testing Procedure for Use in Geodetic Networks,
@@ -45,8 +46,6 @@ pub struct Node {
 enum Fate {
     Used,
     OnlyShown,
-    /// Nothing joins its clocks to the reference.
-    Apart,
     /// So many standard deviations from what the rest says.
     Refused(f64),
 }
@@ -126,14 +125,12 @@ impl Network {
         }
     }
 
-    /// Says of what was refused how far it lies from the final fit, and of what is joined to nothing that it is.
+    /// Says of what was refused how far it lies from the final fit.
     fn measure_refused(&mut self) {
         for i in 0..self.evidence.len() {
-            self.fates[i] = match (self.fates[i], self.misfit(i)) {
-                (Fate::Used, None) => Fate::Apart,
-                (Fate::Refused(_), Some((_, w))) => Fate::Refused(w.abs()),
-                (fate, _) => fate,
-            };
+            if let (Fate::Refused(_), Some((_, w))) = (self.fates[i], self.misfit(i)) {
+                self.fates[i] = Fate::Refused(w.abs());
+            }
         }
     }
 
@@ -186,7 +183,6 @@ impl Network {
         let why = match self.fates[i] {
             Fate::Used => e.why.clone(),
             Fate::OnlyShown => format!("{}: shown only, {residual_s:+.3} s from the fit", e.why),
-            Fate::Apart => format!("{}: not joined", e.why),
             Fate::Refused(w) => {
                 format!("{}: refused, {residual_s:+.3} s from what the rest says, {w:.0} standard deviations", e.why)
             }
@@ -210,7 +206,7 @@ impl Network {
             return Some(ClockFit::same());
         }
         let s = &self.state;
-        (s.reached[f] && s.reached[t]).then_some(())?;
+        (s.island[f] == s.island[t]).then_some(())?;
         let reference = self.node(self.reference)?;
         let zero = s.rate_of(reference);
         // session = u + x + z (u - p)
@@ -346,6 +342,32 @@ mod tests {
         let [first, second] = [before, after].map(|log| network.fit(LOG, log).expect("fit"));
         assert!((first.rate - second.rate).abs() < 1e-12 && (first.rate - rate).abs() < 5e-6, "{first:?} {second:?}");
         assert!(second.cov[1][1].sqrt() < 10.5e-6, "{}", second.cov[1][1].sqrt());
+    }
+
+    /// Nothing joins them to the reference: what they say of each other stands, wrong evidence among it is refused, and the rate of the
+    /// logger's other part, which is joined, serves them too.
+    #[test]
+    fn clocks_apart_from_the_reference_are_joined_among_themselves() {
+        let (before, after) = (ClockId::Log(1), ClockId::Log(2));
+        let crystals = [(LOG, 0), (before, 1), (after, 1), (FILM, 2)];
+        let nodes = crystals.map(|(clock, k)| Node { clock, crystal: Crystal::Quartz(k) });
+        let mark = |a, b, t: f64, u: f64| Evidence::new(EvidenceKind::Mark, (a, t), (b, u), 0.05, "mark");
+        let rate = 1.0 + 40e-6;
+        let evidence = vec![
+            mark(LOG, before, 0.0, 10.0),
+            mark(LOG, before, 7200.0, 10.0 + 7200.0 * rate),
+            mark(FILM, after, 10.0, 20.0),
+            mark(FILM, after, 40.0, 110.0),
+            mark(FILM, after, 70.0, 80.0),
+        ];
+        let network = Network::solve(nodes.to_vec(), LOG, evidence, QUARTZ_SIGMA);
+        assert!(network.fit(FILM, LOG).is_none() && network.fit(LOG, after).is_none());
+        let fit = network.fit(FILM, after).expect("fit");
+        assert!((fit.at(40.0) - 50.0).abs() < 1e-3 && (fit.sigma(40.0) - 0.05 / 2f64.sqrt()).abs() < 1e-3, "{fit:?}");
+        assert_eq!(fit.evidence.iter().map(|e| e.used).collect::<Vec<_>>(), [true, false, true]);
+        // Without the other part's marks: two crystals, 41 ppm.
+        let sigma = fit.cov[1][1].sqrt();
+        assert!(sigma < 36e-6 && fit.rate > 1.0 + 15e-6, "{sigma} {}", fit.rate);
     }
 
     /// Marks between a film and another log serve its fit onto the reference.

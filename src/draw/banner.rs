@@ -197,17 +197,11 @@ mod tests {
     fn face(width: f64, m: f64) -> BannerFace {
         let limit = Limit {
             name: "fuel".into(),
-            channel: "fuel".into(),
-            value: 4.0,
-            is_minimum: true,
-            seconds: 0.0,
-            clear_by: 0.0,
-            armed_by: None,
-            power: None,
             severity: Severity::Caution,
             subject: "FUEL".into(),
             word: "LOW".into(),
             source: "invented".into(),
+            ..Limit::bare("fuel", 4.0, true)
         };
         let banner = Some(Banner { least: Severity::Caution });
         let panel = Panel { limits: vec![limit], banner, ..Panel::default() };

@@ -3,6 +3,7 @@
 use super::conditions::{self, Conditions};
 use super::formulae::{self, FormulaEntry};
 use super::marks::{self, ClockEntry, KEYS};
+use super::said::{self, NoteEntry, PhaseEntry};
 use super::{calibration, table};
 use crate::keyfile::{Document, Fault, Place, Section};
 use crate::recorder::CsvOptions;
@@ -67,6 +68,10 @@ pub struct FlightFile {
     pub conditions: Conditions,
     /// What it says of the clocks.
     pub clock: ClockEntry,
+    /// The owner's notes on the first film.
+    pub notes: Vec<NoteEntry>,
+    /// Phases in place of the rules'.
+    pub phases: Vec<PhaseEntry>,
     /// What is wrong, in the order of the lines.
     pub faults: Vec<Fault>,
 }
@@ -87,8 +92,22 @@ pub fn open(file: &Path) -> Result<FlightFile, Box<Fault>> {
 pub fn read(document: Document) -> FlightFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
     let (read, faults) = document.read(|top| flight(top, &folder, &document.text));
-    let Read { title, aircraft, panel, films, logs, prefer, formulae, conditions, clock } = read;
-    FlightFile { document, title, aircraft, panel, films, logs, prefer, formulae, conditions, clock, faults }
+    let Read { title, aircraft, panel, films, logs, prefer, formulae, conditions, clock, notes, phases } = read;
+    FlightFile {
+        document,
+        title,
+        aircraft,
+        panel,
+        films,
+        logs,
+        prefer,
+        formulae,
+        conditions,
+        clock,
+        notes,
+        phases,
+        faults,
+    }
 }
 
 #[derive(Default)]
@@ -102,6 +121,8 @@ struct Read {
     formulae: Vec<FormulaEntry>,
     conditions: Conditions,
     clock: ClockEntry,
+    notes: Vec<NoteEntry>,
+    phases: Vec<PhaseEntry>,
 }
 
 fn flight(mut top: Section<'_>, folder: &Path, text: &str) -> Read {
@@ -147,6 +168,8 @@ fn flight(mut top: Section<'_>, folder: &Path, text: &str) -> Read {
     if let Some(clock) = top.section("clock") {
         read.clock = marks::read(clock, &read.films, &read.logs, all_sound);
     }
+    read.notes = said::notes(top.sections("note"));
+    read.phases = said::phases(top.sections("phase"));
     top.end();
     read
 }

@@ -5,9 +5,11 @@ mod conditions;
 mod file;
 mod formulae;
 mod marks;
+mod said;
 mod table;
 
 pub use conditions::Conditions;
 pub use file::{FilmEntry, FlightFile, LogEntry, open, read};
 pub use formulae::FormulaEntry;
 pub use marks::{Change, ClockEntry, EventEntry, FitEntry, MarkEntry};
+pub use said::{NoteEntry, PhaseEntry, When};

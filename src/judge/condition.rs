@@ -2,43 +2,83 @@
 
 use super::said::Said;
 use super::timeline::Timeline;
-use crate::panel::{Bound, Condition};
+use crate::panel::{Bound, Condition, EngineState, Phase};
 
-/// When every bound holds; `steps` gives the records of a channel.
-///
-/// A bound holds as soon as every record of its last `seconds` lies within it, and until the first one that lies outside by
-/// `clear_by`, or until the data end. What is not known does not hold.
-pub(super) fn judge(condition: &Condition, steps: impl Fn(&str) -> Vec<(f64, Said)>) -> Timeline<bool> {
-    let lines: Vec<Timeline<bool>> =
-        condition.all.iter().map(|bound| of_bound(bound, &steps(&bound.channel))).collect();
-    let mut times: Vec<f64> = lines.iter().flat_map(Timeline::turns).map(|turn| turn.0).collect();
-    times.sort_by(f64::total_cmp);
-    let mut all = Timeline::new(false);
-    for time in times {
-        all.turn(time, lines.iter().all(|line| line.at(time)));
-    }
-    all
+/// What a condition may ask about, over the flight.
+#[derive(Clone, Copy)]
+pub(super) struct Asked<'a, F: Fn(&str) -> Vec<(f64, Said)>> {
+    /// The records of a channel.
+    pub steps: F,
+    pub phases: &'a Timeline<Phase>,
+    pub engine: &'a Timeline<EngineState>,
 }
 
-fn of_bound(bound: &Bound, steps: &[(f64, Said)]) -> Timeline<bool> {
-    let mut line = Timeline::new(false);
+impl<F: Fn(&str) -> Vec<(f64, Said)>> Asked<'_, F> {
+    /// Whether all of a condition holds, where that is known: what is certain to fail is certain whatever the rest says.
+    ///
+    /// A bound holds as soon as every record of its last `seconds` lies within it, and until the first one that lies outside by
+    /// `clear_by`, or until the data end.
+    pub fn judge(&self, condition: &Condition) -> Timeline<Option<bool>> {
+        let mut lines: Vec<Timeline<Option<bool>>> =
+            condition.all.iter().map(|bound| of_bound(bound, &(self.steps)(&bound.channel))).collect();
+        if !condition.phases.is_empty() {
+            let holds = |phase| (phase != Phase::NotJudged).then(|| condition.phases.contains(&phase));
+            lines.push(self.phases.map(holds));
+        }
+        if !condition.engine.is_empty() {
+            let holds = |state| (state != EngineState::NotJudged).then(|| condition.engine.contains(&state));
+            lines.push(self.engine.map(holds));
+        }
+        let mut times: Vec<f64> = lines.iter().flat_map(Timeline::turns).map(|turn| turn.0).collect();
+        times.sort_by(f64::total_cmp);
+        times.dedup();
+        let together = |time: f64| {
+            let mut known = Some(true);
+            for line in &lines {
+                match line.at(time) {
+                    Some(false) => return Some(false),
+                    None => known = None,
+                    Some(true) => {}
+                }
+            }
+            known
+        };
+        let mut all = Timeline::new(together(f64::NEG_INFINITY));
+        for time in times {
+            all.turn(time, together(time));
+        }
+        all
+    }
+
+    /// The same for what is shown: what is not known does not hold.
+    pub fn holds(&self, condition: &Condition) -> Timeline<bool> {
+        self.judge(condition).map(|known| known == Some(true))
+    }
+}
+
+fn of_bound(bound: &Bound, steps: &[(f64, Said)]) -> Timeline<Option<bool>> {
+    let mut line = Timeline::new(None);
     let mut since: Option<f64> = None;
     let mut on = false;
     for (i, &(time, said)) in steps.iter().enumerate() {
         let end = steps.get(i + 1).map_or(f64::INFINITY, |next| next.0);
-        let holds = match said {
-            Said::Value(value) => bound.holds(value, if on { bound.clear_by } else { 0.0 }),
-            Said::Stale | Said::Invalid => false,
-        };
-        if !holds {
+        let Said::Value(value) = said else {
             (on, since) = (false, None);
-            line.turn(time, false);
+            line.turn(time, None);
+            continue;
+        };
+        if !bound.holds(value, if on { bound.clear_by } else { 0.0 }) {
+            (on, since) = (false, None);
+            line.turn(time, Some(false));
             continue;
         }
         let due = *since.get_or_insert(time) + bound.seconds;
+        if !on && due > time {
+            line.turn(time, Some(false));
+        }
         if due < end {
             on = true;
-            line.turn(due.max(time), true);
+            line.turn(due.max(time), Some(true));
         }
     }
     line
@@ -58,7 +98,7 @@ mod tests {
 
     fn found(bound: &Bound, values: &[f64]) -> Vec<bool> {
         let line = of_bound(bound, &steps(values));
-        (0..values.len()).map(|i| line.at(i as f64)).collect()
+        (0..values.len()).map(|i| line.at(i as f64) == Some(true)).collect()
     }
 
     #[test]
@@ -74,11 +114,15 @@ mod tests {
         let mut broken = steps(&[50.0; 4]);
         broken[2].1 = Said::Stale;
         let line = of_bound(&bound(0.0, 0.0), &broken);
-        assert_eq!([0.0, 1.0, 2.0, 3.0].map(|t| line.at(t)), [true, true, false, true]);
-        let two = Condition { all: vec![bound(0.0, 0.0), Bound { channel: "b".into(), ..bound(0.0, 0.0) }] };
-        let all = judge(&two, |name| steps(if name == "a" { &[50.0, 50.0, 0.0] } else { &[0.0, 50.0, 50.0] }));
-        assert_eq!([0.0, 1.0, 2.0].map(|t| all.at(t)), [false, true, false]);
-        let nothing = judge(&two, |name| if name == "a" { steps(&[50.0; 3]) } else { Vec::new() });
-        assert!(!nothing.at(1.0), "a channel that no log has");
+        assert_eq!([0.0, 1.0, 2.0, 3.0].map(|t| line.at(t)), [Some(true), Some(true), None, Some(true)]);
+        let all = vec![bound(0.0, 0.0), Bound { channel: "b".into(), ..bound(0.0, 0.0) }];
+        let two = Condition { all, ..Condition::default() };
+        let (phases, engine) = (Timeline::new(Phase::NotJudged), Timeline::new(EngineState::NotJudged));
+        let asked = |records: fn(&str) -> Vec<(f64, Said)>| Asked { steps: records, phases: &phases, engine: &engine };
+        let both = asked(|name| steps(if name == "a" { &[50.0, 50.0, 0.0] } else { &[0.0, 50.0, 50.0] }));
+        assert_eq!([0.0, 1.0, 2.0].map(|t| both.holds(&two).at(t)), [false, true, false]);
+        let one = asked(|name| if name == "a" { steps(&[50.0, 0.0, 50.0]) } else { Vec::new() });
+        let found = one.judge(&two);
+        assert_eq!([0.0, 1.0, 2.0].map(|t| found.at(t)), [None, Some(false), None], "a channel that no log has");
     }
 }

@@ -7,27 +7,42 @@
 mod alert;
 mod condition;
 mod drive;
+mod engine;
+mod event;
+mod events;
+mod exceedance;
+mod figures;
+mod in_force;
 mod lamp;
+mod limited;
 mod phases;
-mod power;
 mod said;
 mod timeline;
 
+pub use crate::panel::Phase;
 pub use alert::{AlertState, Passed, passed_since};
 pub use drive::Drive;
+pub use event::{Event, EventKind, Exceedance, Fact, Unjudged};
+pub use figures::{Band, Figure, Figures, PhaseFigures, Spread};
 pub use lamp::{LampGroup, LampState, Recorded};
-pub use phases::{Phase, Phases};
+pub use phases::Phases;
 pub use timeline::Timeline;
 
-use crate::panel::{Condition, Face, Panel};
+use crate::panel::{Condition, EngineState, Face, Instrument, Limit, Panel};
 use crate::session::Session;
-use power::InForce;
+use crate::time::SessionTime;
+use condition::Asked;
+use exceedance::Frame;
+use in_force::{ByDrive, InForce};
+use said::Said;
 
 /// Lamps and alerts of a flight, each over the whole of session time.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Judged {
     /// One a limit, in the panel's order.
     pub alerts: Vec<Timeline<AlertState>>,
+    /// Where each limit stands that depends on another channel, in the panel's order; none for one that does not.
+    pub bounds: Vec<Option<Timeline<Option<f64>>>>,
     /// One a lamp, in the panel's order; none where no log recorded it.
     pub recorded: Vec<Option<Timeline<Recorded>>>,
     /// One a subject, in the order of [`Panel::lamp_groups`].
@@ -36,49 +51,152 @@ pub struct Judged {
     pub drives: Vec<Option<Timeline<Drive>>>,
     /// The phases of the flight; not judged throughout where the panel has no rules for them.
     pub phases: Phases,
+    /// What the engine does; not judged throughout where the panel has no rules for it.
+    pub engine: Timeline<EngineState>,
+    /// Where limits were passed, by their starts.
+    pub exceedances: Vec<Exceedance>,
+    /// Where limits could not be judged.
+    pub unjudged: Vec<Unjudged>,
+    /// What happened, by its starts.
+    pub events: Vec<Event>,
+    /// What the flight comes to in numbers.
+    pub figures: Figures,
     /// One an instrument, in the panel's order: whether its condition holds; none for one without.
     pub shown: Vec<Option<Timeline<bool>>>,
     /// One an instrument, and of each one a usual range: whether its condition holds; none for one without.
     pub usual: Vec<Vec<Option<Timeline<bool>>>>,
 }
 
+impl Judged {
+    /// Where a limit, by its place in the panel, stands at a session time; of one that depends on another channel which does not
+    /// say, where it stands first.
+    pub fn bound(&self, i: usize, limit: &Limit, time_s: f64) -> f64 {
+        let line = self.bounds.get(i).and_then(Option::as_ref);
+        line.and_then(|line| line.at(time_s)).unwrap_or(limit.value)
+    }
+}
+
 /// Judges a flight by the owner's panel.
 pub fn judge(session: &Session, panel: &Panel) -> Judged {
     let said = |channel: &str| session.find(channel).map(|id| said::said(session, id));
+    let steps = |channel: &str| said(channel).unwrap_or_default();
     let recorded: Vec<Option<Timeline<Recorded>>> =
         panel.lamps.iter().map(|lamp| said(&lamp.channel).map(|said| lamp::recorded(&said))).collect();
-    let groups = panel.lamp_groups().into_iter().map(|members| lamp::group(&panel.lamps, members, &recorded)).collect();
-    let drives = panel.instruments.iter().map(|instrument| {
-        let Face::Tachometer(both) = &instrument.face else { return None };
-        let rule = both.drive.as_ref()?;
-        let (rotor, engine) = (session.find(&both.rotor)?, session.find(&both.engine)?);
-        // Between two clocks a change of speed would look like a difference.
-        if !session.same_log(rotor, engine) {
-            return None;
-        }
-        let clutch = rule.clutch.as_deref().and_then(said).unwrap_or_default();
-        Some(drive::judge(rule, &said::said(session, rotor), &said::said(session, engine), &clutch))
-    });
-    let phases = panel.phases.as_ref().map(|rules| phases::judge(rules, session)).unwrap_or_default();
-    let drives: Vec<Option<Timeline<Drive>>> = drives.collect();
-    let not_judged = Timeline::new(Drive::NotJudged);
-    let drive_of = |channel: &str| {
-        let its_rotor = |face: &Face| face.judged_rotor().is_some_and(|r| session.find(r) == session.find(channel));
-        let i = panel.instruments.iter().position(|instrument| its_rotor(&instrument.face));
-        i.and_then(|i| drives.get(i)?.as_ref()).unwrap_or(&not_judged)
+    let groups: Vec<LampGroup> =
+        panel.lamp_groups().into_iter().map(|members| lamp::group(&panel.lamps, members, &recorded)).collect();
+    let drives: Vec<Option<Timeline<Drive>>> =
+        panel.instruments.iter().map(|instrument| drive_of(instrument, session, &said)).collect();
+    let phases = panel.phases.as_ref().map(|rules| phases::judge(rules, &panel.events, session)).unwrap_or_default();
+    let engine = panel.engine.as_ref().map(|rules| engine::judge(rules, session));
+    let engine = engine.unwrap_or_else(|| Timeline::new(EngineState::NotJudged));
+    let asked = Asked { steps, phases: &phases.line, engine: &engine };
+    let limits = Limits { session, panel, drives: &drives, asked: &asked };
+    let (mut alerts, mut bounds, mut exceedances, mut unjudged) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let (first, last) = session.span();
+    let frame = Frame { phases: &phases.line, joined_gap: panel.events.joined_gap, span: (first.0, last.0) };
+    for (i, limit) in panel.limits.iter().enumerate() {
+        let in_force = limits.in_force(limit);
+        let records = limited::limited(limit, steps(&limit.channel));
+        let alert = alert::judge(&in_force, &in_force.cut(records.clone()));
+        let plus_minus_s = session.find(&limit.channel).and_then(|id| said::plus_minus(session, id)).unwrap_or(0.0);
+        exceedances.extend(exceedance::find(i, &in_force, &records, &alert, plus_minus_s, &frame));
+        unjudged.extend(exceedance::unjudged(i, &in_force, &records, &alert, &frame));
+        alerts.push(alert);
+        bounds.push(in_force.along);
+    }
+    exceedances.sort_by(|a, b| a.from_s.total_cmp(&b.from_s));
+    let holds = |condition: &Option<Condition>| condition.as_ref().map(|it| asked.holds(it));
+    let shown = panel.instruments.iter().map(|instrument| holds(&instrument.shown.condition)).collect();
+    let usual =
+        panel.instruments.iter().map(|i| i.usual.iter().map(|range| holds(&range.condition)).collect()).collect();
+    let mut judged = Judged {
+        alerts,
+        bounds,
+        recorded,
+        groups,
+        drives,
+        shown,
+        usual,
+        phases,
+        engine,
+        exceedances,
+        unjudged,
+        events: Vec::new(),
+        figures: Figures::default(),
     };
-    let alerts = panel.limits.iter().map(|limit| {
-        let in_force = limit.power.map_or(InForce::Always, |power| InForce::With {
+    judged.events = events::find(session, panel, &judged);
+    judged.figures = figures::of(session, panel, &judged);
+    judged
+}
+
+/// The drive that a tachometer with a rule for it judges.
+fn drive_of(
+    instrument: &Instrument,
+    session: &Session,
+    said: impl Fn(&str) -> Option<Vec<(f64, Said)>>,
+) -> Option<Timeline<Drive>> {
+    let Face::Tachometer(both) = &instrument.face else { return None };
+    let rule = both.drive.as_ref()?;
+    let (rotor, engine) = (session.find(&both.rotor)?, session.find(&both.engine)?);
+    // Between two clocks a change of speed would look like a difference.
+    if !session.same_log(rotor, engine) {
+        return None;
+    }
+    let clutch = rule.clutch.as_deref().and_then(said).unwrap_or_default();
+    Some(drive::judge(rule, &said::said(session, rotor), &said::said(session, engine), &clutch))
+}
+
+/// What the owner's limits depend on.
+struct Limits<'a, F: Fn(&str) -> Vec<(f64, Said)>> {
+    session: &'a Session,
+    panel: &'a Panel,
+    drives: &'a [Option<Timeline<Drive>>],
+    asked: &'a Asked<'a, F>,
+}
+
+impl<'a, F: Fn(&str) -> Vec<(f64, Said)>> Limits<'a, F> {
+    /// When a limit counts, and where it stands.
+    fn in_force(&self, limit: &'a Limit) -> InForce<'a> {
+        let steps = &self.asked.steps;
+        let by_drive = limit.power.map(|power| ByDrive {
             power,
-            drive: drive_of(&limit.channel),
-            others: panel.limits.iter().filter(|other| other.is_counterpart_of(limit)).collect(),
+            drive: self.drive(&limit.channel),
+            others: self.panel.limits.iter().filter(|other| other.is_counterpart_of(limit)).collect(),
         });
-        alert::judge(limit, &in_force, &in_force.cut(said(&limit.channel).unwrap_or_default()))
-    });
-    let alerts = alerts.collect();
-    let steps = |channel: &str| said(channel).unwrap_or_default();
-    let holds = |condition: &Option<Condition>| condition.as_ref().map(|it| condition::judge(it, steps));
-    let shown = panel.instruments.iter().map(|instrument| holds(&instrument.shown.condition));
-    let usual = panel.instruments.iter().map(|i| i.usual.iter().map(|range| holds(&range.condition)).collect());
-    Judged { alerts, recorded, groups, drives, shown: shown.collect(), usual: usual.collect(), phases }
+        let along = limit.along.as_ref().map(|along| {
+            let mut line = Timeline::new(None);
+            for (time, said) in steps(&along.channel) {
+                line.turn(time, if let Said::Value(value) = said { along.at(value) } else { None });
+            }
+            line
+        });
+        let wanted = limit.only_while.as_ref().map(|condition| self.asked.judge(condition));
+        let only = if limit.days.always() { wanted } else { Some(self.on_its_days(limit, wanted)) };
+        let disarmed = limit.disarmed_by.as_ref().map(|condition| self.asked.judge(condition));
+        let arming = limit.armed_by.as_ref();
+        let armed = (arming.is_some() || disarmed.is_some()).then(|| {
+            let channel = arming.and_then(|arming| arming.channel.as_deref()).unwrap_or(&limit.channel);
+            alert::armed(arming, &steps(channel), disarmed.as_ref())
+        });
+        InForce { limit, by_drive, along, only, armed }
+    }
+
+    /// The condition of a limit that holds on some days alone, by the flight's first.
+    fn on_its_days(&self, limit: &Limit, wanted: Option<Timeline<Option<bool>>>) -> Timeline<Option<bool>> {
+        let day = self.session.utc(SessionTime(0.0)).map(|t| jiff::tz::Offset::UTC.to_datetime(t).date());
+        match day.map(|day| limit.days.hold(day)) {
+            Some(true) => wanted.unwrap_or_else(|| Timeline::new(Some(true))),
+            Some(false) => Timeline::new(Some(false)),
+            None => wanted.map_or_else(|| Timeline::new(None), |line| line.map(|holds| holds.filter(|yes| !yes))),
+        }
+    }
+
+    /// The drive whose rotor a channel is.
+    fn drive(&self, channel: &str) -> &'a Timeline<Drive> {
+        static NOT_JUDGED: Timeline<Drive> = Timeline::new(Drive::NotJudged);
+        let its_rotor =
+            |face: &Face| face.judged_rotor().is_some_and(|r| self.session.find(r) == self.session.find(channel));
+        let i = self.panel.instruments.iter().position(|instrument| its_rotor(&instrument.face));
+        i.and_then(|i| self.drives.get(i)?.as_ref()).unwrap_or(&NOT_JUDGED)
+    }
 }

@@ -1,7 +1,7 @@
 //! A value that jumps from state to state over session time.
 
 /// Which state holds at any session time.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Timeline<T> {
     /// Until the first turn.
     first: T,
@@ -11,7 +11,7 @@ pub struct Timeline<T> {
 
 impl<T: Copy + PartialEq> Timeline<T> {
     /// One that holds the same state throughout, until something is added.
-    pub(super) fn new(first: T) -> Self {
+    pub(super) const fn new(first: T) -> Self {
         Self { first, turns: Vec::new() }
     }
 
@@ -30,6 +30,22 @@ impl<T: Copy + PartialEq> Timeline<T> {
         if self.turns.last().map_or(self.first, |last| last.1) != state {
             self.turns.push((from_s, state));
         }
+    }
+
+    /// The same with other words for the states.
+    pub(super) fn map<U: Copy + PartialEq>(&self, word: impl Fn(T) -> U) -> Timeline<U> {
+        let mut line = Timeline::new(word(self.first));
+        self.turns.iter().for_each(|&(from_s, state)| line.turn(from_s, word(state)));
+        line
+    }
+
+    /// Every stretch of one state between two times: from when to when, and which.
+    pub fn stretches(&self, from_s: f64, to_s: f64) -> impl Iterator<Item = (f64, f64, T)> {
+        let first = std::iter::once((f64::NEG_INFINITY, self.first));
+        let starts: Vec<(f64, T)> = first.chain(self.turns.iter().copied()).collect();
+        let ends: Vec<f64> = self.turns.iter().map(|turn| turn.0).chain([f64::INFINITY]).collect();
+        let both = starts.into_iter().zip(ends);
+        both.map(move |((from, state), to)| (from.max(from_s), to.min(to_s), state)).filter(|(from, to, _)| from < to)
     }
 
     /// The state at a session time.

@@ -45,6 +45,11 @@ impl Fault {
         let report = [level.primary_title(&self.message).element(snippet)];
         if coloured { Renderer::styled() } else { Renderer::plain() }.render(&report)
     }
+
+    /// What is wrong with the arguments that stand for a file.
+    pub fn of_arguments(name: &Path, message: String) -> Self {
+        *of_file(name, "bad_arguments", message, "")
+    }
 }
 
 /// Line of a byte of the text, from 1.

@@ -1,5 +1,6 @@
 //! Files that appear under their name only when they are complete.
 
+use std::ffi::{OsStr, OsString};
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
@@ -34,6 +35,9 @@ impl OutputError {
 
 /// Ending of a file that is still being written.
 const ENDING: &str = ".jumpseat-part";
+
+/// Ending of a folder for what lies between two steps of work.
+const FOLDER_ENDING: &str = ".jumpseat-steps";
 
 /// A file being written under a temporary name in its folder. Dropped without [`Pending::finish`], it is gone.
 #[derive(Debug)]
@@ -71,23 +75,9 @@ impl Pending {
         let Some(name) = target.file_name() else {
             return Err(no_folder(io::Error::new(io::ErrorKind::InvalidInput, "the name is that of a folder")));
         };
-        // Another process may take an unlocked newcomer for abandoned; the next number is then free of it.
-        for number in 0..100 {
-            let mut hidden = std::ffi::OsString::from(".");
-            hidden.push(name);
-            hidden.push(format!(".{}-{number}{ENDING}", std::process::id()));
-            let temporary = folder.join(hidden);
-            let file = match OpenOptions::new().read(true).write(true).create_new(true).open(&temporary) {
-                Err(e) if e.kind() == io::ErrorKind::AlreadyExists => continue,
-                other => other.map_err(no_folder)?,
-            };
-            if matches!(file.try_lock(), Err(TryLockError::WouldBlock)) {
-                continue;
-            }
-            let target = target.to_owned();
-            return Ok(Self { target, temporary, overwrite, finished: false, file });
-        }
-        Err(no_folder(io::Error::other("no free temporary name")))
+        let make = |path: &Path| OpenOptions::new().read(true).write(true).create_new(true).open(path);
+        let (temporary, file) = hidden(&folder, name, ENDING, make).map_err(no_folder)?;
+        Ok(Self { target: target.to_owned(), temporary, overwrite, finished: false, file })
     }
 
     /// Where to write for now.
@@ -129,6 +119,66 @@ impl Drop for Pending {
     }
 }
 
+/// A hidden folder beside a file to come, for what lies between two steps of its making. Gone with this; what a process that was
+/// killed left behind is cleared by the next run.
+#[derive(Debug)]
+pub struct Between {
+    folder: PathBuf,
+    /// Locked as a [`Pending`]'s file is.
+    _held: File,
+}
+
+impl Between {
+    /// Makes the folder.
+    ///
+    /// # Errors
+    /// Nothing can be made beside the file.
+    pub fn beside(target: &Path) -> Result<Self, OutputError> {
+        let folder = folder_of(target);
+        clear_abandoned(&folder);
+        let make = |path: &Path| std::fs::create_dir(path).and_then(|()| File::open(path));
+        let made = hidden(&folder, target.file_name().unwrap_or_default(), FOLDER_ENDING, make);
+        let (folder, held) = made.map_err(|source| OutputError::Folder { file: target.to_owned(), folder, source })?;
+        Ok(Self { folder, _held: held })
+    }
+
+    /// Where it is.
+    pub fn path(&self) -> &Path {
+        &self.folder
+    }
+}
+
+impl Drop for Between {
+    fn drop(&mut self) {
+        // What cannot be removed now is cleared by the next run.
+        let _ = std::fs::remove_dir_all(&self.folder);
+    }
+}
+
+/// Makes something under a hidden name that is free, and locks it.
+fn hidden(
+    folder: &Path,
+    name: &OsStr,
+    ending: &str,
+    make: impl Fn(&Path) -> io::Result<File>,
+) -> io::Result<(PathBuf, File)> {
+    // Another process may take an unlocked newcomer for abandoned; the next number is then free of it.
+    for number in 0..100 {
+        let mut hidden = OsString::from(".");
+        hidden.push(name);
+        hidden.push(format!(".{}-{number}{ending}", std::process::id()));
+        let path = folder.join(hidden);
+        let file = match make(&path) {
+            Err(e) if e.kind() == io::ErrorKind::AlreadyExists => continue,
+            other => other?,
+        };
+        if !matches!(file.try_lock(), Err(TryLockError::WouldBlock)) {
+            return Ok((path, file));
+        }
+    }
+    Err(io::Error::other("no free temporary name"))
+}
+
 fn folder_of(target: &Path) -> PathBuf {
     match target.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent.to_owned(),
@@ -136,16 +186,20 @@ fn folder_of(target: &Path) -> PathBuf {
     }
 }
 
-/// Removes temporary files of this program in a folder that no living process holds.
+/// Removes temporary files and folders of this program in a folder that no living process holds.
 fn clear_abandoned(folder: &Path) {
     let Ok(entries) = std::fs::read_dir(folder) else { return };
     for entry in entries.flatten() {
-        let name = entry.file_name();
+        let (path, name) = (entry.path(), entry.file_name());
         let name = name.to_string_lossy();
-        let is_ours = name.starts_with('.') && name.ends_with(ENDING) && entry.file_type().is_ok_and(|t| t.is_file());
-        if is_ours && File::open(entry.path()).is_ok_and(|f| f.try_lock().is_ok()) {
-            let _ = std::fs::remove_file(entry.path());
+        let Ok(kind) = entry.file_type() else { continue };
+        let is_file = kind.is_file() && name.ends_with(ENDING);
+        let is_folder = kind.is_dir() && name.ends_with(FOLDER_ENDING);
+        if !name.starts_with('.') || !(is_file || is_folder) || !File::open(&path).is_ok_and(|f| f.try_lock().is_ok()) {
+            continue;
         }
+        // What cannot be removed is hidden and harms nothing.
+        let _ = if is_file { std::fs::remove_file(path) } else { std::fs::remove_dir_all(path) };
     }
 }
 
@@ -196,5 +250,21 @@ mod tests {
         assert!(!dead.exists());
         let _other = Pending::create(&folder.path().join("b.mp4"), false, &[]).expect("created");
         assert!(held.path().exists(), "a file that is being written is left alone");
+    }
+
+    #[test]
+    fn the_next_run_clears_folders_too() {
+        let folder = tempfile::tempdir().expect("folder");
+        let (dead, alien) = (folder.path().join(format!(".old.mp4.1-0{FOLDER_ENDING}")), folder.path().join(".mine"));
+        for made in [&dead, &alien] {
+            std::fs::create_dir(made).expect("left over");
+            std::fs::write(made.join("stats"), b"half").expect("left over");
+        }
+        let held = Between::beside(&folder.path().join("a.mp4")).expect("made");
+        assert!(!dead.exists() && alien.exists());
+        let other = Between::beside(&folder.path().join("a.mp4")).expect("made");
+        assert!(held.path().is_dir() && held.path() != other.path(), "a folder in use is left alone");
+        drop((held, other));
+        assert_eq!(std::fs::read_dir(folder.path()).expect("folder").count(), 1);
     }
 }

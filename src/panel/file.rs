@@ -16,6 +16,7 @@ mod motion;
 mod pair;
 mod phases;
 mod plates;
+mod rules;
 mod scale;
 mod shown;
 mod strip;
@@ -63,6 +64,10 @@ pub struct PanelFile {
     pub condition_channels: ChannelPlaces,
     /// Where the channels of the phases stand.
     pub phase_channels: ChannelPlaces,
+    /// Where the channels of the engine's rules stand.
+    pub engine_channels: ChannelPlaces,
+    /// Where each limit's table stands, in the panel's order.
+    pub limits: Vec<keyfile::Place>,
     /// Where the table of the banner stands.
     pub banner: Option<keyfile::Place>,
     /// The tones by which a film's sound is laid along a log.
@@ -79,7 +84,13 @@ impl PanelFile {
         let hands = self.panel.instruments.iter().flat_map(|instrument| instrument.face.hands());
         let hands = hands.map(|hand| hand.channel.to_owned());
         let others = self.lines.iter().flat_map(|lines| &lines.others);
-        let lists = [&self.lamp_channels, &self.limit_channels, &self.condition_channels, &self.phase_channels];
+        let lists = [
+            &self.lamp_channels,
+            &self.limit_channels,
+            &self.condition_channels,
+            &self.phase_channels,
+            &self.engine_channels,
+        ];
         let others = others.chain(lists.into_iter().flatten()).map(|(channel, _)| channel.clone());
         hands.chain(others).collect()
     }
@@ -105,8 +116,18 @@ pub fn open(file: &Path) -> Result<PanelFile, Box<Fault>> {
 pub fn read(document: Document) -> PanelFile {
     let folder = document.file.parent().unwrap_or(Path::new("")).to_owned();
     let ((panel, places), faults) = document.read(|top| panel(top, &folder));
-    let Places { lines, theme, lamp_channels, limit_channels, condition_channels, phase_channels, banner, tones } =
-        places;
+    let Places {
+        lines,
+        theme,
+        lamp_channels,
+        limit_channels,
+        condition_channels,
+        phase_channels,
+        engine_channels,
+        limits,
+        banner,
+        tones,
+    } = places;
     let (colours, fonts) = theme;
     PanelFile {
         document,
@@ -117,6 +138,8 @@ pub fn read(document: Document) -> PanelFile {
         limit_channels,
         condition_channels,
         phase_channels,
+        engine_channels,
+        limits,
         banner,
         tones,
         fonts,
@@ -136,6 +159,8 @@ struct Places {
     limit_channels: ChannelPlaces,
     condition_channels: ChannelPlaces,
     phase_channels: ChannelPlaces,
+    engine_channels: ChannelPlaces,
+    limits: Vec<keyfile::Place>,
     banner: Option<keyfile::Place>,
     tones: Vec<Tone>,
 }
@@ -160,12 +185,20 @@ fn panel(mut top: Section<'_>, folder: &Path) -> (Panel, Places) {
     }
     panel.lamps = lamps::lamps(top.sections("lamp"), &mut names, &mut places.lamp_channels);
     let judged: Vec<&str> = panel.instruments.iter().filter_map(|i| i.face.judged_rotor()).collect();
-    panel.limits = lamps::limits(top.sections("limit"), &mut names, &mut places.limit_channels, &judged);
+    let limits = lamps::limits(top.sections("limit"), &mut names, &mut places.limit_channels, &judged);
+    (panel.limits, places.limits) = limits.into_iter().unzip();
     if let Some(section) = top.section("phases") {
         let rules;
         (rules, places.phase_channels) = phases::rules(section);
         panel.phases = Some(rules);
     }
+    if let Some(section) = top.section("engine") {
+        (panel.engine, places.engine_channels) = rules::engine(section);
+    }
+    if let Some(section) = top.section("events") {
+        panel.events = rules::events(section);
+    }
+    rules::together(&top, &panel, &places.limits);
     if let Some(section) = top.section("banner") {
         places.banner = Some(section.place());
         panel.banner = Some(lamps::banner(section));

@@ -4,12 +4,15 @@ mod arrange;
 mod auto;
 mod clock;
 mod colours;
+mod engine;
+mod events;
 mod faces;
 pub mod file;
 mod flight;
 mod heading;
 mod motion;
 mod pair;
+mod phase;
 mod phases;
 mod place;
 mod plates;
@@ -24,15 +27,18 @@ pub use arrange::{Arrangement, PLATE};
 pub use auto::{ChannelFacts, Made, chosen, lack_a_unit, recognised, slotted, written};
 pub use clock::{Clock, Shows};
 pub use colours::{ColourOf, OwnColour};
+pub use engine::{EngineChannels, EngineRules, EngineState};
+pub use events::EventRules;
 pub use faces::{DriveRule, HandSource, Tachometer};
 pub use flight::{Altimeter, AltimeterSetting, Datum, VerticalSpeed, setting_text};
 pub use heading::{Heading, HeadingTape, Reference};
 pub use motion::{Attitude, Control, Controls, Slip, Track};
 pub use pair::{Gauge, Pair};
+pub use phase::Phase;
 pub use phases::{PhaseChannels, PhaseRules, PhaseStrip};
 pub use place::{Density, DiscSize, Gaps, Place, Placing, Side, Slot, module_px};
 pub use plates::{Bar, Tape};
-pub use rules::{Arming, Banner, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
+pub use rules::{Along, Arming, Banner, Days, KeepClear, Lamp, Limit, LitWords, Severity, ThemeName};
 pub use scale::{ByPower, Marking, OffScale, Power, Scale, Ticks};
 pub use shown::{Bound, Condition, Shown, UsualRange};
 pub use strip::{Strip, StripTrace};
@@ -59,6 +65,10 @@ pub struct Panel {
     pub banner: Option<Banner>,
     /// The rules for the phases of a flight; none are judged without.
     pub phases: Option<PhaseRules>,
+    /// The rules for the engine; its starts are not judged without.
+    pub engine: Option<EngineRules>,
+    /// The rules for events.
+    pub events: EventRules,
     /// Parts of the picture that stay clear.
     pub keep_clear: Vec<KeepClear>,
     /// Where the middle of the lowest row of lamps stands, in modules from the bottom, if the owner chose.

@@ -1,6 +1,6 @@
 //! The owner's rules for the phases of a flight, and the instrument that shows them.
 
-use super::Shows;
+use super::{Phase, Shows};
 
 /// Which channels say what the aircraft does. Each is converted to the unit named here; a rule whose channel is missing is
 /// not judged.
@@ -112,6 +112,8 @@ pub struct PhaseRules {
     pub autorotation_for: f64,
     /// It ends when rotor and engine have been joined for so long, in seconds.
     pub rejoined_for: f64,
+    /// What the owner says of a flight against the rules: from and to in session seconds, and the phase.
+    pub overruled: Vec<(f64, f64, Phase)>,
 }
 
 impl Default for PhaseRules {
@@ -148,6 +150,7 @@ impl Default for PhaseRules {
             autorotation_sink: 500.0,
             autorotation_for: 3.0,
             rejoined_for: 2.0,
+            overruled: Vec::new(),
         }
     }
 }

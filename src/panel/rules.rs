@@ -1,6 +1,6 @@
 //! What stands on a panel beside its instruments: lamps, limits, and parts of the picture that stay clear.
 
-use super::Power;
+use super::{Condition, Power};
 
 /// How grave a lamp or an alert is, gravest first (convention from 14 CFR 27.1322).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -50,10 +50,18 @@ pub struct Limit {
     pub name: String,
     /// The channel that it limits.
     pub channel: String,
-    /// The limiting value, in the channel's unit.
+    /// The limiting value, in the channel's unit; of one that depends on another channel, the value of its first row.
     pub value: f64,
     /// Whether values below it pass the limit, rather than values above.
     pub is_minimum: bool,
+    /// Where it stands, if that depends on another channel.
+    pub along: Option<Along>,
+    /// Values further beyond, each with the shorter time in seconds for which it may be passed: exhaust gas in a start.
+    pub sooner: Vec<(f64, f64)>,
+    /// For a limit on how fast a channel changes: the seconds over which its rise is taken, which is then what is limited.
+    pub over_s: Option<f64>,
+    /// For a quantity that sloshes: the seconds over which the median of its records is taken, which is then what is limited.
+    pub median_s: Option<f64>,
     /// For a rotor's limit that counts only with power on, or only with power off: which. See [`crate::panel::ByPower`].
     pub power: Option<Power>,
     /// How long it must be passed to count, in seconds.
@@ -62,6 +70,14 @@ pub struct Limit {
     pub clear_by: f64,
     /// What must have been so before the limit counts at all.
     pub armed_by: Option<Arming>,
+    /// What takes it out again, on positive evidence alone; it must then be armed anew.
+    pub disarmed_by: Option<Condition>,
+    /// It counts only while this holds.
+    pub only_while: Option<Condition>,
+    /// Whether an alert stays on to the end of the flight.
+    pub latched: bool,
+    /// The days on which it holds.
+    pub days: Days,
     /// How grave passing it is.
     pub severity: Severity,
     /// What the alert is about, e.g. `ROTOR`; it stands above the lamp of the same subject.
@@ -73,9 +89,40 @@ pub struct Limit {
 }
 
 impl Limit {
-    /// Whether a value lies beyond the limit, or within it by less than `by`.
+    /// A caution at a value, without anything that it could depend on, and without words.
+    pub fn bare(channel: impl Into<String>, value: f64, is_minimum: bool) -> Self {
+        Self {
+            name: String::new(),
+            channel: channel.into(),
+            value,
+            is_minimum,
+            along: None,
+            sooner: Vec::new(),
+            over_s: None,
+            median_s: None,
+            power: None,
+            seconds: 0.0,
+            clear_by: 0.0,
+            armed_by: None,
+            disarmed_by: None,
+            only_while: None,
+            latched: false,
+            days: Days::default(),
+            severity: Severity::Caution,
+            subject: String::new(),
+            word: String::new(),
+            source: String::new(),
+        }
+    }
+
+    /// Whether a value lies beyond the limit as it stands without another channel, or within it by less than `by`.
     pub fn is_passed(&self, value: f64, by: f64) -> bool {
-        if self.is_minimum { value < self.value + by } else { value > self.value - by }
+        self.is_beyond(value, self.value, by)
+    }
+
+    /// Whether a value lies beyond a bound on this limit's side, or within it by less than `by`.
+    pub fn is_beyond(&self, value: f64, bound: f64, by: f64) -> bool {
+        if self.is_minimum { value < bound + by } else { value > bound - by }
     }
 
     /// Whether it says of the rotor's other set what `other` says of its own.
@@ -85,10 +132,54 @@ impl Limit {
     }
 }
 
-/// A limit counts once its value has been on one side of another value for so long: a rotor that stands still on the
+/// Where a limit stands by another channel: never-exceed speed by altitude, oil pressure by engine speed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Along {
+    /// The other channel.
+    pub channel: String,
+    /// Its values, rising, in its own unit, each with the limit there; straight between them, and unknown outside.
+    pub points: Vec<(f64, f64)>,
+}
+
+impl Along {
+    /// The limit at a value of the other channel; none outside the table.
+    pub fn at(&self, value: f64) -> Option<f64> {
+        let after = self.points.partition_point(|point| point.0 <= value);
+        let (x0, y0) = *self.points.get(after.checked_sub(1)?)?;
+        match self.points.get(after) {
+            Some((x1, y1)) => Some(y0 + (y1 - y0) * (value - x0) / (x1 - x0)),
+            None => (value == x0).then_some(y0),
+        }
+    }
+}
+
+/// The days on which a limit holds: markings are changed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Days {
+    /// The first, in UTC; always before the last where there is none.
+    pub from: Option<jiff::civil::Date>,
+    /// The last, in UTC.
+    pub to: Option<jiff::civil::Date>,
+}
+
+impl Days {
+    /// Whether every day is among them.
+    pub const fn always(&self) -> bool {
+        self.from.is_none() && self.to.is_none()
+    }
+
+    /// Whether a day is among them.
+    pub fn hold(&self, day: jiff::civil::Date) -> bool {
+        self.from.is_none_or(|from| day >= from) && self.to.is_none_or(|to| day <= to)
+    }
+}
+
+/// A limit counts once a value has been on one side of another value for so long: a rotor that stands still on the
 /// ground is not "low".
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Arming {
+    /// The channel whose value it is, where that is not the limit's own.
+    pub channel: Option<String>,
     /// The value, in the channel's unit.
     pub value: f64,
     /// Whether the channel must be above it, rather than below.

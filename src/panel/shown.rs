@@ -1,5 +1,7 @@
 //! When an instrument is shown, and how strongly; the ranges that its owner is used to.
 
+use super::{EngineState, Phase};
+
 /// One channel between two values.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Bound {
@@ -22,11 +24,15 @@ impl Bound {
     }
 }
 
-/// What the flight must be like: every one of these holds. Where one of its channels says nothing, it does not hold.
+/// What the flight must be like: all of this holds. Where something of it is not known, it is not known whether it holds.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Condition {
-    /// At least one.
+    /// Every one of these.
     pub all: Vec<Bound>,
+    /// One of these phases, if there are any.
+    pub phases: Vec<Phase>,
+    /// One of these states of the engine, if there are any.
+    pub engine: Vec<EngineState>,
 }
 
 /// When an instrument is shown, and how strongly.

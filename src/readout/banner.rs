@@ -82,7 +82,8 @@ impl Banner {
             match alerts.get(watched.index) {
                 Some(AlertShown::On) => {
                     let (reading, _) = watched.hand.read(session, time);
-                    lines.push(watched.line(limit, reading, passed_since(limit, line, time.0), time.0));
+                    let bound = judged.bound(watched.index, limit, time.0);
+                    lines.push(watched.line(limit, bound, reading, passed_since(limit, line, time.0), time.0));
                 }
                 Some(&AlertShown::Lost { age_s }) => {
                     let [age, _] = old(age_s);
@@ -100,7 +101,20 @@ impl Banner {
 }
 
 impl Watched {
-    fn line(&self, limit: &Limit, reading: Reading, since: Option<Passed>, now_s: f64) -> BannerLine {
+    /// `bound` is where the limit stands now.
+    fn line(&self, limit: &Limit, bound: f64, reading: Reading, since: Option<Passed>, now_s: f64) -> BannerLine {
+        let time = since.map_or_else(String::new, |since| {
+            let at_least = if since.at_least { "at least " } else { "" };
+            format!("for {at_least}{}", lasted(now_s - since.from_s))
+        });
+        let (severity, subject) = (limit.severity, limit.subject.clone());
+        if let Some(over_s) = limit.over_s {
+            // The value itself is not what passed the limit.
+            let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
+            let change = if limit.is_minimum { "rises by less than" } else { "rises by more than" };
+            let beyond = format!("{change} {}{unit} in {}", number(bound, needed(bound)), lasted(over_s));
+            return BannerLine { severity, now: true, what: subject, beyond, time };
+        }
         let unit = if self.unit.is_empty() { String::new() } else { format!(" {}", self.unit) };
         let known = reading.value.filter(|v| v.is_finite());
         let (sign, known) = match reading.state {
@@ -109,21 +123,17 @@ impl Watched {
             State::Measured | State::Derived | State::Held => ("", known),
             State::Stale | State::Invalid => ("", None),
         };
-        let is_beyond = |v: f64| if limit.is_minimum { v < limit.value } else { v > limit.value };
+        let is_beyond = |v: f64| limit.is_beyond(v, bound, 0.0);
         // While it stands, an alert outlives the excess by its hysteresis: "below 4.0" would then be wrong.
-        let clears_at = if limit.is_minimum { limit.value + limit.clear_by } else { limit.value - limit.clear_by };
+        let clears_at = if limit.is_minimum { bound + limit.clear_by } else { bound - limit.clear_by };
         let (word, bound) = match known {
             Some(value) if !is_beyond(value) => ("clears at", clears_at),
-            _ => (side(limit), limit.value),
+            _ => (side(limit), bound),
         };
         let (value, bound) = told_apart(known, bound, self.decimals.max(needed(bound)));
-        let what = value.map_or_else(|| limit.subject.clone(), |v| format!("{} {sign}{v}{unit}", limit.subject));
+        let what = value.map_or_else(|| subject.clone(), |v| format!("{subject} {sign}{v}{unit}"));
         let held = if reading.state == State::Held { "held, " } else { "" };
-        let time = since.map_or_else(String::new, |since| {
-            let at_least = if since.at_least { "at least " } else { "" };
-            format!("for {at_least}{}", lasted(now_s - since.from_s))
-        });
-        BannerLine { severity: limit.severity, now: true, what, beyond: format!("{held}{word} {bound}"), time }
+        BannerLine { severity, now: true, what, beyond: format!("{held}{word} {bound}"), time }
     }
 }
 
@@ -165,17 +175,13 @@ mod tests {
     fn fuel(is_minimum: bool) -> Limit {
         Limit {
             name: "fuel".into(),
-            channel: "fuel".into(),
-            value: 4.0,
-            is_minimum,
             seconds: 10.0,
             clear_by: 1.0,
-            armed_by: None,
-            power: None,
             severity: Severity::Caution,
             subject: "FUEL".into(),
             word: "LOW".into(),
             source: "invented".into(),
+            ..Limit::bare("fuel", 4.0, is_minimum)
         }
     }
 
@@ -183,7 +189,7 @@ mod tests {
         let hand = Hand { bound: None, cursor: Default::default(), lag: None };
         let watched = Watched { index: 0, hand, unit: "US gal".into(), decimals: 1 };
         let age_s = if state == State::Held { 0.6 } else { 0.0 };
-        watched.line(limit, Reading { value: Some(value), state, age_s }, since, 160.4).sentence()
+        watched.line(limit, limit.value, Reading { value: Some(value), state, age_s }, since, 160.4).sentence()
     }
 
     #[test]

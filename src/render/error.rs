@@ -53,12 +53,15 @@ pub enum RenderError {
     #[error("{file}: {message} (--strict takes every warning as an error; nothing was kept)", file = file.display())]
     Strict { file: PathBuf, message: String },
     /// Stopped by the user, with a part of the film kept.
+    #[error("interrupted: {file} holds {frames} frames, the picture up to film time {last_s:.3} s; {cure}", file = file.display())]
+    Cut { file: PathBuf, frames: u64, last_s: f64, cure: &'static str },
+    /// Stopped by the user, with a part of the pictures kept.
     #[error(
-        "interrupted: {file} holds {frames} frames, the picture up to film time {last_s:.3} s; give --resume to go on with a film that \
-         may be interrupted, or --from for the rest",
+        "interrupted: {frames} pictures are there, the last one, {file}, of film time {last_s:.3} s; give --from for the rest, and \
+         other names, since numbers begin at 1",
         file = file.display()
     )]
-    Cut { file: PathBuf, frames: u64, last_s: f64 },
+    CutPictures { file: PathBuf, frames: u64, last_s: f64 },
     /// Pieces that do not make one film.
     #[error("{file}: {what}", file = file.display())]
     Piece { file: PathBuf, what: String },
@@ -74,7 +77,7 @@ impl RenderError {
             Self::Video(e) if !e.is_input() => 1,
             Self::Output(e) if !e.is_input() => 1,
             Self::Write { .. } | Self::Strict { .. } | Self::Verify { .. } | Self::Blend(_) => 1,
-            Self::Interrupted | Self::Cut { .. } => 130,
+            Self::Interrupted | Self::Cut { .. } | Self::CutPictures { .. } => 130,
             _ => 2,
         }
     }

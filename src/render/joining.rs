@@ -72,8 +72,11 @@ pub fn join(
         named: output,
         container: Container::of(output)?,
         with_sound: manifest.with_sound,
+        recodes_sound: manifest.recodes_sound,
         fast_start: false,
         comment: manifest.comment.as_deref(),
+        chapters: manifest.chapters.as_deref(),
+        drops_location: manifest.drops_location,
     };
     let first = Piece::open(&film.pieces[0].0)?;
     let mut writer = Writer::of_pieces(&target, &source, &clip, excerpt, &first)?;

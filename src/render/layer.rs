@@ -1,6 +1,6 @@
 //! The instruments alone, with alpha, to be laid over the film in an editor. Times come from the film's packets; nothing is decoded.
 
-use super::pipeline::{Progress, verify};
+use super::pipeline::{Progress, unfinished, verify};
 use super::sequence::Sequence;
 use super::{Plan, RenderError};
 use crate::draw::Painter;
@@ -50,10 +50,22 @@ pub struct LayerJob {
     pub output: LayerOutput,
     /// What a film's comment says of how it was made.
     pub comment: Option<String>,
+    /// Whether tags that say where it was taken are left out.
+    pub drops_location: bool,
     /// Whether outputs that exist may be replaced.
     pub overwrite: bool,
     /// The files that it is made from, never to be written.
     pub inputs: Vec<PathBuf>,
+}
+
+/// What a layer that was cut short can be gone on with.
+const FROM: &str = "give --from for the rest";
+
+/// How far the drawing came.
+struct Drawn {
+    frames: u64,
+    /// Film time of the last frame, if the layer was cut there.
+    cut_at: Option<FilmTime>,
 }
 
 /// Pictures that may wait to be encoded.
@@ -62,8 +74,8 @@ const WAITING: usize = 4;
 /// Writes the layer; returns the count of its frames and what was odd.
 ///
 /// # Errors
-/// The film cannot be read, the panel not be drawn, the output not be written; or it was cancelled: of a film nothing is kept then, of
-/// pictures those that are whole.
+/// The film cannot be read, the panel not be drawn, the output not be written; or it was cancelled: what is there by then is kept, a film
+/// under a name that says so.
 pub fn render_layer(
     plan: &Plan,
     job: &LayerJob,
@@ -96,12 +108,15 @@ pub fn render_layer(
                 named: file,
                 container: *container,
                 with_sound: false,
+                recodes_sound: false,
                 fast_start: false,
                 comment: job.comment.as_deref(),
+                chapters: None,
+                drops_location: job.drops_location,
             };
             let (mut writer, maker) = LayerWriter::create(&target, &source, &plan.clip, shape, excerpt, settings)?;
             let (out, frames) = bounded::<Frame>(WAITING);
-            let written = thread::scope(|scope| {
+            let written = thread::scope(|scope| -> Result<(Drawn, LayerWriter), RenderError> {
                 let writing = scope.spawn(move || -> Result<LayerWriter, RenderError> {
                     for frame in frames {
                         writer.write(frame)?;
@@ -115,11 +130,17 @@ pub fn render_layer(
                 });
                 drop(out);
                 let written = writing.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
-                drawn.and(written)
-            })?;
+                drawn.and_then(|drawn| Ok((drawn, written?)))
+            });
+            let (drawn, written) = written?;
             let frames = written.finish()?;
             findings.extend(video::take_findings());
             verify(pending.path(), file, frames)?;
+            if let Some(last) = drawn.cut_at {
+                let kept = unfinished(file);
+                pending.finish_as(&kept)?;
+                return Err(RenderError::Cut { file: kept, frames, last_s: last.0, cure: FROM });
+            }
             pending.finish()?;
             frames
         }
@@ -131,7 +152,11 @@ pub fn render_layer(
             }
             let drawing = Drawing::new(plan, job, shape)?;
             findings.extend(names.remark(&spans));
-            pictures(drawing, job, names, *threads, &spans, progress, cancel)?;
+            let drawn = pictures(drawing, job, names, *threads, &spans, progress, cancel)?;
+            if let Some(last) = drawn.cut_at {
+                let file = names.file(drawn.frames);
+                return Err(RenderError::CutPictures { file, frames: drawn.frames, last_s: last.0 });
+            }
             count
         }
     };
@@ -147,7 +172,7 @@ fn pictures(
     spans: &[(i64, i64)],
     progress: &mut dyn Progress,
     cancel: &AtomicBool,
-) -> Result<(), RenderError> {
+) -> Result<Drawn, RenderError> {
     let cores = thread::available_parallelism().map_or(1, usize::from);
     let (width, height) = (drawing.drawn.place.width, drawing.drawn.place.height);
     let (out, waiting) = bounded::<(u64, Vec<u8>)>(WAITING);
@@ -176,7 +201,8 @@ fn pictures(
         });
         drop((out, waiting));
         let written = workers.into_iter().map(|w| w.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
-        drawn.and(written.collect::<Vec<_>>().into_iter().collect())
+        let written: Result<(), RenderError> = written.collect::<Vec<_>>().into_iter().collect();
+        drawn.and_then(|drawn| written.map(|()| drawn))
     })
 }
 
@@ -226,18 +252,21 @@ impl<'a> Drawing<'a> {
         Ok(Self { plan, readout, painter, places, drawn, straight, span })
     }
 
-    /// Draws every frame and hands it on with its number, from 1, and its time; `to` says whether the work goes on.
+    /// Draws every frame and hands it on with its number, from 1, and its time; `to` says whether the work goes on. Cancelled
+    /// before the first frame, there is nothing to keep.
     fn run(
         mut self,
         spans: &[(i64, i64)],
         progress: &mut dyn Progress,
         cancel: &AtomicBool,
         mut to: impl FnMut(u64, (i64, i64), &[u8]) -> Result<bool, RenderError>,
-    ) -> Result<(), RenderError> {
+    ) -> Result<Drawn, RenderError> {
         let video = &self.plan.clip.video;
+        let mut last = None;
         for (number, &(pts, duration)) in (1..).zip(spans) {
             if cancel.load(Ordering::Relaxed) {
-                return Err(RenderError::Interrupted);
+                let cut_at = Some(last.ok_or(RenderError::Interrupted)?);
+                return Ok(Drawn { frames: number - 1, cut_at });
             }
             let film = FilmTime(video.time_base.seconds(pts - video.first_pts));
             let notice = Notice::at(film.0, self.span.0, self.span.1);
@@ -250,8 +279,9 @@ impl<'a> Drawing<'a> {
                 break;
             }
             progress.frame(number, spans.len() as u64, film);
+            last = Some(film);
         }
-        Ok(())
+        Ok(Drawn { frames: spans.len() as u64, cut_at: None })
     }
 
     fn draw(&mut self) {

@@ -31,7 +31,7 @@ use crate::judge::{Judged, judge};
 use crate::panel::Panel;
 use crate::session::Session;
 use crate::time::{FilmTime, SessionTime};
-use crate::video::{Clip, Container, EncodeSettings};
+use crate::video::{Chapter, Clip, Container, EncodeSettings};
 use std::path::PathBuf;
 
 /// What is laid over which film: all that is settled before frame one.
@@ -66,10 +66,16 @@ pub struct FilmJob {
     pub container: Container,
     /// Whether sound, subtitles and chapters come along.
     pub with_sound: bool,
+    /// Whether sound that the container cannot hold is encoded anew, as AAC.
+    pub recodes_sound: bool,
     /// Whether players find the index at the file's start.
     pub fast_start: bool,
     /// What the film's comment says of how it was made.
     pub comment: Option<String>,
+    /// The film's own chapters, in film time; none for the clip's.
+    pub chapters: Option<Vec<Chapter>>,
+    /// Whether tags that say where it was taken are left out.
+    pub drops_location: bool,
     /// Whether an interrupted film is kept as far as it got, under a name that says so.
     pub keeps_unfinished: bool,
     /// Whether an output that exists may be replaced.

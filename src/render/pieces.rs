@@ -2,7 +2,7 @@
 
 use super::{FilmJob, Plan, Progress, RenderError, Summary, render};
 use crate::output::Pending;
-use crate::video::{self, Container};
+use crate::video::{self, Chapter, Container};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
@@ -70,6 +70,15 @@ pub struct Manifest {
     pub comment: Option<String>,
     /// Whether sound comes along.
     pub with_sound: bool,
+    /// Whether sound that the film's container cannot hold is encoded anew.
+    #[serde(default)]
+    pub recodes_sound: bool,
+    /// The film's own chapters, in film time; none for the clip's.
+    #[serde(default)]
+    pub chapters: Option<Vec<Chapter>>,
+    /// Whether tags that say where it was taken are left out.
+    #[serde(default)]
+    pub drops_location: bool,
 }
 
 /// A file that the film is made from.
@@ -222,6 +231,9 @@ pub fn render_piece(
         inputs,
         comment: job.comment.clone(),
         with_sound: job.with_sound,
+        recodes_sound: job.recodes_sound,
+        chapters: job.chapters.clone(),
+        drops_location: job.drops_location,
     };
     if is_there(&piece, &manifest) {
         return Ok(None);
@@ -233,6 +245,7 @@ pub fn render_piece(
         with_sound: false,
         fast_start: false,
         comment: None,
+        chapters: None,
         keeps_unfinished: false,
         // What lies under this name is no piece of this film, or no longer whole.
         overwrite: true,

@@ -77,8 +77,11 @@ pub fn render(
         named: &job.output,
         container: job.container,
         with_sound: job.with_sound,
+        recodes_sound: job.recodes_sound,
         fast_start: job.fast_start,
         comment: job.comment.as_deref(),
+        chapters: job.chapters.as_deref(),
+        drops_location: job.drops_location,
     };
     let writer = Writer::create(&target, &reader, &plan.clip, excerpt, &job.settings)?;
     let start = Instant::now();
@@ -124,7 +127,8 @@ pub fn render(
         if let Some((pending, ledger)) = ledger_file.zip(job.ledger.as_ref()) {
             pending.finish_as(&unfinished(ledger))?;
         }
-        return Err(RenderError::Cut { file: kept, frames, last_s: last.0 });
+        let cure = "give --resume to go on with a film that may be interrupted, or --from for the rest";
+        return Err(RenderError::Cut { file: kept, frames, last_s: last.0, cure });
     }
     film.finish()?;
     if let Some(pending) = ledger_file {
@@ -145,7 +149,7 @@ pub(super) fn verify(path: &Path, named: &Path, expected: u64) -> Result<(), Ren
 }
 
 /// The name of a film that was interrupted: `flight.part.mp4` for `flight.mp4`.
-fn unfinished(path: &Path) -> PathBuf {
+pub(super) fn unfinished(path: &Path) -> PathBuf {
     let ending = path.extension().map_or_else(String::new, |ending| format!(".{}", ending.to_string_lossy()));
     path.with_extension(format!("part{ending}"))
 }

@@ -247,7 +247,7 @@ pub(super) fn write_stage(
                     writer.sound(packet)?;
                 }
                 if matches!(end, Drawn::Cut) {
-                    writer.cut();
+                    writer.cut()?;
                 }
                 let start = Instant::now();
                 let (frames, findings) = writer.finish()?;

@@ -1,8 +1,8 @@
 //! A film of a size that was asked for: once to look, once to write.
 
 use super::{FilmJob, Plan, Progress, RenderError, Summary, render};
-use crate::video::{self, EncodeSettings, Pass, Rate, Reader, VideoError};
-use std::path::{Path, PathBuf};
+use crate::output::{Between, OutputError};
+use crate::video::{self, AAC_BITS, EncodeSettings, Pass, Rate, Reader, VideoError};
 use std::sync::atomic::AtomicBool;
 
 /// Fewer bits a second show nothing.
@@ -12,25 +12,6 @@ const LEAST_BITS: f64 = 20_000.0;
 const BESIDE_A_FRAME: u64 = 24;
 /// Headers and tags.
 const BESIDE_ALL: u64 = 4096;
-
-/// A folder for what lies between the passes; gone with this.
-struct Between(PathBuf);
-
-impl Between {
-    fn beside(film: &Path) -> Result<Self, RenderError> {
-        let name = film.file_name().unwrap_or_default().to_string_lossy();
-        let folder = film.with_file_name(format!(".{name}.{}-passes", std::process::id()));
-        std::fs::create_dir(&folder).map_err(|source| RenderError::Write { file: folder.clone(), source })?;
-        Ok(Self(folder))
-    }
-}
-
-impl Drop for Between {
-    fn drop(&mut self) {
-        // What cannot be removed is small, hidden and harms nothing.
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
-}
 
 /// Writes the film so that its file has about so many bytes.
 ///
@@ -46,16 +27,16 @@ pub fn render_to_size(
     let bits = bits_a_second(plan, job, bytes)?;
     // Refused before the work, not after half of it.
     if job.output.exists() && !job.overwrite {
-        return Err(crate::output::OutputError::Exists { file: job.output.clone() }.into());
+        return Err(OutputError::Exists { file: job.output.clone() }.into());
     }
     let between = Between::beside(&job.output)?;
-    let stats = between.0.join("stats");
+    let stats = between.path().join("stats");
     let rate = |pass: Pass| Rate { bits, pass: Some(pass) };
     let asked = |what| VideoError::Asked { file: job.output.clone(), what };
     job.settings.codec.check_rate(&rate(Pass::First(stats.clone()))).map_err(asked)?;
     let pass = |pass: Pass| EncodeSettings { rate: Some(rate(pass)), ..job.settings.clone() };
     let first = FilmJob {
-        output: between.0.join("first").with_extension(job.container.ending().trim_start_matches('.')),
+        output: between.path().join("first").with_extension(job.container.ending().trim_start_matches('.')),
         with_sound: false,
         fast_start: false,
         comment: None,
@@ -64,7 +45,14 @@ pub fn render_to_size(
         settings: pass(Pass::First(stats.clone())),
         ..job.clone()
     };
-    render(plan, &first, progress, cancel)?;
+    // The film is what the user named, not what lies between.
+    render(plan, &first, progress, cancel).map_err(|error| match error {
+        RenderError::Video(VideoError::Write { said, .. }) => {
+            let said = format!("{said}, in the first of two passes");
+            VideoError::Write { file: job.output.clone(), said }.into()
+        }
+        other => other,
+    })?;
     render(plan, &FilmJob { settings: pass(Pass::Second(stats)), ..job.clone() }, progress, cancel)
 }
 
@@ -81,13 +69,22 @@ fn bits_a_second(plan: &Plan, job: &FilmJob, bytes: u64) -> Result<u64, RenderEr
     let seconds = (last - start) * part.len() as f64 / (part.len() - 1) as f64;
     let mut beside = BESIDE_ALL + BESIDE_A_FRAME * part.len() as u64;
     if job.with_sound {
+        let recoded = |stream| {
+            let track = plan.clip.audio.iter().find(|track| track.stream == stream);
+            track.is_some_and(|track| job.recodes_sound && !track.is_held_by(job.container))
+        };
         let mut reader = Reader::open_clip(&plan.clip, 1)?;
         let zero = video.time_base.seconds(video.first_pts);
         while let Some(packet) = reader.next_sound()? {
+            if recoded(packet.stream()) {
+                continue;
+            }
             if packet.start_s.is_none_or(|t| t - zero >= start && t - zero < start + seconds) {
                 beside += packet.size() as u64 + BESIDE_A_FRAME;
             }
         }
+        let channels = plan.clip.audio.iter().filter(|track| recoded(track.stream)).map(|track| track.channels);
+        beside += (f64::from(channels.sum::<u32>()) * f64::from(AAC_BITS) * seconds / 8.0) as u64;
     }
     let bits = 8.0 * bytes.saturating_sub(beside) as f64 / seconds;
     if bits < LEAST_BITS {

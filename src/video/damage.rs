@@ -72,6 +72,11 @@ impl Damage {
         self.end_s = self.end_s.max(end_s);
     }
 
+    /// Where the last packet ends that was read, in seconds.
+    pub(super) fn reached_s(&self) -> f64 {
+        self.end_s
+    }
+
     /// The clip was read to its end.
     pub(super) fn ended(&mut self) {
         self.ended = true;

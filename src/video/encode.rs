@@ -98,7 +98,8 @@ impl Encoder {
         }
         if pictures.fields.is_some() && !codec.keeps_fields() {
             return Err(asked(format!(
-                "the picture is interlaced, which {} as encoded here does not say; take --codec h264, prores or ffv1",
+                "the picture is interlaced, which {} as encoded here does not say; take --codec h264, prores or ffv1, or add \
+                 --deinterlace",
                 codec.name()
             )));
         }
@@ -251,7 +252,8 @@ impl Encoder {
     }
 
     fn failed(&self, error: &ffmpeg_next::Error) -> VideoError {
-        VideoError::Write { file: self.file.clone(), said: format!("the encoder stopped: {error}") }
+        let more = super::messages::last_complaint().map_or_else(String::new, |said| format!(" ({said})"));
+        VideoError::Write { file: self.file.clone(), said: format!("the encoder stopped: {error}{more}") }
     }
 }
 

@@ -25,8 +25,9 @@ pub enum VideoError {
     /// The index promises more than the file holds.
     #[error(
         "{file}: the file is cut off: it holds {whole} of {promised} frames, the picture up to film time {whole_s:.3} s; \
-         copy it once more, or take the part that is there with --to {whole_s:.3}",
-        file = file.display()
+         copy it once more{part}",
+        file = file.display(),
+        part = if *whole > 0 { format!(", or take the part that is there with --to {whole_s:.3}") } else { String::new() }
     )]
     CutOff { file: PathBuf, whole: u64, promised: u64, whole_s: f64 },
     /// Sound, but no picture.
@@ -48,7 +49,7 @@ pub enum VideoError {
     #[error("{file}: the ending {found} names no film format that is written; end the name with .mp4, .mov, .mkv or .webm", file = file.display())]
     Container { file: PathBuf, found: String },
     /// The container cannot hold a sound track.
-    #[error("{file}: {container} cannot hold {codec} sound untouched; end the name with {cure}, or leave the sound out with --no-sound", file = file.display())]
+    #[error("{file}: {container} cannot hold {codec} sound untouched; end the name with {cure}, or leave it out with --no-sound", file = file.display())]
     SoundInContainer { file: PathBuf, container: &'static str, codec: String, cure: String },
     /// The container cannot hold the codec.
     #[error("{file}: {container} cannot hold {codec}; end the name with {cure}", file = file.display())]

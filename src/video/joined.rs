@@ -3,9 +3,9 @@
 //! The files are handed to the library's own concatenating demuxer. Each is given the length that puts the next one's first frame
 //! where its own last frame ends: containers state a length of their own, which sound and edit lists stretch.
 
-use super::VideoError;
 use super::probe::{Clip, count_frames, probe, probe_opened};
 use super::read::Reader;
+use super::{VideoError, numbering};
 use crate::finding::{Finding, Severity};
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
@@ -56,6 +56,7 @@ pub fn join(files: &[PathBuf]) -> Result<Clip, VideoError> {
     let list = List { url: text, files: files.to_vec() };
     let mut joined = probe_opened(&mut Reader::open_list(first, &list, 0)?, first)?;
     joined.findings.extend(apart(&clips, &lengths));
+    joined.findings.extend(numbering::remarks(files));
     joined.container = clips[0].container.clone();
     joined.created = clips[0].created.clone();
     joined.created_from = clips[0].created_from;

@@ -201,6 +201,9 @@ impl LayerWriter {
             muxer.drop_time_code(track);
         }
         muxer.copy_tags(source);
+        if target.drops_location {
+            muxer.drop_location();
+        }
         if let Some(comment) = target.comment {
             muxer.comment(source, comment)?;
         }

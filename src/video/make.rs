@@ -25,6 +25,9 @@ pub struct Made {
     pub settings: EncodeSettings,
 }
 
+/// Bits a second of the sound: ample for one channel.
+const SOUND_BITS: u32 = 112_000;
+
 /// Writes an MP4 file with sound and, where asked for, pictures. One tick of a picture's time is one frame.
 pub struct Maker {
     muxer: Muxer,
@@ -45,7 +48,7 @@ impl Maker {
         sound_hz: u32,
         created: &str,
     ) -> Result<Self, VideoError> {
-        let sound = SoundEncoder::open(named, sound_hz)?;
+        let sound = SoundEncoder::open(named, sound_hz, 1, SOUND_BITS)?;
         let encoder = pictures.map(|made| open_encoder(named, made)).transpose()?;
         let mut muxer = Muxer::create(path, named, Container::Mp4)?;
         let mut film = None;
@@ -74,7 +77,7 @@ impl Maker {
     /// Takes the next samples, -1 to 1. Samples and pictures should come in step: the file is written as they come.
     pub fn sound(&mut self, samples: &[f32]) -> Result<(), VideoError> {
         let (muxer, track, base) = (&mut self.muxer, self.sound_track, self.sound_base);
-        self.sound.send(samples, |packet| write(muxer, packet, track, base))
+        self.sound.send(&[samples], |packet| write(muxer, packet, track, base))
     }
 
     /// Ends the file. Returns the number of pictures in it.

@@ -9,6 +9,7 @@ mod codec;
 mod colour;
 mod container;
 mod damage;
+mod deinterlace;
 mod encode;
 mod error;
 mod ff;
@@ -22,6 +23,7 @@ mod listen;
 mod make;
 mod messages;
 mod mux;
+mod numbering;
 mod picture;
 mod pieces;
 mod probe;
@@ -29,6 +31,7 @@ mod read;
 mod recode;
 mod reshape;
 mod sound;
+mod transcode;
 mod unpack;
 mod write;
 
@@ -51,7 +54,8 @@ pub use probe::{
 };
 pub use read::{Item, Reader};
 pub use reshape::{Crop, Reshape, Scale};
-pub use write::{Excerpt, Target, Writer};
+pub use transcode::AAC_BITS;
+pub use write::{Chapter, Excerpt, Target, Writer};
 
 /// Prepares the library once for the process: its messages go to [`take_findings`] instead of the terminal, and a write
 /// beyond the file-size limit becomes an ordinary error instead of a signal that kills the process.
@@ -59,6 +63,8 @@ pub fn init() {
     static ONCE: std::sync::Once = std::sync::Once::new();
     ONCE.call_once(|| {
         messages::install();
+        // Without this the library's own errors have no words.
+        ffmpeg_next::util::error::register_all();
         // SAFETY: SIG_IGN is a valid disposition, and nothing else in this process handles SIGXFSZ.
         unsafe { libc::signal(libc::SIGXFSZ, libc::SIG_IGN) };
         // SAFETY: both strings end with NUL. One of the encoders writes to the terminal unless told to keep to errors; this

@@ -45,6 +45,7 @@ unsafe impl Send for Muxer {}
 impl Muxer {
     /// Creates the file at `path` without any track yet.
     pub(super) fn create(path: &Path, named: &Path, container: Container) -> Result<Self, VideoError> {
+        super::init();
         let url = ff::url(path)?;
         let mut context = std::ptr::null_mut();
         // SAFETY: the library fills `context` or leaves it null; both are checked, and `Drop` frees it.
@@ -142,28 +143,76 @@ impl Muxer {
                 if end <= first_s || start >= end_s {
                     continue;
                 }
-                let kept = (*self.context).nb_chapters as usize;
-                let bytes = (kept + 1) * size_of::<*mut ffi::AVChapter>();
-                let list = ffi::av_realloc((*self.context).chapters.cast(), bytes).cast::<*mut ffi::AVChapter>();
-                if list.is_null() {
-                    return Err(VideoError::OutOfMemory);
-                }
-                (*self.context).chapters = list;
-                let chapter = ffi::av_mallocz(size_of::<ffi::AVChapter>()).cast::<ffi::AVChapter>();
-                if chapter.is_null() {
-                    return Err(VideoError::OutOfMemory);
-                }
-                (*chapter).id = old.id;
-                (*chapter).time_base = ffi::AVRational { num: 1, den: 1_000_000 };
                 let ticks = |seconds: f64| (seconds * 1e6).round() as i64;
-                (*chapter).start = ticks((start.max(first_s) + by_s).max(0.0));
-                (*chapter).end = ticks(end.min(end_s) + by_s);
+                let span = (ticks((start.max(first_s) + by_s).max(0.0)), ticks(end.min(end_s) + by_s));
+                let chapter = self.new_chapter(span)?;
+                (*chapter).id = old.id;
                 ffi::av_dict_copy(&raw mut (*chapter).metadata, old.metadata, 0);
-                *list.add(kept) = chapter;
-                (*self.context).nb_chapters += 1;
             }
         }
         Ok(())
+    }
+
+    /// Adds a chapter with a title, in seconds of the new film.
+    pub(super) fn add_chapter(&mut self, from_s: f64, to_s: f64, title: &str) -> Result<(), VideoError> {
+        // A title is text for people: what cannot be in it is left out.
+        let title = CString::new(title.replace('\0', "")).map_err(|_| VideoError::OutOfMemory)?;
+        let ticks = |seconds: f64| (seconds.max(0.0) * 1e6).round() as i64;
+        // SAFETY: the chapter is this file's; key and value are copied.
+        unsafe {
+            let chapter = self.new_chapter((ticks(from_s), ticks(to_s)))?;
+            (*chapter).id = i64::from((*self.context).nb_chapters);
+            let code = ffi::av_dict_set(&raw mut (*chapter).metadata, c"title".as_ptr(), title.as_ptr(), 0);
+            check(code).map(|_| ()).map_err(|_| VideoError::OutOfMemory)
+        }
+    }
+
+    /// An empty chapter from and to these microseconds.
+    fn new_chapter(&mut self, (start, end): (i64, i64)) -> Result<*mut ffi::AVChapter, VideoError> {
+        // SAFETY: the context is alive. The array and its entries are made by the library's own allocator, which frees them with
+        // the context; an entry is counted only once it is whole.
+        unsafe {
+            let kept = (*self.context).nb_chapters as usize;
+            let bytes = (kept + 1) * size_of::<*mut ffi::AVChapter>();
+            let list = ffi::av_realloc((*self.context).chapters.cast(), bytes).cast::<*mut ffi::AVChapter>();
+            if list.is_null() {
+                return Err(VideoError::OutOfMemory);
+            }
+            (*self.context).chapters = list;
+            let chapter = ffi::av_mallocz(size_of::<ffi::AVChapter>()).cast::<ffi::AVChapter>();
+            if chapter.is_null() {
+                return Err(VideoError::OutOfMemory);
+            }
+            (*chapter).time_base = ffi::AVRational { num: 1, den: 1_000_000 };
+            ((*chapter).start, (*chapter).end) = (start, end);
+            *list.add(kept) = chapter;
+            (*self.context).nb_chapters += 1;
+            Ok(chapter)
+        }
+    }
+
+    /// Takes out every tag that says where the film was taken. Call after the tags were copied.
+    pub(super) fn drop_location(&mut self) {
+        // SAFETY: the context and its tracks are alive; a dictionary may be looked through entry by entry, and a key that is
+        // removed ends the look, which then starts anew.
+        unsafe {
+            let tracks = std::slice::from_raw_parts((*self.context).streams, (*self.context).nb_streams as usize);
+            let of_tracks = tracks.iter().map(|stream| &raw mut (**stream).metadata);
+            for tags in of_tracks.chain([&raw mut (*self.context).metadata]) {
+                let mut entry = std::ptr::null();
+                loop {
+                    entry = ffi::av_dict_get(*tags, c"".as_ptr(), entry, ffi::AV_DICT_IGNORE_SUFFIX).cast_const();
+                    if entry.is_null() {
+                        break;
+                    }
+                    let key = CStr::from_ptr((*entry).key).to_owned();
+                    if tells_a_place(&key.to_string_lossy()) {
+                        ffi::av_dict_set(tags, key.as_ptr(), std::ptr::null(), 0);
+                        entry = std::ptr::null();
+                    }
+                }
+            }
+        }
     }
 
     /// Sets the file's comment: the source's own, and below it this text. Call after [`Muxer::copy_tags`].
@@ -186,6 +235,18 @@ impl Muxer {
             (*stream).sample_aspect_ratio = (*encoder).sample_aspect_ratio;
             Ok((*stream).index as usize)
         }
+    }
+
+    /// Adds a track of sound that is encoded anew, with the tags and disposition of the source's.
+    pub(super) fn add_recoded(
+        &mut self,
+        encoder: *const ffi::AVCodecContext,
+        source: *const ffi::AVStream,
+    ) -> Result<usize, VideoError> {
+        let track = self.add_encoded(encoder)?;
+        // SAFETY: the source is alive while this runs (the caller holds it); the stream was added just now.
+        unsafe { copy_tags(*(*self.context).streams.add(track), source) };
+        Ok(track)
     }
 
     /// Adds a track whose packets are copied.
@@ -361,6 +422,12 @@ unsafe fn copy_tags(to: *mut ffi::AVStream, from: *const ffi::AVStream) {
             ffi::av_dict_set(&raw mut (*to).metadata, key.as_ptr(), std::ptr::null(), 0);
         }
     }
+}
+
+/// Whether a tag of this name says where something was: QuickTime's and Matroska's names, and those of cameras.
+fn tells_a_place(key: &str) -> bool {
+    let key = key.to_lowercase();
+    ["location", "gps", "xyz", "latitude", "longitude", "geo"].iter().any(|word| key.contains(word))
 }
 
 /// Whether the container takes this codec as it is.

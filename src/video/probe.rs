@@ -7,11 +7,12 @@ use super::joined::List;
 use super::light::LightData;
 use super::read::Reader;
 use super::reshape::Cut;
-use super::{FieldOrder, VideoError, messages};
+use super::{Container, FieldOrder, VideoError, messages};
 use crate::finding::{Finding, Severity};
 use crate::pixel::{Coding, FrameShape, Orientation};
 use crate::time::Rational;
 use ffmpeg_next::ffi;
+use std::ffi::CString;
 use std::path::{Path, PathBuf};
 
 /// A clip as found.
@@ -43,6 +44,8 @@ pub struct Clip {
     pub(super) list: Option<List>,
     /// What is done to its frames, where its shape is another than in its file.
     pub(super) reshape: Option<Cut>,
+    /// Whether its frames, made of two fields in the file, become whole pictures.
+    pub(super) deinterlaced: bool,
     /// Where the file ends too early.
     pub cut_off: Option<CutOff>,
     /// What is odd.
@@ -100,6 +103,16 @@ pub struct AudioTrack {
     pub channels: u32,
     /// Seconds that the container claims.
     pub duration_s: Option<f64>,
+}
+
+impl AudioTrack {
+    /// Whether a container holds it as it is.
+    pub fn is_held_by(&self, container: Container) -> bool {
+        let Ok(name) = CString::new(self.codec.as_str()) else { return false };
+        // SAFETY: the name ends with NUL; descriptors are static.
+        let known = unsafe { ffi::avcodec_descriptor_get_by_name(name.as_ptr()).as_ref() };
+        known.is_some_and(|codec| super::mux::holds(container, codec.id))
+    }
 }
 
 /// A track of subtitles.
@@ -278,6 +291,7 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
             start_s: ff::ticks(context.start_time).map_or(0.0, |t| t as f64 / f64::from(ffi::AV_TIME_BASE)),
             list: None,
             reshape: None,
+            deinterlaced: false,
             cut_off: cut,
             findings,
         })

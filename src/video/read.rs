@@ -1,6 +1,7 @@
 //! Demuxing and decoding: frames of the film, and the packets of its sound, in the order of the file.
 
 use super::damage::Damage;
+use super::deinterlace::Deinterlacer;
 use super::ff::{self, AGAIN, check, rational};
 use super::format::{self, PixelFormat};
 use super::frame::FieldOrder;
@@ -49,6 +50,9 @@ pub struct Reader {
     kind: Option<(i32, i32, i32)>,
     /// Takes frames apart whose samples do not lie in planes.
     unpacker: Option<Unpacker>,
+    /// Whether frames made of two fields become whole pictures, and what does it, from the first frame on.
+    deinterlaces: bool,
+    deinterlacer: Option<Deinterlacer>,
     /// Brings frames into another shape.
     reshaper: Option<Reshaper>,
     /// Where the container's clock may jump.
@@ -76,6 +80,7 @@ impl Reader {
             None => Self::open(&clip.file, threads)?,
         };
         reader.reshaper = Reshaper::of(clip)?;
+        reader.deinterlaces = clip.deinterlaced;
         Ok(reader)
     }
 
@@ -120,6 +125,8 @@ impl Reader {
             kind: None,
             jumps,
             unpacker: None,
+            deinterlaces: false,
+            deinterlacer: None,
             reshaper: None,
             ready: VecDeque::new(),
             drained: false,
@@ -146,6 +153,7 @@ impl Reader {
                         self.damage.packet(self.here_s());
                     }
                     self.receive()?;
+                    self.hand_on(None)?;
                     self.drained = true;
                 }
                 Some(packet) if packet.stream() == self.video => self.send(&packet)?,
@@ -179,10 +187,11 @@ impl Reader {
 
     /// Goes to the key frame at or before `pts`; the caller drops the frames before its moment.
     pub fn seek(&mut self, pts: i64) -> Result<(), VideoError> {
-        // SAFETY: demuxer and decoder are open and owned by this struct; the stream index is the film's own.
-        let code =
-            unsafe { ffi::avformat_seek_file(self.input.as_mut_ptr(), self.video as i32, i64::MIN, pts, pts, 0) };
-        check(code).map_err(|e| self.failed(&e.to_string()))?;
+        // A whole picture is made of its neighbours' fields too: one more is wanted before it, if there is one.
+        if !(self.deinterlaces && self.seek_before(pts - 1).is_ok()) {
+            self.seek_before(pts).map_err(|e| self.failed(&e.to_string()))?;
+        }
+        self.deinterlacer = None;
         self.decoder.flush();
         self.ready.clear();
         self.drained = false;
@@ -191,6 +200,11 @@ impl Reader {
             jumps.restart();
         }
         Ok(())
+    }
+
+    fn seek_before(&mut self, pts: i64) -> Result<i32, ffmpeg_next::Error> {
+        // SAFETY: the demuxer is open and owned by this struct; the stream index is the film's own.
+        check(unsafe { ffi::avformat_seek_file(self.input.as_mut_ptr(), self.video as i32, i64::MIN, pts, pts, 0) })
     }
 
     /// Time base of the film's ticks.
@@ -298,7 +312,7 @@ impl Reader {
                     }
                     return Ok(Some(packet));
                 }
-                Err(ffmpeg_next::Error::Eof) => return Ok(None),
+                Err(ffmpeg_next::Error::Eof) => return self.ended().map(|()| None),
                 Err(ffmpeg_next::Error::InvalidData) if tries < 1000 => {
                     tries += 1;
                     self.damage.packet(self.here_s());
@@ -306,6 +320,16 @@ impl Reader {
                 Err(e) if e == AGAIN && tries < 1000 => tries += 1,
                 Err(e) => return Err(self.failed(&e.to_string())),
             }
+        }
+    }
+
+    /// Tells the end of the file from an error of the disk, which some demuxers take for it.
+    fn ended(&self) -> Result<(), VideoError> {
+        // SAFETY: the demuxer is open; a plain field of its I/O context is read, where it has one.
+        let code = unsafe { (*self.input.as_ptr()).pb.as_ref().map_or(0, |pb| pb.error) };
+        match check(code) {
+            Ok(_) | Err(ffmpeg_next::Error::Eof) => Ok(()),
+            Err(e) => Err(self.failed(&e.to_string())),
         }
     }
 
@@ -360,8 +384,34 @@ impl Reader {
             let duration = inner.packet().duration;
             self.span = Some((self.span.map_or(pts, |span| span.0), pts + duration.max(0)));
             let frame = self.planar(Frame { inner, pts, duration })?;
-            self.ready.push_back(Item::Frame(frame));
+            self.hand_on(Some(frame))?;
         }
+    }
+
+    /// Takes a frame, or none for the end, through what changes pictures.
+    fn hand_on(&mut self, frame: Option<Frame>) -> Result<(), VideoError> {
+        if !self.deinterlaces {
+            return frame.map_or(Ok(()), |frame| self.hand_out(frame));
+        }
+        if let (None, Some(first)) = (&self.deinterlacer, &frame) {
+            self.deinterlacer = Some(Deinterlacer::like(&self.file, first, self.time_base)?);
+        }
+        let Some(mut deinterlacer) = self.deinterlacer.take() else { return Ok(()) };
+        deinterlacer.send(frame)?;
+        while let Some(frame) = deinterlacer.receive()? {
+            self.hand_out(frame)?;
+        }
+        self.deinterlacer = Some(deinterlacer);
+        Ok(())
+    }
+
+    fn hand_out(&mut self, frame: Frame) -> Result<(), VideoError> {
+        let frame = match &mut self.reshaper {
+            Some(reshaper) => reshaper.reshape(frame)?,
+            None => frame,
+        };
+        self.ready.push_back(Item::Frame(frame));
+        Ok(())
     }
 
     /// A decoded frame with its samples in planes. Every frame must be like the first.
@@ -394,18 +444,16 @@ impl Reader {
                 });
             }
         }
-        let frame = match &mut self.unpacker {
-            Some(unpacker) => unpacker.unpack(&frame)?,
-            None => frame,
-        };
-        match &mut self.reshaper {
-            Some(reshaper) => reshaper.reshape(frame),
+        match &mut self.unpacker {
+            Some(unpacker) => unpacker.unpack(&frame),
             None => Ok(frame),
         }
     }
 
     fn failed(&self, said: &str) -> VideoError {
-        VideoError::Read { file: self.file.clone(), film_s: self.here_s(), said: said.to_owned() }
+        let start_s = self.start_of(self.video).unwrap_or(0.0);
+        let film_s = (self.damage.reached_s().max(self.here_s()) - start_s).max(0.0);
+        VideoError::Read { file: self.file.clone(), film_s, said: said.to_owned() }
     }
 }
 

@@ -39,13 +39,15 @@ pub struct Scale {
     pub height: Option<u32>,
 }
 
-/// What happens to the picture's shape: first cut, then scaled.
+/// What happens to the picture: first its fields become one, then it is cut, then scaled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Reshape {
     /// The part that is kept; none for all of it.
     pub crop: Option<Crop>,
     /// The size that it gets; none for its own.
     pub scale: Option<Scale>,
+    /// Whether a picture made of two fields becomes a whole one.
+    pub deinterlace: bool,
 }
 
 /// The farthest side that is taken.
@@ -101,18 +103,26 @@ impl Clip {
     /// The clip with its picture reshaped: all that looks at its shape sees the new one.
     ///
     /// # Errors
-    /// The part does not lie in the picture, or between its samples; or the picture is interlaced.
+    /// The part does not lie in the picture, or between its samples; the picture is interlaced, and is to stay so; or it is not, and is
+    /// to be deinterlaced.
     pub fn reshaped(mut self, reshape: Reshape) -> Result<Self, VideoError> {
         if reshape == Reshape::default() {
             return Ok(self);
         }
         let asked = |what: String| VideoError::Asked { file: self.file.clone(), what };
-        if self.video.fields.is_some() {
-            return Err(asked(
-                "the picture is interlaced, and is neither cut nor scaled as it is; make it progressive first, for example with \
-                 ffmpeg -i IN -vf bwdif=send_frame -c:a copy OUT"
-                    .into(),
-            ));
+        match (self.video.fields, reshape.deinterlace) {
+            (Some(_), false) => {
+                let what = "the picture is interlaced, and is neither cut nor scaled as it is; add --deinterlace";
+                return Err(asked(what.into()));
+            }
+            (None, true) => {
+                let what = "the picture is not interlaced, as its first frame says; leave --deinterlace out";
+                return Err(asked(what.into()));
+            }
+            _ => (self.video.fields, self.deinterlaced) = (None, reshape.deinterlace),
+        }
+        if reshape.crop.is_none() && reshape.scale.is_none() {
+            return Ok(self);
         }
         let shape = self.video.shape;
         let mut cut = Cut { left: 0, top: 0, width: shape.width, height: shape.height, to: None };
@@ -139,9 +149,10 @@ impl Clip {
         Ok(self)
     }
 
-    /// What was done to its shape, in words that differ where that does.
+    /// What was done to its picture, in words that differ where that does.
     pub fn reshape_key(&self) -> String {
-        self.reshape.map_or_else(String::new, |cut| format!("{cut:?}"))
+        let fields = if self.deinterlaced { "deinterlaced " } else { "" };
+        self.reshape.map_or_else(|| fields.to_owned(), |cut| format!("{fields}{cut:?}"))
     }
 }
 

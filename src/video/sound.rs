@@ -1,4 +1,4 @@
-//! The encoder of sound that this program makes itself: AAC, one channel.
+//! The encoder of sound: AAC.
 
 use super::VideoError;
 use super::ff::{AGAIN, check};
@@ -6,8 +6,6 @@ use ffmpeg_next::ffi;
 use std::path::{Path, PathBuf};
 
 const ENCODER: &str = "aac";
-/// Bits a second: ample for one channel.
-const BIT_RATE: i64 = 112_000;
 /// Used where the encoder does not say how many samples it takes at once (AAC-LC, ISO/IEC 14496-3: 1024).
 const FRAME: usize = 1024;
 
@@ -15,9 +13,10 @@ const FRAME: usize = 1024;
 pub(super) struct SoundEncoder {
     file: PathBuf,
     context: *mut ffi::AVCodecContext,
-    waiting: Vec<f32>,
-    /// Samples that the encoder has taken.
-    taken: i64,
+    /// Samples that wait for more, channel by channel.
+    waiting: Vec<Vec<f32>>,
+    /// The time of the next sample, in samples.
+    next: i64,
     portion: usize,
 }
 
@@ -25,8 +24,8 @@ pub(super) struct SoundEncoder {
 unsafe impl Send for SoundEncoder {}
 
 impl SoundEncoder {
-    /// Opens the encoder; `file` is named in errors.
-    pub(super) fn open(file: &Path, hz: u32) -> Result<Self, VideoError> {
+    /// Opens the encoder for so many samples and bits a second, all channels together; `file` is named in errors.
+    pub(super) fn open(file: &Path, hz: u32, channels: u32, bits: u32) -> Result<Self, VideoError> {
         let refused = |said: String| VideoError::Encoder { file: file.to_owned(), encoder: ENCODER.into(), said };
         // SAFETY: the context is fresh and owned here, and `encoder` frees it on every way out.
         unsafe {
@@ -38,13 +37,14 @@ impl SoundEncoder {
             if context.is_null() {
                 return Err(VideoError::OutOfMemory);
             }
-            let mut encoder = Self { file: file.to_owned(), context, waiting: Vec::new(), taken: 0, portion: FRAME };
+            let waiting = vec![Vec::new(); channels as usize];
+            let mut encoder = Self { file: file.to_owned(), context, waiting, next: 0, portion: FRAME };
             let hz = i32::try_from(hz).map_err(|_| refused(format!("{hz} samples a second")))?;
             (*context).sample_fmt = ffi::AVSampleFormat::AV_SAMPLE_FMT_FLTP;
             (*context).sample_rate = hz;
-            (*context).bit_rate = BIT_RATE;
+            (*context).bit_rate = i64::from(bits);
             (*context).time_base = ffi::AVRational { num: 1, den: hz };
-            ffi::av_channel_layout_default(&raw mut (*context).ch_layout, 1);
+            ffi::av_channel_layout_default(&raw mut (*context).ch_layout, channels as i32);
             (*context).flags |= ffi::AV_CODEC_FLAG_GLOBAL_HEADER as i32;
             let code = ffi::avcodec_open2(context, codec, std::ptr::null_mut());
             check(code).map_err(|e| refused(super::messages::last_complaint().unwrap_or(e.to_string())))?;
@@ -60,20 +60,27 @@ impl SoundEncoder {
         self.context
     }
 
-    /// Takes samples, -1 to 1, and hands every finished packet on.
+    /// Sets the time of the first sample, in samples. Call before [`SoundEncoder::send`].
+    pub(super) fn start_at(&mut self, sample: i64) {
+        self.next = sample;
+    }
+
+    /// Takes samples, -1 to 1 and as many of each channel, and hands every finished packet on.
     pub(super) fn send(
         &mut self,
-        samples: &[f32],
+        channels: &[&[f32]],
         mut to: impl FnMut(ffmpeg_next::Packet) -> Result<(), VideoError>,
     ) -> Result<(), VideoError> {
-        self.waiting.extend_from_slice(samples);
-        let whole = self.waiting.len() / self.portion * self.portion;
-        let rest = self.waiting.split_off(whole);
-        let ready = std::mem::replace(&mut self.waiting, rest);
-        for portion in ready.chunks_exact(self.portion) {
-            self.encode(portion)?;
-            self.receive(&mut to)?;
+        for (waiting, samples) in self.waiting.iter_mut().zip(channels) {
+            waiting.extend_from_slice(samples);
         }
+        let mut from = 0;
+        while self.waiting.iter().all(|waiting| waiting.len() - from >= self.portion) {
+            self.encode(from, self.portion)?;
+            self.receive(&mut to)?;
+            from += self.portion;
+        }
+        self.waiting.iter_mut().for_each(|waiting| drop(waiting.drain(..from)));
         Ok(())
     }
 
@@ -82,9 +89,9 @@ impl SoundEncoder {
         &mut self,
         mut to: impl FnMut(ffmpeg_next::Packet) -> Result<(), VideoError>,
     ) -> Result<(), VideoError> {
-        let last = std::mem::take(&mut self.waiting);
-        if !last.is_empty() {
-            self.encode(&last)?;
+        let last = self.waiting.iter().map(Vec::len).min().unwrap_or(0);
+        if last > 0 {
+            self.encode(0, last)?;
             self.receive(&mut to)?;
         }
         // SAFETY: the context is open; a null frame means the end.
@@ -93,24 +100,28 @@ impl SoundEncoder {
         self.receive(&mut to)
     }
 
-    fn encode(&mut self, samples: &[f32]) -> Result<(), VideoError> {
+    /// Hands samples that wait to the encoder.
+    fn encode(&mut self, from: usize, count: usize) -> Result<(), VideoError> {
         let mut frame = ffmpeg_next::frame::Audio::empty();
-        // SAFETY: `frame` is fresh; the library allocates one plane of `nb_samples` floats for this format and layout, which
-        // is filled whole. The encoder takes a reference of its own.
+        // SAFETY: `frame` is fresh; the library allocates a plane of `nb_samples` floats for each channel of this format and
+        // layout, and `extended_data` names them all; each is filled whole. The encoder takes a reference of its own.
         let code = unsafe {
             let inner = frame.as_mut_ptr();
             (*inner).format = ffi::AVSampleFormat::AV_SAMPLE_FMT_FLTP as i32;
-            (*inner).nb_samples = samples.len() as i32;
+            (*inner).nb_samples = count as i32;
             (*inner).sample_rate = (*self.context).sample_rate;
-            (*inner).pts = self.taken;
+            (*inner).pts = self.next;
             check(ffi::av_channel_layout_copy(&raw mut (*inner).ch_layout, &raw const (*self.context).ch_layout))
                 .and_then(|_| check(ffi::av_frame_get_buffer(inner, 0)))
                 .map_err(|_| VideoError::OutOfMemory)?;
-            std::ptr::copy_nonoverlapping(samples.as_ptr(), (*inner).data[0].cast::<f32>(), samples.len());
+            for (channel, waiting) in self.waiting.iter().enumerate() {
+                let plane = (*(*inner).extended_data.add(channel)).cast::<f32>();
+                std::ptr::copy_nonoverlapping(waiting[from..from + count].as_ptr(), plane, count);
+            }
             ffi::avcodec_send_frame(self.context, inner)
         };
         check(code).map_err(|e| self.failed(&e))?;
-        self.taken += samples.len() as i64;
+        self.next += count as i64;
         Ok(())
     }
 

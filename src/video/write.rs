@@ -6,6 +6,7 @@ use super::ff;
 use super::mux::{self, Muxer};
 use super::pieces::Piece;
 use super::read::Reader;
+use super::transcode::Transcoder;
 use super::{Clip, Container, EncodeSettings, Frame, Packet, VideoError};
 use crate::finding::{Finding, Severity};
 use crate::pixel::Range;
@@ -39,10 +40,27 @@ pub struct Target<'a> {
     pub container: Container,
     /// Whether sound, subtitles and chapters of the source come along.
     pub with_sound: bool,
+    /// Whether sound that the container cannot hold is encoded anew, as AAC.
+    pub recodes_sound: bool,
     /// Whether players find the index at the file's start, which takes reading it once more at the end.
     pub fast_start: bool,
     /// What the film's comment says, below what the source's says.
     pub comment: Option<&'a str>,
+    /// Chapters of its own, in film time; none for the source's.
+    pub chapters: Option<&'a [Chapter]>,
+    /// Whether tags that say where it was taken are left out.
+    pub drops_location: bool,
+}
+
+/// A stretch of a film with a name.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub struct Chapter {
+    /// Film time of the source in microseconds: whole, so that manifests of pieces can be compared.
+    pub from_us: i64,
+    /// Film time of the source in microseconds.
+    pub to_us: i64,
+    /// Its name.
+    pub title: String,
 }
 
 /// Writes one film.
@@ -54,6 +72,8 @@ pub struct Writer {
     film_base: ffi::AVRational,
     /// Source stream to track and source time base, of sound and subtitles.
     sound_tracks: HashMap<usize, (usize, ffi::AVRational)>,
+    /// Those that are encoded anew, by source stream.
+    transcoders: HashMap<usize, Transcoder>,
     excerpt: Excerpt,
     /// Added to every time, in ticks of the film track.
     shift: i64,
@@ -156,31 +176,58 @@ impl Writer {
             let earliest = sound.map(|s| (s / time_base.as_f64()).floor() as i64).fold(excerpt.first_pts, i64::min);
             (-earliest).max(0)
         };
-        let mut sound_tracks = HashMap::new();
+        let (mut sound_tracks, mut transcoders) = (HashMap::new(), HashMap::new());
         if target.with_sound {
-            let sound = clip.audio.iter().map(|track| track.stream);
-            let mut carried: Vec<usize> = sound.collect();
+            let base_s = time_base.as_f64();
+            let part_s = excerpt.end_pts.map_or(f64::INFINITY, |end| (end - excerpt.first_pts) as f64 * base_s);
+            let mut carried: Vec<_> = clip.audio.iter().map(|track| (track.stream, &track.codec)).collect();
             for track in &clip.subtitles {
                 if mux::holds(container, codec_of(source, track.stream)) {
-                    carried.push(track.stream);
+                    carried.push((track.stream, &track.codec));
                 } else {
                     let text =
                         format!("{} cannot hold the {} subtitles, which are left out", container.name(), track.codec);
                     findings.push(Finding::new(Severity::Note, "subtitles_not_carried", text));
                 }
             }
-            for index in carried {
+            for (index, codec) in carried {
                 let stream = stream_of(source, index);
                 // SAFETY: the reader keeps the stream alive; a plain field is read.
                 let base = unsafe { (*stream).time_base };
-                sound_tracks.insert(index, (muxer.add_copy(stream)?, base));
+                let track = if mux::holds(container, codec_of(source, index)) {
+                    muxer.add_copy(stream)?
+                } else {
+                    let span = if excerpt.is_part { (0.0, part_s) } else { (f64::NEG_INFINITY, f64::INFINITY) };
+                    // SAFETY: the reader keeps the stream alive.
+                    let transcoder = unsafe { Transcoder::of(&clip.file, stream, span)? };
+                    let track = muxer.add_recoded(transcoder.context(), stream)?;
+                    let text = format!("{} cannot hold {codec} sound, which is encoded as AAC", container.name());
+                    findings.push(Finding::new(Severity::Note, "sound_encoded", text));
+                    transcoders.insert(index, transcoder);
+                    track
+                };
+                sound_tracks.insert(index, (track, base));
             }
-            let base_s = time_base.as_f64();
             let end_s = excerpt.end_pts.map_or(f64::INFINITY, |end| end as f64 * base_s);
             let first_s = if excerpt.is_part { excerpt.first_pts as f64 * base_s } else { f64::NEG_INFINITY };
-            muxer.copy_chapters(source, (first_s, end_s), shift as f64 * base_s)?;
+            if target.chapters.is_none() {
+                muxer.copy_chapters(source, (first_s, end_s), shift as f64 * base_s)?;
+            }
+        }
+        // Film time counts from the clip's first shown frame.
+        let film_s = |pts: i64| (pts - clip.video.first_pts) as f64 * time_base.as_f64();
+        let (first_s, end_s) = (film_s(excerpt.first_pts), excerpt.end_pts.map_or(f64::INFINITY, film_s));
+        let by_s = (clip.video.first_pts + shift) as f64 * time_base.as_f64();
+        for chapter in target.chapters.unwrap_or_default() {
+            let (from_s, to_s) = ((chapter.from_us as f64 / 1e6).max(first_s), (chapter.to_us as f64 / 1e6).min(end_s));
+            if from_s < to_s {
+                muxer.add_chapter(from_s + by_s, to_s + by_s, &chapter.title)?;
+            }
         }
         muxer.copy_tags(source);
+        if target.drops_location {
+            muxer.drop_location();
+        }
         if let Some(comment) = target.comment {
             muxer.comment(source, comment)?;
         }
@@ -192,6 +239,7 @@ impl Writer {
             film_track,
             film_base,
             sound_tracks,
+            transcoders,
             excerpt,
             shift,
             keeps_early_sound: !excerpt.is_part || container.holds_negative_times(),
@@ -239,6 +287,18 @@ impl Writer {
             // SAFETY: pure arithmetic on numbers; the film's time base is valid.
             unsafe { ffi::av_rescale_q(ticks, self.film_base, base) }
         };
+        let shift = rescale(self.shift);
+        if let Some(transcoder) = self.transcoders.get_mut(&packet.stream()) {
+            packet.set_pts(packet.pts().map(|t| t + shift));
+            packet.set_dts(packet.dts().map(|t| t + shift));
+            let (own, muxer) = (transcoder.time_base(), &self.muxer);
+            let (waiting, bytes) = (&mut self.waiting, &mut self.waiting_bytes);
+            transcoder.send(&packet, &mut |made| {
+                wait(waiting, bytes, made, own, muxer, track);
+                Ok(())
+            })?;
+            return self.bound_waiting();
+        }
         if self.excerpt.is_part {
             let Some(pts) = packet.pts().or(packet.dts()) else { return Ok(()) };
             let start = rescale(self.excerpt.first_pts);
@@ -250,21 +310,41 @@ impl Writer {
                 return Ok(());
             }
         }
-        let shift = rescale(self.shift);
         packet.set_pts(packet.pts().map(|t| t + shift));
         packet.set_dts(packet.dts().map(|t| t + shift));
-        packet.rescale_ts(base, self.muxer.time_base(track));
-        packet.set_stream(track);
-        self.waiting_bytes += packet.size();
-        self.waiting.push_back(packet);
+        wait(&mut self.waiting, &mut self.waiting_bytes, packet, base, &self.muxer, track);
+        self.bound_waiting()
+    }
+
+    /// Writes what waits beyond its bound.
+    fn bound_waiting(&mut self) -> Result<(), VideoError> {
         while self.waiting_bytes > WAITING_BYTES {
             self.write_one_sound()?;
         }
         Ok(())
     }
 
+    /// Takes what transcoders still hold, in the order of their times.
+    fn end_transcoders(&mut self) -> Result<(), VideoError> {
+        for (stream, transcoder) in &mut self.transcoders {
+            let Some(&(track, _)) = self.sound_tracks.get(stream) else { continue };
+            let (own, muxer) = (transcoder.time_base(), &self.muxer);
+            let (waiting, bytes) = (&mut self.waiting, &mut self.waiting_bytes);
+            transcoder.end(&mut |made| {
+                wait(waiting, bytes, made, own, muxer, track);
+                Ok(())
+            })?;
+        }
+        self.transcoders.clear();
+        Ok(())
+    }
+
     /// Ends the film early: what sounds after its last frame is left out.
-    pub fn cut(&mut self) {
+    ///
+    /// # Errors
+    /// What is left of sound cannot be encoded.
+    pub fn cut(&mut self) -> Result<(), VideoError> {
+        self.end_transcoders()?;
         let (end, base) = (self.end, self.film_base);
         let muxer = &self.muxer;
         self.waiting.retain(|packet| {
@@ -273,10 +353,12 @@ impl Writer {
             unsafe { ffi::av_compare_ts(pts, muxer.time_base(packet.stream()), end, base) < 0 }
         });
         self.waiting_bytes = self.waiting.iter().map(ffmpeg_next::Packet::size).sum();
+        Ok(())
     }
 
     /// Ends the film. Returns the number of frames written and what was odd.
     pub fn finish(mut self) -> Result<(u64, Vec<Finding>), VideoError> {
+        self.end_transcoders()?;
         if let Some(encoder) = &mut self.encoder {
             encoder.send(None)?;
         }
@@ -333,6 +415,21 @@ impl Writer {
     }
 }
 
+/// Puts a packet with times in `base` to those that wait.
+fn wait(
+    waiting: &mut VecDeque<ffmpeg_next::Packet>,
+    bytes: &mut usize,
+    mut packet: ffmpeg_next::Packet,
+    base: ffi::AVRational,
+    muxer: &Muxer,
+    track: usize,
+) {
+    packet.rescale_ts(base, muxer.time_base(track));
+    packet.set_stream(track);
+    *bytes += packet.size();
+    waiting.push_back(packet);
+}
+
 /// A stream of the source.
 fn stream_of(source: &Reader, index: usize) -> *const ffi::AVStream {
     // SAFETY: indices come from the probed clip of the same file.
@@ -349,14 +446,15 @@ fn check_container(target: &Target<'_>, source: &Reader, clip: &Clip) -> Result<
     let (named, container) = (target.named, target.container);
     for track in clip.audio.iter().filter(|_| target.with_sound) {
         let codec = codec_of(source, track.stream);
-        if !mux::holds(container, codec) {
+        let aac = mux::holds(container, ffi::AVCodecID::AV_CODEC_ID_AAC);
+        if !mux::holds(container, codec) && !(target.recodes_sound && aac) {
             let others = [Container::Mp4, Container::Mov, Container::Mkv].into_iter();
             let cure: Vec<_> = others.filter(|&other| mux::holds(other, codec)).map(Container::ending).collect();
             return Err(VideoError::SoundInContainer {
                 file: named.to_owned(),
                 container: container.name(),
                 codec: track.codec.clone(),
-                cure: cure.join(" or "),
+                cure: cure.join(" or ") + if aac { ", have it encoded with --sound aac" } else { "" },
             });
         }
     }

@@ -4,6 +4,8 @@
 #![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
 #![allow(dead_code, reason = "each test file takes what it needs")]
 
+pub mod faults;
+
 use jumpseat::panel::{Arrangement, Density, recognised};
 use jumpseat::readout::facts;
 use jumpseat::recorder;
@@ -120,8 +122,11 @@ pub fn lossless_job(clip: &Path, output: PathBuf) -> FilmJob {
         ticks: None,
         container: video::Container::of(&output).expect("a container"),
         with_sound: true,
+        recodes_sound: false,
         fast_start: false,
         comment: None,
+        chapters: None,
+        drops_location: false,
         keeps_unfinished: false,
         output,
         overwrite: true,

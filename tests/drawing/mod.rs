@@ -293,17 +293,11 @@ pub fn limits() -> Vec<Limit> {
     ];
     let limit = |(i, (subject, is_minimum, severity)): (usize, (&str, bool, Severity))| Limit {
         name: format!("limit {i}"),
-        channel: format!("limit {i}"),
-        value: 0.0,
-        is_minimum,
-        power: None,
-        seconds: 0.0,
-        clear_by: 0.0,
-        armed_by: None,
         severity,
         subject: subject.into(),
         word: if is_minimum { "LOW" } else { "HIGH" }.into(),
         source: "invented".into(),
+        ..Limit::bare(format!("limit {i}"), 0.0, is_minimum)
     };
     limits.into_iter().enumerate().map(limit).collect()
 }

@@ -1,9 +1,8 @@
 //! What all the channels of the rules say together, record by record.
 
-use crate::judge::said::{Said, said};
+use crate::judge::said::{Said, converted, plus_minus};
 use crate::panel::{PhaseChannels, PhaseRules};
-use crate::session::{ChannelId, Session};
-use crate::units::Unit;
+use crate::session::Session;
 
 /// What is known at one moment, in the units of the rules.
 #[derive(Debug, Clone, Copy, Default)]
@@ -62,30 +61,4 @@ impl Grid {
         let plus_minus_s = used.filter_map(|(id, _)| plus_minus(session, (*id)?)).fold(0.0, f64::max);
         Self { times, moments, plus_minus_s }
     }
-}
-
-/// A channel's steps in the unit of the rules; none of one whose unit is not stated or does not convert.
-fn converted(session: &Session, id: ChannelId, unit: &str) -> Vec<(f64, Said)> {
-    let mut steps = said(session, id);
-    let recorded = session.channel(id).and_then(|channel| channel.unit.as_deref());
-    if unit.is_empty() || recorded == Some(unit) {
-        return steps;
-    }
-    let units = recorded.and_then(|recorded| Some((Unit::parse(recorded).ok()?, Unit::parse(unit).ok()?)));
-    let Some((from, to)) = units.filter(|(from, to)| from.convert(0.0, to).is_ok()) else { return Vec::new() };
-    for (_, said) in &mut steps {
-        if let Said::Value(value) = said {
-            *said = from.convert(*value, to).map_or(Said::Invalid, Said::Value);
-        }
-    }
-    steps
-}
-
-/// The usual time between two records, and how sure the clock is.
-fn plus_minus(session: &Session, id: ChannelId) -> Option<f64> {
-    let (times, fit) = (&session.channel(id)?.times, session.fit(id)?);
-    let mut gaps: Vec<f64> = times.windows(2).map(|pair| pair[1] - pair[0]).collect();
-    let middle = gaps.len() / 2;
-    let usual = if gaps.is_empty() { 0.0 } else { *gaps.select_nth_unstable_by(middle, f64::total_cmp).1 };
-    Some(usual + fit.sigma(fit.inverse(*times.first()?)))
 }

@@ -9,7 +9,7 @@ mod grid;
 mod lasting;
 
 use super::timeline::Timeline;
-use crate::panel::PhaseRules;
+use crate::panel::{EventRules, Phase, PhaseRules};
 use crate::session::Session;
 use grid::{Grid, Moment};
 use lasting::lasting;
@@ -17,174 +17,22 @@ use lasting::lasting;
 /// A rule that has set in at a value lets go of it a quarter beyond (common practice, no source).
 const LETS_GO: f64 = 1.25;
 
-/// What the aircraft does.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
-pub enum Phase {
-    /// A rule lacks a channel, or its data.
-    #[default]
-    NotJudged,
-    /// The rotor stands.
-    Standing,
-    /// From the rotor's first turn until it has joined the engine.
-    RotorStart,
-    /// On the ground, joined, before a flight.
-    RunUp,
-    /// On the ground, and nothing more is known, or a flight is over and the rotor has not been let run down.
-    OnGround,
-    /// The rotor runs down, ahead of the engine.
-    RunDown,
-    /// Flying on the spot.
-    Hover,
-    /// Flying slowly and low.
-    HoverTaxi,
-    /// Flying low along the ground, slower than cruise.
-    AirTaxi,
-    /// From a hover or from the ground to flying speed.
-    TakeOff,
-    /// Gaining height.
-    Climb,
-    /// Flying level with speed.
-    Cruise,
-    /// Losing height.
-    Descent,
-    /// A low descent that ends in a hover or on the ground.
-    Approach,
-    /// Sinking while the engine does not drive the rotor.
-    Autorotation,
-    /// Flying, and no other rule holds.
-    Manoeuvring,
-}
-
-impl Phase {
-    /// Every phase.
-    pub const ALL: [Self; 16] = [
-        Self::NotJudged,
-        Self::Standing,
-        Self::RotorStart,
-        Self::RunUp,
-        Self::OnGround,
-        Self::RunDown,
-        Self::Hover,
-        Self::HoverTaxi,
-        Self::AirTaxi,
-        Self::TakeOff,
-        Self::Climb,
-        Self::Cruise,
-        Self::Descent,
-        Self::Approach,
-        Self::Autorotation,
-        Self::Manoeuvring,
-    ];
-
-    /// Its name on a picture and in the ledger.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::NotJudged => "NOT JUDGED",
-            Self::Standing => "STANDING",
-            Self::RotorStart => "ROTOR START",
-            Self::RunUp => "RUN-UP",
-            Self::OnGround => "ON GROUND",
-            Self::RunDown => "RUN-DOWN",
-            Self::Hover => "HOVER",
-            Self::HoverTaxi => "HOVER TAXI",
-            Self::AirTaxi => "AIR TAXI",
-            Self::TakeOff => "TAKE-OFF",
-            Self::Climb => "CLIMB",
-            Self::Cruise => "CRUISE",
-            Self::Descent => "DESCENT",
-            Self::Approach => "APPROACH",
-            Self::Autorotation => "AUTOROTATION",
-            Self::Manoeuvring => "MANOEUVRING",
-        }
-    }
-
-    /// Whether the aircraft is on the ground; none where that is not known.
-    pub const fn on_ground(self) -> Option<bool> {
-        match self {
-            Self::NotJudged => None,
-            Self::Standing | Self::RotorStart | Self::RunUp | Self::OnGround | Self::RunDown => Some(true),
-            _ => Some(false),
-        }
-    }
-
-    /// The rule, with the owner's numbers, as a report prints it.
-    pub fn rule(self, r: &PhaseRules) -> String {
-        let flying = format!(
-            "two of height above {} ft, speed above {} kt and power above the owner's figure, for {} s",
-            r.lift_off_height, r.lift_off_speed, r.lift_off_for
-        );
-        match self {
-            Self::NotJudged => "a channel that a rule needs is missing or stale".to_owned(),
-            Self::Standing => format!("on the ground, rotor below {} %", r.stopped),
-            Self::RotorStart => {
-                format!(
-                    "rotor above {} %, not yet within {} % of the engine for {} s",
-                    r.stopped, r.joined, r.joined_for
-                )
-            }
-            Self::RunUp => format!("on the ground, rotor within {} % of the engine, before a flight", r.joined),
-            Self::OnGround => format!(
-                "two of height, speed and power not so ({flying}), or rotor or engine below {} %, for {} s",
-                r.stopped, r.landed_for
-            ),
-            Self::RunDown => {
-                format!(
-                    "on the ground, rotor more than {} % ahead of the engine for {} s",
-                    r.freewheeling, r.rejoined_for
-                )
-            }
-            Self::Hover => format!(
-                "flying ({flying}); ground speed below {} kt and vertical speed within {} ft/min for {} s",
-                r.hover_speed, r.hover_climb, r.hover_for
-            ),
-            Self::HoverTaxi => format!(
-                "flying; ground speed {} to {} kt below {} ft for {} s",
-                r.hover_speed, r.hover_taxi_speed, r.hover_taxi_height, r.taxi_for
-            ),
-            Self::AirTaxi => format!(
-                "flying; {} to {} kt below {} ft, vertical speed within {} ft/min, for {} s",
-                r.hover_speed, r.cruise_airspeed, r.air_taxi_height, r.climb, r.taxi_for
-            ),
-            Self::TakeOff => {
-                format!("from a hover or the ground up to {} kt, if within {} s", r.take_off_speed, r.take_off_within)
-            }
-            Self::Climb | Self::Descent => format!(
-                "flying; vertical speed beyond {} ft/min for {} s, until within {} ft/min for {} s",
-                r.climb, r.climb_for, r.climb_left, r.climb_left_for
-            ),
-            Self::Cruise => format!(
-                "flying; airspeed above {} kt and vertical speed within {} ft/min for {} s",
-                r.cruise_airspeed, r.climb, r.cruise_for
-            ),
-            Self::Approach => format!("a descent below {} ft that ends in a hover or on the ground", r.approach_height),
-            Self::Autorotation => format!(
-                "flying; sink above {} ft/min for {} s with the rotor more than {} % ahead, or the engine at idle, until \
-                 within {} % for {} s",
-                r.autorotation_sink, r.autorotation_for, r.freewheeling, r.joined, r.rejoined_for
-            ),
-            Self::Manoeuvring => "flying, and no other rule holds".to_owned(),
-        }
-    }
-}
-
 /// The phases of a flight.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Phases {
     /// Which phase holds when.
     pub line: Timeline<Phase>,
     /// How exact its turns are, in seconds: the longest usual time between two records of the channels that were used, and
     /// the standard deviation of their clocks at the flight's start.
     pub plus_minus_s: f64,
-}
-
-impl Default for Phases {
-    fn default() -> Self {
-        Self { line: Timeline::new(Phase::NotJudged), plus_minus_s: 0.0 }
-    }
+    /// Touches of the ground within a flight that are no landings: from and to in session seconds.
+    pub touches: Vec<(f64, f64)>,
+    /// Fast sinks without speed under power: from and to in session seconds.
+    pub settling: Vec<(f64, f64)>,
 }
 
 /// Judges a whole flight.
-pub(super) fn judge(rules: &PhaseRules, session: &Session) -> Phases {
+pub(super) fn judge(rules: &PhaseRules, events: &EventRules, session: &Session) -> Phases {
     let grid = Grid::new(rules, session);
     let mut phases = by_moment(rules, &grid);
     take_offs(rules, &grid, &mut phases);
@@ -194,7 +42,47 @@ pub(super) fn judge(rules: &PhaseRules, session: &Session) -> Phases {
     for (&time, &phase) in grid.times.iter().zip(&phases) {
         line.turn(time, phase);
     }
-    Phases { line, plus_minus_s: grid.plus_minus_s }
+    let line = overruled(rules, &line);
+    let aloft = |i: usize| phases[i].on_ground() == Some(false);
+    let touches = |i: usize| flies(rules, &grid.moments[i]) == Some(false) && aloft(i);
+    let settles = |i: usize| {
+        let m = &grid.moments[i];
+        let sinks = is(m.vertical_speed, |v| v < -events.settling_sink);
+        let slow = is(m.ground_speed, |v| v < events.settling_speed);
+        // The rotor's share of a descent without drive is another thing.
+        let driven = is(m.split, |split| split <= rules.joined);
+        aloft(i) && phases[i] != Phase::Autorotation && and(and(sinks, slow), driven) == Some(true)
+    };
+    let touches = spells(&grid.times, touches, events.touch_least);
+    let settling = spells(&grid.times, settles, events.settling_for);
+    Phases { line, plus_minus_s: grid.plus_minus_s, touches, settling }
+}
+
+/// The phases with the owner's word, where there is one, in place of the rules'.
+fn overruled(rules: &PhaseRules, line: &Timeline<Phase>) -> Timeline<Phase> {
+    let ends = rules.overruled.iter().flat_map(|span| [span.0, span.1]);
+    let mut times: Vec<f64> = line.turns().iter().map(|turn| turn.0).chain(ends).collect();
+    times.sort_by(f64::total_cmp);
+    let mut all = Timeline::new(Phase::NotJudged);
+    for time in times {
+        let said = rules.overruled.iter().rev().find(|span| span.0 <= time && time < span.1);
+        all.turn(time, said.map_or_else(|| line.at(time), |span| span.2));
+    }
+    all
+}
+
+/// Every spell of at least some seconds throughout which something holds.
+fn spells(times: &[f64], holds: impl Fn(usize) -> bool, seconds: f64) -> Vec<(f64, f64)> {
+    let mut found = Vec::new();
+    let mut since: Option<f64> = None;
+    for (i, &time) in times.iter().enumerate() {
+        if holds(i) {
+            since.get_or_insert(time);
+        } else if let Some(from) = since.take().filter(|from| time - from >= seconds - 1e-9) {
+            found.push((from, time));
+        }
+    }
+    found
 }
 
 /// Both, or either, of what is known and what is not.

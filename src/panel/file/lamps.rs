@@ -1,9 +1,10 @@
 //! The tables of lamps and limits.
 
+use super::shown::condition;
 use super::tachometer::POWERS;
 use super::{ChannelPlaces, channel, name};
 use crate::keyfile::{self, Section};
-use crate::panel::{Arming, Banner, Lamp, Limit, LitWords, Power, Severity};
+use crate::panel::{Along, Arming, Banner, Days, Lamp, Limit, LitWords, Power, Severity};
 use std::collections::HashSet;
 
 pub(super) const ALERTS: [(&str, Severity); 3] =
@@ -135,8 +136,9 @@ pub(super) fn limits(
     names: &mut HashSet<String>,
     channels: &mut ChannelPlaces,
     judged: &[&str],
-) -> Vec<Limit> {
-    sections.into_iter().filter_map(|section| limit(section, names, channels, judged)).collect()
+) -> Vec<(Limit, keyfile::Place)> {
+    let placed = sections.into_iter().map(|section| (section.place(), section));
+    placed.filter_map(|(place, section)| Some((limit(section, names, channels, judged)?, place))).collect()
 }
 
 /// Reads `power`, for which the drive of the limit's channel must be judged.
@@ -158,10 +160,24 @@ fn limit(
 ) -> Option<Limit> {
     let (name, channel) = (name(&mut section, names), channel(&mut section));
     channels.extend(channel.clone());
-    let bound = bound(&mut section, "the value that is passed, with `below` or `above`");
+    let (bound, along) = if section.has("along") {
+        along(&mut section, channels)
+    } else {
+        (bound(&mut section, "the value that is passed, with `below` or `above`"), None)
+    };
     let seconds = at_least_zero(&mut section, "for");
+    let sooner = sooner(&mut section, bound, seconds, along.is_some());
+    let (over_s, median_s) = (some_seconds(&mut section, "over"), some_seconds(&mut section, "median"));
+    if let (Some(_), Some(_), Some(place)) = (over_s, median_s, section.place_of("median")) {
+        let message = "a limit on a rise has no `median`";
+        section.fault(place, "median", "two_bounds", message, "keep `over` or `median`");
+    }
     let clear_by = at_least_zero(&mut section, "clear_by");
-    let armed_by = section.section("armed_by").and_then(arming);
+    let armed_by = section.section("armed_by").and_then(|section| arming(section, channels));
+    let disarmed_by = condition(&mut section, "disarmed_by", channels);
+    let only_while = condition(&mut section, "while", channels);
+    let latched = section.flag("latched").unwrap_or(false);
+    let days = days(&mut section);
     let power = power(&mut section, channel.as_ref(), judged);
     let severity = severity(&mut section, &ALERTS, "warning, caution or advisory");
     let mut plate = |key| section.text(key).map(|text| fits_a_plate(&section, key, &text).then_some(text));
@@ -182,10 +198,18 @@ fn limit(
         channel,
         value,
         is_minimum,
+        along,
+        sooner,
+        over_s,
+        median_s,
         power,
         seconds,
         clear_by,
         armed_by,
+        disarmed_by,
+        only_while,
+        latched,
+        days,
         severity,
         subject,
         word,
@@ -193,11 +217,99 @@ fn limit(
     })
 }
 
-fn arming(mut section: Section<'_>) -> Option<Arming> {
+/// Reads the rows of a limit that follows the channel `along`: the one of `below` and `above` that is there.
+fn along(section: &mut Section<'_>, channels: &mut ChannelPlaces) -> (Option<(f64, bool)>, Option<Along>) {
+    let Some(channel) = section.text("along") else { return (None, None) };
+    channels.push(channel.clone());
+    let (below, above) = (section.has("below"), section.has("above"));
+    if below == above {
+        section.missing("below", "rows of [value of `along`, limit there], with either `below` or `above`");
+        return (None, None);
+    }
+    let key = if below { "below" } else { "above" };
+    let Some((rows, place)) = section.rows(key, 2) else { return (None, None) };
+    let points: Vec<(f64, f64)> = rows.iter().filter_map(|row| Some((*row.first()?, *row.get(1)?))).collect();
+    if points.len() < 2 || !points.windows(2).all(|pair| pair[0].0 < pair[1].0) {
+        let message = format!("the rows of `{key}` must be at least two, with rising values of `along`");
+        section.fault(place, key, "rows_not_rising", message, "for example [[0, 105], [6000, 92]]");
+        return (None, None);
+    }
+    let first = points.first().map(|point| (point.1, below));
+    (first, Some(Along { channel: channel.0, points }))
+}
+
+/// Reads `sooner`: values ever further beyond, for ever shorter times.
+fn sooner(section: &mut Section<'_>, bound: Option<(f64, bool)>, seconds: f64, along: bool) -> Vec<(f64, f64)> {
+    let Some((rows, place)) = section.rows("sooner", 2) else { return Vec::new() };
+    let rows: Vec<(f64, f64)> = rows.iter().filter_map(|row| Some((*row.first()?, *row.get(1)?))).collect();
+    if along {
+        let message = "a limit that follows another channel has no `sooner`";
+        section.fault(place, "sooner", "two_bounds", message, "make limits of their own of its rows");
+        return Vec::new();
+    }
+    let Some((value, is_minimum)) = bound else { return Vec::new() };
+    let mut before = (value, seconds);
+    for row in &rows {
+        let further = if is_minimum { row.0 < before.0 } else { row.0 > before.0 };
+        if !further || row.1 >= before.1 || row.1 < 0.0 {
+            let message = format!(
+                "`sooner` goes from {} for {} s to {} for {} s: each row must lie further beyond, for a shorter time",
+                before.0, before.1, row.0, row.1
+            );
+            section.fault(
+                place,
+                "sooner",
+                "rows_not_rising",
+                message,
+                "for example above = 700, for = 10, sooner = [[750, 2], [800, 0]]",
+            );
+            return Vec::new();
+        }
+        before = *row;
+    }
+    rows
+}
+
+/// Reads the seconds over which a rise or a median is taken.
+fn some_seconds(section: &mut Section<'_>, key: &'static str) -> Option<f64> {
+    let (seconds, place) = section.number(key)?;
+    if seconds > 0.0 {
+        return Some(seconds);
+    }
+    let message = format!("`{key}` is {seconds}: it is taken over some seconds");
+    section.fault(place, key, "out_of_range", message, "for example 30");
+    None
+}
+
+/// Reads the days on which a limit holds.
+fn days(section: &mut Section<'_>) -> Days {
+    let mut day = |key: &'static str| {
+        let (text, place) = section.text(key)?;
+        let day = text.parse::<jiff::civil::Date>().ok();
+        if day.is_none() {
+            let message = format!("`{key}` is \"{text}\"; expected a day as year-month-day");
+            section.fault(place.clone(), key, "bad_date", message, "for example \"2026-05-01\"");
+        }
+        Some((day?, place))
+    };
+    let (from, to) = (day("holds_from"), day("holds_to"));
+    if let (Some((from, _)), Some((to, place))) = (&from, &to)
+        && from > to
+    {
+        let message = format!("it would hold from {from} to {to}: never");
+        section.fault(place.clone(), "holds_to", "empty_range", message, "write the earlier day at `holds_from`");
+    }
+    Days { from: from.map(|day| day.0), to: to.map(|day| day.0) }
+}
+
+fn arming(mut section: Section<'_>, channels: &mut ChannelPlaces) -> Option<Arming> {
+    let channel = section.text("channel");
+    channels.extend(channel.clone());
     let bound = bound(&mut section, "the value that arms it, with `below` or `above`");
     let seconds = at_least_zero(&mut section, "for");
     section.end();
-    bound.map(|(value, is_below)| Arming { value, above: !is_below, seconds })
+    let channel = channel.map(|channel| channel.0);
+    bound.map(|(value, is_below)| Arming { channel, value, above: !is_below, seconds })
 }
 
 /// The table of the banner: that it is there turns it on. What one should only know does not stand in everybody's way

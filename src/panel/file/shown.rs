@@ -3,7 +3,7 @@
 use super::lamps::at_least_zero;
 use super::{ChannelPlaces, channel};
 use crate::keyfile::{Place, Section};
-use crate::panel::{Bound, Condition, Face, Instrument, Shown, UsualRange};
+use crate::panel::{Bound, Condition, EngineState, Face, Instrument, Phase, Shown, UsualRange};
 
 /// The faintest that an instrument may be: below it, text falls short of its contrast over bright film.
 const FAINTEST: f64 = 0.3;
@@ -70,16 +70,56 @@ fn shown(section: &mut Section<'_>, channels: &mut ChannelPlaces) -> Shown {
         show.fault(at.clone(), "to", "empty_range", message, "write the earlier time at `from`, in seconds");
     }
     let fade_s = at_least_zero(&mut show, "fade");
-    let condition = condition(&mut show, channels);
+    let condition = condition(&mut show, "while", channels);
     show.end();
     Shown { from_s: from.map(|f| f.0), to_s: to.map(|t| t.0), condition, fade_s, opacity }
 }
 
-/// Reads `while`: one table, or a list of which every one must hold.
-fn condition(section: &mut Section<'_>, channels: &mut ChannelPlaces) -> Option<Condition> {
-    let tables = section.one_or_more("while");
-    let all: Vec<Bound> = tables.into_iter().filter_map(|table| bound(table, channels)).collect();
-    (!all.is_empty()).then_some(Condition { all })
+/// Reads a condition: one table, or a list of which every one must hold. A table names a channel with its bounds, or
+/// phases, or states of the engine.
+pub(super) fn condition(
+    section: &mut Section<'_>,
+    key: &'static str,
+    channels: &mut ChannelPlaces,
+) -> Option<Condition> {
+    let mut condition = Condition::default();
+    for mut table in section.one_or_more(key) {
+        if table.has("phases") {
+            condition
+                .phases
+                .extend(words(&mut table, "phases", Phase::named, || Phase::ALL.map(Phase::name).join(", ")));
+            table.end();
+        } else if table.has("engine") {
+            let named = |word: &str| EngineState::WORDS.iter().find(|w| w.0 == word).map(|w| w.1);
+            let all = || EngineState::WORDS.map(|word| word.0).join(", ");
+            condition.engine.extend(words(&mut table, "engine", named, all));
+            table.end();
+        } else {
+            condition.all.extend(bound(table, channels));
+        }
+    }
+    let empty = condition.all.is_empty() && condition.phases.is_empty() && condition.engine.is_empty();
+    (!empty).then_some(condition)
+}
+
+/// Reads one word or a list of them.
+fn words<T>(
+    table: &mut Section<'_>,
+    key: &'static str,
+    named: impl Fn(&str) -> Option<T>,
+    all: impl Fn() -> String,
+) -> Vec<T> {
+    let mut read = Vec::new();
+    for (word, place) in table.texts(key).unwrap_or_default() {
+        match named(&word) {
+            Some(found) => read.push(found),
+            None => {
+                let message = format!("`{key}` names \"{word}\"; expected of {}", all().to_lowercase());
+                table.fault(place, key, "unknown_word", message, "take one of them");
+            }
+        }
+    }
+    read
 }
 
 fn bound(mut table: Section<'_>, channels: &mut ChannelPlaces) -> Option<Bound> {
@@ -120,7 +160,7 @@ fn usual<'d>(mut table: Section<'d>, channels: &mut ChannelPlaces) -> Option<Usu
             table.missing(key, "where the usual range starts and ends");
         }
     }
-    let condition = condition(&mut table, channels);
+    let condition = condition(&mut table, "while", channels);
     let hand = table.text("hand");
     let again = table.again();
     table.end();

@@ -1,0 +1,209 @@
+//! `jumpseat debrief`: the document, its tables and the page as files. What the page does is tried in `tests/page`.
+#![allow(clippy::expect_used, clippy::panic, reason = "a test stops at the first thing that is not as it must be")]
+
+use serde_json::Value;
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+fn run(folder: &Path, arguments: &str) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_jumpseat"));
+    command.current_dir(folder).args(arguments.split_whitespace()).output().expect("jumpseat runs")
+}
+
+fn done(folder: &Path, arguments: &str) -> Vec<u8> {
+    let output = run(folder, arguments);
+    assert!(output.status.success(), "{arguments}: {}", String::from_utf8_lossy(&output.stderr));
+    output.stdout
+}
+
+/// A flight of the demo's, without its film.
+fn flown() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("folder");
+    done(folder.path(), "demo . --no-film --seconds 60");
+    folder
+}
+
+fn json(folder: &Path, arguments: &str) -> Value {
+    serde_json::from_slice(&done(folder, arguments)).expect("one document")
+}
+
+/// What stands between a page's script element of this id and its end.
+fn block<'a>(page: &'a str, id: &str) -> &'a str {
+    let (_, after) = page.split_once(&format!("id=\"{id}\">")).expect("the element");
+    after.split_once("</script>").expect("its end").0
+}
+
+fn number(value: &Value) -> f64 {
+    value.as_f64().unwrap_or_else(|| panic!("{value} is no number"))
+}
+
+#[test]
+fn the_document_is_whole() {
+    let folder = flown();
+    let document = json(folder.path(), "debrief flight.toml --json");
+    let keys = [
+        "flight",
+        "phases",
+        "events",
+        "exceedances",
+        "not_judged",
+        "limits",
+        "figures",
+        "data_quality",
+        "clocks",
+        "findings",
+        "provenance",
+    ];
+    for key in keys {
+        assert!(document.get(key).is_some(), "{key}");
+    }
+    let (from, to) = (number(&document["flight"]["from_s"]), number(&document["flight"]["to_s"]));
+    let phases = document["phases"].as_array().expect("phases");
+    assert!(phases.len() > 5, "{phases:?}");
+    assert_eq!((number(&phases[0]["from_s"]), number(&phases[phases.len() - 1]["to_s"])), (from, to));
+    assert!(phases.windows(2).all(|pair| pair[0]["to_s"] == pair[1]["from_s"]), "one phase ends where the next begins");
+    for quality in document["data_quality"].as_array().expect("channels") {
+        let shares = ["measured", "derived", "held", "stale", "invalid", "saturated"].map(|key| number(&quality[key]));
+        assert!((shares.iter().sum::<f64>() - 1.0).abs() < 1e-9, "{quality}");
+    }
+    // The demo's rotor falls below its limit in cruise, and its engine drives it in a practice autorotation no more.
+    let exceedances = document["exceedances"].as_array().expect("exceedances");
+    assert!(exceedances.iter().any(|e| e["limit"] == "rotor low" && e["phase"] == "CRUISE"), "{exceedances:?}");
+    for e in exceedances {
+        let (from, to, peak) = (number(&e["from_s"]), number(&e["to_s"]), number(&e["peak_s"]));
+        assert!(from <= peak && peak <= to, "{e}");
+        assert_eq!(e["source"], "invented for the demo", "{e}");
+    }
+    let kinds: Vec<&str> =
+        document["events"].as_array().expect("events").iter().filter_map(|e| e["kind"].as_str()).collect();
+    assert!(kinds.contains(&"autorotation"), "{kinds:?}");
+    assert!(
+        document["events"].as_array().expect("events").iter().all(|e| e["utc"].is_string()),
+        "the air log knows UTC"
+    );
+    let files = document["provenance"]["files"].as_array().expect("files");
+    let hash = |role: &str| files.iter().find(|f| f["role"] == role).map(|f| f["sha256"].clone()).expect("a file");
+    // The same file by another program.
+    let other = Command::new("sha256sum").arg(folder.path().join("panel.toml")).output().expect("sha256sum");
+    assert_eq!(hash("panel").as_str(), String::from_utf8_lossy(&other.stdout).split_whitespace().next());
+}
+
+#[test]
+fn tables_hold_what_the_document_holds() {
+    let folder = flown();
+    let document = json(folder.path(), "debrief flight.toml --json --csv tables");
+    for (file, list) in [
+        ("events.csv", "events"),
+        ("exceedances.csv", "exceedances"),
+        ("not_judged.csv", "not_judged"),
+        ("phases.csv", "phases"),
+        ("quality.csv", "data_quality"),
+    ] {
+        let mut table = csv::Reader::from_path(folder.path().join("tables").join(file)).expect("a table");
+        let headers = table.headers().expect("headers").clone();
+        let rows: Vec<csv::StringRecord> = table.records().collect::<Result<_, _>>().expect("rows");
+        let list = document[list].as_array().expect("a list");
+        assert_eq!(rows.len(), list.len(), "{file}");
+        for (row, told) in rows.iter().zip(list) {
+            for (key, cell) in headers.iter().zip(row).filter(|(key, _)| key.ends_with("_s") && *key != "film_s") {
+                let same = cell.parse::<f64>().map_or(told[key].is_null(), |v| (v - number(&told[key])).abs() < 6e-4);
+                assert!(same, "{file}: {key} is {cell}, and {} in the document", told[key]);
+            }
+        }
+    }
+    let again = run(folder.path(), "debrief flight.toml --csv tables");
+    assert_eq!(again.status.code(), Some(2), "tables are not replaced unasked");
+    assert!(String::from_utf8_lossy(&again.stderr).contains("--overwrite"));
+    done(folder.path(), "debrief flight.toml --csv tables --overwrite");
+}
+
+#[test]
+fn a_page_stands_alone() {
+    let folder = flown();
+    done(folder.path(), "debrief flight.toml -o page.html");
+    let page = fs::read_to_string(folder.path().join("page.html")).expect("a page");
+    let told: Value = serde_json::from_str(block(&page, "document")).expect("a document");
+    let mut document = json(folder.path(), "debrief flight.toml --json");
+    document["provenance"]["made_utc"] = told["provenance"]["made_utc"].clone();
+    assert_eq!(told, document, "the page carries what --json writes");
+    for outside in ["http://", "https://", "//fonts", "@import", "src=\"", "<link rel=\"stylesheet"] {
+        let markup = page.replace(block(&page, "document"), "").replace("http://www.w3.org/2000/svg", "");
+        assert!(!markup.contains(outside), "the page asks for something: {outside}");
+    }
+    assert!(page.contains("default-src &#39;none&#39;"));
+    let refused = run(folder.path(), "debrief flight.toml -o page.html");
+    assert_eq!(refused.status.code(), Some(2));
+    let missing = run(folder.path(), "debrief flight.toml -o other.html --film none.mp4");
+    assert_eq!(missing.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&missing.stderr).contains("none.mp4: does not exist"));
+    let input = run(folder.path(), "debrief flight.toml -o panel.toml --overwrite");
+    assert_eq!(input.status.code(), Some(2), "an input is never written");
+}
+
+/// Whatever a log or a flight file says is text on the page, never markup and never a script.
+#[test]
+fn nasty_names_stay_text() {
+    let folder = tempfile::tempdir().expect("folder");
+    let names = [
+        "</script><script>alert(1)</script>",
+        "<!--<script>",
+        "\u{202e}gnp.exe",
+        "a\"b'c&amp;d",
+        "{{bytes}}",
+        "\u{2028}line",
+        "<img src=x onerror=alert(1)>",
+    ];
+    let header: Vec<String> = names.iter().map(|n| format!("\"{}\"", n.replace('"', "\"\""))).collect();
+    let mut log = format!("time_s,{}\n", header.join(","));
+    for i in 0..50 {
+        log += &format!("{i}{}\n", ",1.5".repeat(names.len()));
+    }
+    fs::write(folder.path().join("log.csv"), log).expect("a log");
+    let flight = "title = \"</title><script>alert(2)</script> \\\"q\\\" {{script}}\"\naircraft = \"</script>\"\n[[log]]\nname = \"log\"\nfile = \"log.csv\"\n";
+    fs::write(folder.path().join("flight.toml"), flight).expect("a flight");
+    done(folder.path(), "debrief flight.toml -o page.html");
+    let page = fs::read_to_string(folder.path().join("page.html")).expect("a page");
+    assert_eq!(page.matches("</script").count(), 6, "four blocks of data, the plots' script and the page's own");
+    assert_eq!(page.matches("<script").count(), 6);
+    assert_eq!((page.matches("<title").count(), page.matches("</title").count()), (1, 1));
+    assert!(!page.contains("<!--"));
+    let told: Value = serde_json::from_str(block(&page, "document")).expect("a document");
+    assert_eq!(told["flight"]["aircraft"], "</script>");
+    let drawn: Value = serde_json::from_str(block(&page, "drawn")).expect("channels");
+    let labels: Vec<&str> =
+        drawn["channels"].as_array().expect("channels").iter().filter_map(|c| c["label"].as_str()).collect();
+    for name in names {
+        assert!(labels.contains(&name), "{name:?} of {labels:?}");
+    }
+}
+
+#[test]
+fn without_location_no_place_is_told() {
+    let folder = tempfile::tempdir().expect("folder");
+    let mut log = "time_s,Latitude [deg],Longitude [deg],Altitude [ft]\n".to_owned();
+    for i in 0..120 {
+        log += &format!("{i},{:.6},{:.6},{}\n", 47.123456 + f64::from(i) * 1e-4, 8.654321, 1000 + i);
+    }
+    fs::write(folder.path().join("log.csv"), log).expect("a log");
+    fs::write(folder.path().join("flight.toml"), "[[log]]\nname = \"log\"\nfile = \"log.csv\"\n").expect("a flight");
+    done(folder.path(), "debrief flight.toml -o with.html --csv with");
+    done(folder.path(), "debrief flight.toml -o without.html --csv without --no-location");
+    let [with, without] = ["with", "without"].map(|name| {
+        let page = fs::read_to_string(folder.path().join(format!("{name}.html"))).expect("a page");
+        let quality = fs::read_to_string(folder.path().join(name).join("quality.csv")).expect("a table");
+        let drawn: Value = serde_json::from_str(block(&page, "drawn")).expect("channels");
+        (drawn, block(&page, "document").to_owned() + &quality, block(&page, "bytes").len())
+    });
+    assert!(with.0["track"].is_array() && with.1.contains("log.Latitude"));
+    assert!(without.0["track"].is_null() && without.0["without_location"] == true);
+    assert!(
+        without.0["channels"]
+            .as_array()
+            .expect("channels")
+            .iter()
+            .all(|c| !c["name"].as_str().is_some_and(|n| n.contains("itude") && !n.contains("Altitude")))
+    );
+    assert!(!without.1.contains("Latitude") && !without.1.contains("Longitude") && !without.1.contains("47.1"));
+    assert!(without.2 < with.2, "the numbers are not there either");
+}
