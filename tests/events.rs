@@ -105,7 +105,10 @@ fn twenty_four_flights_come_to_what_was_flown() {
         let rest = one(EventKind::RunDown);
         // It stands below 2 %, and the script lets it run down to nothing, ever more slowly.
         near("run-down", rest.to_s, truth["run-down"].1, 4.5 * pace + WITHIN_S);
-        assert!(of(&judged, EventKind::LampTest).is_empty() && of(&judged, EventKind::SplitNotJudged).is_empty());
+        use EventKind::{LampTest, LampsDisagree, SettlingPossible, SplitNotJudged, TouchAndGo};
+        for kind in [LampTest, LampsDisagree, SettlingPossible, SplitNotJudged, TouchAndGo] {
+            assert!(of(&judged, kind).is_empty(), "seed {seed}: {:#?}", of(&judged, kind));
+        }
         let value = |name: &str| judged.figures.flight.iter().find(|f| f.name == name).and_then(|f| f.value);
         assert_eq!([value("starts"), value("take-offs"), value("landings")], [Some(1.0); 3], "seed {seed}");
         near("airborne", value("airborne").expect("known"), down.from_s - up.from_s, 0.01);

@@ -409,6 +409,27 @@ fn what_disturbs_sensors_makes_no_events() {
 }
 
 #[test]
+fn a_touch_of_the_ground_and_a_sink_under_power() {
+    let mut made = Made::new();
+    // From cruise down to the field, on the skids for five seconds, and off again.
+    made.over("Altitude", &[(200.0, 1200.0), (220.0, 400.0), (225.0, 400.0), (235.0, 700.0), (250.0, 1200.0)]);
+    made.over("GS", &[(200.0, 55.0), (218.0, 0.0), (226.0, 0.0), (230.0, 55.0)]);
+    made.over("Flow", &[(218.0, 11.0), (220.0, 7.0), (225.0, 7.0), (226.0, 11.0)]);
+    let (_, judged) = made.judged();
+    let touch = one(&judged, EventKind::TouchAndGo);
+    assert!((touch.from_s - 219.9).abs() < 0.8 && (touch.to_s - 225.3).abs() < 0.8, "{touch:?}");
+    one(&judged, EventKind::Landing);
+
+    let mut made = Made::new();
+    made.over("GS", &[(200.0, 55.0), (205.0, 5.0), (215.0, 5.0), (220.0, 55.0)]);
+    made.over("VS", &[(206.0, 0.0), (207.0, -900.0), (212.0, -900.0), (213.0, 0.0)]);
+    let (_, judged) = made.judged();
+    let settling = one(&judged, EventKind::SettlingPossible);
+    assert_eq!(settling.severity, Some(Severity::Advisory));
+    assert!((settling.from_s - 206.4).abs() < 0.3, "{settling:?}");
+}
+
+#[test]
 fn why_a_rotor_went_low() {
     let low = |flow: Keys<'_>, egt: Keys<'_>, engine: Keys<'_>| {
         let mut made = Made::new();

@@ -28,7 +28,10 @@ pub(super) fn changes(flight: &Flight<'_>) -> Vec<Event> {
     for &(from, to) in &flight.judged.phases.touches {
         let mut event = flight.event(EventKind::TouchAndGo, "Touch-and-go", (from, to));
         event.facts.push(Fact::new("on the ground for", to - from, "s", 1));
-        event.rule = format!("on the ground for {} to {} s within a flight", numbers.touch_least, rules.landed_for);
+        event.rule = format!(
+            "on the ground by height and another witness for {} to {} s within a flight",
+            numbers.touch_least, rules.landed_for
+        );
         events.push(event);
     }
     for &(from, to) in &flight.judged.phases.settling {
@@ -40,7 +43,7 @@ pub(super) fn changes(flight: &Flight<'_>) -> Vec<Event> {
         event.peak_s = fastest.map(|fastest| fastest.0);
         event.facts.extend(fastest.map(|(at, sink)| Fact::new("fastest sink", sink, "ft/min", 0).at(at)));
         event.rule = format!(
-            "flying with the engine driving the rotor, sink above {} ft/min, ground speed below {} kt, for {} s (FAA-H-8083-21, from memory)",
+            "flying with power as in flight, sink above {} ft/min, ground speed below {} kt, for {} s (FAA-H-8083-21, from memory)",
             numbers.settling_sink, numbers.settling_speed, numbers.settling_for
         );
         events.push(event);

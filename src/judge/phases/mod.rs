@@ -44,13 +44,16 @@ pub(super) fn judge(rules: &PhaseRules, events: &EventRules, session: &Session) 
     }
     let line = overruled(rules, &line);
     let aloft = |i: usize| phases[i].on_ground() == Some(false);
-    let touches = |i: usize| flies(rules, &grid.moments[i]) == Some(false) && aloft(i);
+    // Slow and with little power at the end of an approach is not yet on the ground.
+    let low = |i: usize| grid.moments[i].height.is_some_and(|height| height <= rules.lift_off_height);
+    let touches = |i: usize| flies(rules, &grid.moments[i]) == Some(false) && low(i) && aloft(i);
     let settles = |i: usize| {
         let m = &grid.moments[i];
         let sinks = is(m.vertical_speed, |v| v < -events.settling_sink);
         let slow = is(m.ground_speed, |v| v < events.settling_speed);
-        // The rotor's share of a descent without drive is another thing.
-        let driven = is(m.split, |split| split <= rules.joined);
+        // A descent without drive, or with little power, is another thing.
+        let power = m.power.zip(rules.power_in_flight).map(|(power, flight)| power > flight);
+        let driven = power.or(is(m.split, |split| split <= rules.joined));
         aloft(i) && phases[i] != Phase::Autorotation && and(and(sinks, slow), driven) == Some(true)
     };
     let touches = spells(&grid.times, touches, events.touch_least);
