@@ -43,7 +43,8 @@ fn medians(over_s: f64, steps: &[(f64, Said)]) -> Vec<(f64, Said)> {
     let mut sorted: Vec<f64> = Vec::new();
     let median = |&(time, said): &(f64, Said)| {
         let Said::Value(value) = said else {
-            (window.clear(), sorted.clear());
+            window.clear();
+            sorted.clear();
             return (time, said);
         };
         while let Some((_, old)) = window.front().copied().filter(|oldest| oldest.0 <= time - over_s) {

@@ -85,7 +85,7 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
     let groups: Vec<LampGroup> =
         panel.lamp_groups().into_iter().map(|members| lamp::group(&panel.lamps, members, &recorded)).collect();
     let drives: Vec<Option<Timeline<Drive>>> =
-        panel.instruments.iter().map(|instrument| drive_of(instrument, session, &said)).collect();
+        panel.instruments.iter().map(|instrument| drive_of(instrument, session, said)).collect();
     let phases = panel.phases.as_ref().map(|rules| phases::judge(rules, &panel.events, session)).unwrap_or_default();
     let engine = panel.engine.as_ref().map(|rules| engine::judge(rules, session));
     let engine = engine.unwrap_or_else(|| Timeline::new(EngineState::NotJudged));
