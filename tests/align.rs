@@ -293,7 +293,14 @@ fn film_and_logs_stand_for_a_flight_file() {
         assert!(one.stdout == other.stdout && !one.stdout.is_empty(), "{command}");
     };
     both("align", "--json");
-    both("check", "--json");
+    // Its findings name the file that they are about.
+    let codes = |flight_of: &str| {
+        let output = run(flight.path(), &format!("check {flight_of} --json"));
+        let document: Value = serde_json::from_slice(&output.stdout).expect("one JSON document");
+        let findings = document["findings"].as_array().expect("findings").clone();
+        findings.iter().map(|f| (f["code"].clone(), f["message"].clone())).collect::<Vec<_>>()
+    };
+    assert!(codes(loose) == codes("flight.toml") && !codes(loose).is_empty(), "{:?}", codes(loose));
     both("readings", "-o - --channels IAS");
     flight.write(&format!("{files}\n[[clock.mark]]\nfilm = \"0\"\nair = 3.25\n"));
     let with_offset = run(flight.path(), &format!("align {loose} --offset 3.25 --json"));

@@ -77,6 +77,7 @@ fn a_clip_cut_off_anywhere_is_a_film_or_an_error() {
             }
         }
     }
+    println!("{films} films and {errors} errors");
     assert!(films > 15 && errors > 10, "{films} films and {errors} errors: the cuts prove little");
 }
 
@@ -211,4 +212,13 @@ fn a_disk_that_cannot_be_read_is_an_error() {
         assert!(text.contains(clip) && text.contains("Input/output error"), "{clip}: {text}");
         assert_eq!(names(folder), before, "{clip}");
     }
+    // An index at the end that cannot be read is not one that is missing.
+    make_clip(folder, "index_last.mp4", "-i long.mp4 -c copy");
+    let mut command = jumpseat(folder);
+    command.args("render --film index_last.mp4 --log dunlin.csv --offset 0 -o film.mp4".split(' '));
+    command.env("LD_PRELOAD", folder.join("failing_disk.so")).env("FAILING_FILE", "index_last.mp4");
+    let output = command.env("FAILING_FROM", "100000").output().expect("started");
+    let text = said(&output);
+    assert_eq!(output.status.code(), Some(2), "{text}");
+    assert!(text.contains("index_last.mp4: Input/output error") && !text.contains("moov"), "{text}");
 }

@@ -50,6 +50,9 @@ fn bad_input_is_refused_with_its_cure() {
     std::fs::write(folder.join("empty.mp4"), "").expect("file");
     refuses(folder, &film("--film empty.mp4"), &["empty.mp4"]);
     refuses(folder, &film("--film ."), &["not a file"]);
+    // A pipe that nobody writes into would be waited for, for ever.
+    assert!(Command::new("mkfifo").arg(folder.join("pipe.mp4")).status().expect("mkfifo").success());
+    refuses(folder, &film("--film pipe.mp4"), &["pipe.mp4", "not a file", "save the film first"]);
     make_clip(folder, "sound.m4a", "-f lavfi -i sine=d=1 -c:a aac");
     refuses(folder, &film("--film sound.m4a"), &["sound.m4a", "no video", "sound"]);
     let whole = std::fs::read(folder.join("clip.mp4")).expect("clip");
@@ -154,6 +157,16 @@ fn a_full_disk_leaves_nothing_behind() {
             assert!(text.contains(&film) && text.contains("File too large"), "{text}");
             assert_eq!(names(&folder), before, "{blocks} blocks");
         }
+    }
+    // In the first of two passes, of which the user knows no file: at once, and when there is no more room for a frame.
+    for blocks in [1, 100] {
+        let before = names(&folder);
+        let output = render_limited(&folder, blocks, "sized.mp4 --size 500k");
+        let text = said(&output);
+        assert_eq!(output.status.code(), Some(1), "{blocks} blocks: {text}");
+        assert!(text.contains("error: sized.mp4: writing failed: ") && text.contains("first of two passes"), "{text}");
+        assert!(!text.contains(": ,") && !text.contains("jumpseat-steps"), "{text}");
+        assert_eq!(names(&folder), before, "{blocks} blocks");
     }
 }
 

@@ -11,7 +11,7 @@ use std::process::Command;
 
 /// Two seconds of 25 pictures of two fields each, in motion.
 const FIELDS: &str = "-f lavfi -i testsrc2=s=640x480:r=50:d=2 -f lavfi -i sine=d=2 -vf interlace=scan=tff,setfield=tff -c:v libx264 \
-    -pix_fmt yuv420p -flags +ildct+ilme -x264-params tff=1 -c:a aac";
+    -pix_fmt yuv420p -g 6 -flags +ildct+ilme -x264-params tff=1 -c:a aac";
 
 /// Checksums of the frames, after a filter of the tool.
 fn sums(file: &Path, filter: &str) -> Vec<String> {
@@ -62,7 +62,11 @@ fn fields_become_whole_pictures_at_their_times() {
     let (before, after) = (combs(&clip), combs(&film));
     assert!(before.0 > 40 && after.0 == 0 && after.1 > 40, "combs were {before:?}, are {after:?}");
 
-    // A part begins with the very picture that the whole film has there, though it is made of its neighbours too.
+    // A part that begins at a key frame begins with the whole film's picture, though that is made of the one before too.
+    let keys = ffprobe(&clip, "-select_streams V:0 -skip_frame nokey -show_entries frame=best_effort_timestamp_time");
+    let times =
+        keys["frames"].as_array().expect("frames").iter().filter_map(|f| f["best_effort_timestamp_time"].as_str());
+    assert!(times.into_iter().any(|time| time == "0.720000"), "{keys}");
     let part = render("part.mp4", "--deinterlace --from 0.72 --to 1.4");
     assert_eq!(sums(&part, "null"), made[18..35]);
     // Cut and scaled only once they are whole.

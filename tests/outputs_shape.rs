@@ -86,7 +86,7 @@ fn parts_and_sizes_that_cannot_be_are_refused() {
     refused("--film clip.mp4 --crop 301x200+0+0 -o o.mp4", &["301 x 200", "--codec ffv1 or vp9"]);
     refused("--film clip.mp4 --crop wide -o o.mp4", &["9:16"]);
     refused("--film clip.mp4 --scale 641 -o o.mp4", &["1280x720"]);
-    refused("--film fields.mp4 --scale 320x -o o.mp4", &["interlaced", "bwdif"]);
+    refused("--film fields.mp4 --scale 320x -o o.mp4", &["interlaced", "--deinterlace"]);
     refused("--film clip.mp4 --codec ffv1 --bit-rate 1M -o o.mkv", &["ffv1", "h264"]);
     refused("--film clip.mp4 --codec vp9 --size 1M -o o.mp4", &["vp9", "--bit-rate"]);
     refused("--film clip.mp4 --size 20k -o o.mp4", &["no room", "--no-sound"]);

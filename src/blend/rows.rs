@@ -5,27 +5,33 @@ use fearless_simd::{Level, Simd, dispatch};
 
 use crate::pixel::{GROUP, Ink, Sample};
 
+/// Bytes of a cache line.
+#[cfg(target_arch = "x86_64")]
+const LINE: usize = 64;
+
 /// Does work with the widest vectors that the machine has. The work, and what it calls, has to be inlined as a whole.
 #[inline(always)]
 pub(super) fn widely<R>(work: impl FnOnce() -> R) -> R {
     dispatch!(Level::new(), simd => simd.vectorize(work))
 }
 
+/// Asks for the cache lines of samples, so that they come while others are laid: after a decoder, frame and layers lie far away.
+#[inline(always)]
+pub(super) fn fetch<T>(samples: &[T]) {
+    #[cfg(target_arch = "x86_64")]
+    samples.iter().step_by(LINE / size_of::<T>()).for_each(safe_arch::prefetch_t0);
+    // Elsewhere the machine itself has to see what comes next.
+    #[cfg(not(target_arch = "x86_64"))]
+    let _ = samples;
+}
+
 /// Lays one run over samples of a film, none of which comes to lie above the highest code.
 #[inline(always)]
 pub(super) fn over<T: Sample>(film: &mut [T], term: &[T], keep: &[u8], highest: T) {
-    let lay = |d: T, term: T, keep: u8| term.plus(d.part(keep), highest);
-    let (groups, rest) = film.as_chunks_mut::<GROUP>();
-    let ((terms, term), (keeps, keep)) = (term.as_chunks::<GROUP>(), keep.as_chunks::<GROUP>());
-    for ((group, term), keep) in groups.iter_mut().zip(terms).zip(keeps) {
-        // By value: the compiler need not ask whether writing one changes another.
-        let (mut d, term, keep) = (*group, *term, *keep);
-        for i in 0..GROUP {
-            d[i] = lay(d[i], term[i], keep[i]);
-        }
-        *group = d;
+    // Plainly: cut into groups, bytes became code of a sixth of the speed (by itself, 208 samples, vectors of 256 bits).
+    for ((d, &term), &keep) in film.iter_mut().zip(term).zip(keep) {
+        *d = term.plus(d.part(keep), highest);
     }
-    rest.iter_mut().zip(term).zip(keep).for_each(|((d, &term), &keep)| *d = lay(*d, term, keep));
 }
 
 /// Lays a colour through shares over samples of a film.

@@ -1,11 +1,15 @@
 //! Premultiplied samples of planes that share one grid: luma alone, both chroma planes, or all three.
 
+use std::ops::Range;
+
 use super::plane::{Area, Plane};
 use super::rows;
 use crate::pixel::{GROUP, Sample};
 
 /// Clear samples no more than this many are kept within a run: few long runs are laid faster than many short ones.
 const GAP: usize = 16;
+/// Runs that are fetched from memory together, while those before them are laid.
+const BAND: usize = 8;
 
 /// `N` planes, and how much of the film shows through them, where they are not clear.
 #[derive(Debug, Clone)]
@@ -64,23 +68,49 @@ impl<T: Sample, const N: usize> Samples<T, N> {
     /// Lays the samples within an area over planes of one grid.
     pub fn over(&self, mut planes: [Plane<'_, T>; N], area: Area, highest: T) {
         let first = self.runs.partition_point(|run| run.row < area.top);
-        let runs = self.runs[first..].iter().take_while(|run| run.row < area.bottom);
+        let last = self.runs.partition_point(|run| run.row < area.bottom);
+        let runs = &self.runs[first..last];
         rows::widely(
             #[inline(always)]
             || {
-                for run in runs {
-                    let full = (run.end - run.start).next_multiple_of(GROUP);
-                    let (from, to) = (run.column.max(area.left), (run.column + full).min(area.right));
-                    if from >= to {
-                        continue;
+                let mut ahead = runs.chunks(BAND).skip(1);
+                for band in runs.chunks(BAND) {
+                    if let Some(next) = ahead.next() {
+                        self.fetch(&planes, next, area);
                     }
-                    let samples = run.start + (from - run.column)..run.start + (to - run.column);
-                    for (plane, term) in planes.iter_mut().zip(&self.term) {
-                        let film = plane.row(run.row, from..to);
-                        rows::over(film, &term[samples.clone()], &self.keep[samples.clone()], highest);
+                    for run in band {
+                        let Some((from, to, samples)) = run.within(area) else { continue };
+                        for (plane, term) in planes.iter_mut().zip(&self.term) {
+                            let film = plane.row(run.row, from..to);
+                            rows::over(film, &term[samples.clone()], &self.keep[samples.clone()], highest);
+                        }
                     }
                 }
             },
         );
+    }
+
+    /// Has all that some runs need come near.
+    #[inline(always)]
+    fn fetch(&self, planes: &[Plane<'_, T>; N], runs: &[Run], area: Area) {
+        let (Some(first), Some(last)) = (runs.first(), runs.last()) else { return };
+        let all = first.start..last.end;
+        rows::fetch(&self.keep[all.clone()]);
+        self.term.iter().for_each(|term| rows::fetch(&term[all.clone()]));
+        for run in runs {
+            if let Some((from, to, _)) = run.within(area) {
+                planes.iter().for_each(|plane| rows::fetch(&plane.samples[run.row * plane.stride..][from..to]));
+            }
+        }
+    }
+}
+
+impl Run {
+    /// Its columns within an area, in whole groups where these do not reach beyond it, and where their samples lie.
+    #[inline(always)]
+    fn within(&self, area: Area) -> Option<(usize, usize, Range<usize>)> {
+        let full = (self.end - self.start).next_multiple_of(GROUP);
+        let (from, to) = (self.column.max(area.left), (self.column + full).min(area.right));
+        (from < to).then(|| (from, to, self.start + (from - self.column)..self.start + (to - self.column)))
     }
 }

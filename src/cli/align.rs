@@ -72,7 +72,11 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     let worst = if arguments.strict { Severity::Warning } else { Severity::Error };
     let grave = faults.iter().filter(|f| f.severity >= worst).count();
     if grave > 0 {
-        let what = if arguments.strict { "warnings or errors (--strict)" } else { "errors" };
+        let what = match (arguments.strict, grave) {
+            (true, _) => "warnings or errors (--strict)",
+            (false, 1) => "error",
+            (false, _) => "errors",
+        };
         return Err(Failure::input(format!("{}: {grave} {what} about its clocks", arguments.flight.name())));
     }
     if arguments.write {

@@ -49,8 +49,10 @@ pub(super) fn find(
         let Some(last) = (first..until).rev().find(|&i| passed(i)) else { continue };
         let from_s = steps[first].0.max(if passed(first) { f64::NEG_INFINITY } else { on_s });
         // What came before it, or comes after it, is not known.
-        let unknown =
-            |i: Option<usize>| i.and_then(|i| steps.get(i)).is_none_or(|step| !matches!(step.1, Said::Value(_)));
+        let unknown = |i: Option<usize>| match i.and_then(|i| steps.get(i)) {
+            Some(&(time, Said::Value(value))) => in_force.verdict(time, value, 0.0) == Verdict::Unknown,
+            _ => true,
+        };
         let at_edge = unknown(first.checked_sub(1)) || unknown(Some(last + 1)) && last + 1 >= until;
         let lost = matches!(after, Some(AlertState::Lost { .. } | AlertState::Unknown));
         let sign = if in_force.limit.is_minimum { -1.0 } else { 1.0 };

@@ -14,8 +14,8 @@ mod exceedance;
 mod figures;
 mod in_force;
 mod lamp;
+mod limited;
 mod phases;
-mod rate;
 mod said;
 mod timeline;
 
@@ -85,7 +85,7 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
     let groups: Vec<LampGroup> =
         panel.lamp_groups().into_iter().map(|members| lamp::group(&panel.lamps, members, &recorded)).collect();
     let drives: Vec<Option<Timeline<Drive>>> =
-        panel.instruments.iter().map(|instrument| drive_of(instrument, session, &said)).collect();
+        panel.instruments.iter().map(|instrument| drive_of(instrument, session, said)).collect();
     let phases = panel.phases.as_ref().map(|rules| phases::judge(rules, &panel.events, session)).unwrap_or_default();
     let engine = panel.engine.as_ref().map(|rules| engine::judge(rules, session));
     let engine = engine.unwrap_or_else(|| Timeline::new(EngineState::NotJudged));
@@ -96,7 +96,7 @@ pub fn judge(session: &Session, panel: &Panel) -> Judged {
     let frame = Frame { phases: &phases.line, joined_gap: panel.events.joined_gap, span: (first.0, last.0) };
     for (i, limit) in panel.limits.iter().enumerate() {
         let in_force = limits.in_force(limit);
-        let records = rate::limited(limit, steps(&limit.channel));
+        let records = limited::limited(limit, steps(&limit.channel));
         let alert = alert::judge(&in_force, &in_force.cut(records.clone()));
         let plus_minus_s = session.find(&limit.channel).and_then(|id| said::plus_minus(session, id)).unwrap_or(0.0);
         exceedances.extend(exceedance::find(i, &in_force, &records, &alert, plus_minus_s, &frame));

@@ -1,5 +1,7 @@
 //! The owner's rules for the engine: when it starts, runs and is shut down.
 
+use super::phases::Number;
+
 /// What the engine does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub enum EngineState {
@@ -138,7 +140,7 @@ impl EngineRules {
     }
 
     /// Every number that has a default, by its key in the panel file.
-    pub(super) const NUMBERS: [(&'static str, fn(&mut Self) -> &mut f64); 7] = [
+    pub(super) const NUMBERS: [Number<Self>; 7] = [
         ("stopped", |r| &mut r.stopped),
         ("settled_after", |r| &mut r.settled_after),
         ("cut_off_share", |r| &mut r.cut_off_share),

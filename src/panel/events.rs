@@ -1,5 +1,7 @@
 //! The numbers by which events are told apart. Every default is common practice, no source; the owner can change each.
 
+use super::phases::Number;
+
 /// The rules for events.
 #[derive(Debug, Clone, PartialEq)]
 pub struct EventRules {
@@ -54,7 +56,7 @@ impl Default for EventRules {
 
 impl EventRules {
     /// Every number, by its key in the panel file.
-    pub(super) const NUMBERS: [(&'static str, fn(&mut Self) -> &mut f64); 13] = [
+    pub(super) const NUMBERS: [Number<Self>; 13] = [
         ("joined_gap", |r| &mut r.joined_gap),
         ("cause_within", |r| &mut r.cause_within),
         ("lead_up", |r| &mut r.lead_up),

@@ -155,12 +155,12 @@ impl Default for PhaseRules {
     }
 }
 
-/// A number of the rules by its key in the panel file.
-pub(super) type Number = (&'static str, fn(&mut PhaseRules) -> &mut f64);
+/// A number of some rules by its key in the panel file.
+pub(super) type Number<R> = (&'static str, fn(&mut R) -> &mut f64);
 
 impl PhaseRules {
     /// Every number that has a default.
-    pub(super) const NUMBERS: [Number; 27] = [
+    pub(super) const NUMBERS: [Number<Self>; 27] = [
         ("stopped", |r| &mut r.stopped),
         ("joined", |r| &mut r.joined),
         ("joined_for", |r| &mut r.joined_for),

@@ -60,6 +60,8 @@ pub struct Limit {
     pub sooner: Vec<(f64, f64)>,
     /// For a limit on how fast a channel changes: the seconds over which its rise is taken, which is then what is limited.
     pub over_s: Option<f64>,
+    /// For a quantity that sloshes: the seconds over which the median of its records is taken, which is then what is limited.
+    pub median_s: Option<f64>,
     /// For a rotor's limit that counts only with power on, or only with power off: which. See [`crate::panel::ByPower`].
     pub power: Option<Power>,
     /// How long it must be passed to count, in seconds.
@@ -97,6 +99,7 @@ impl Limit {
             along: None,
             sooner: Vec::new(),
             over_s: None,
+            median_s: None,
             power: None,
             seconds: 0.0,
             clear_by: 0.0,

@@ -45,7 +45,14 @@ pub fn render_to_size(
         settings: pass(Pass::First(stats.clone())),
         ..job.clone()
     };
-    render(plan, &first, progress, cancel)?;
+    // The film is what the user named, not what lies between.
+    render(plan, &first, progress, cancel).map_err(|error| match error {
+        RenderError::Video(VideoError::Write { said, .. }) => {
+            let said = format!("{said}, in the first of two passes");
+            VideoError::Write { file: job.output.clone(), said }.into()
+        }
+        other => other,
+    })?;
     render(plan, &FilmJob { settings: pass(Pass::Second(stats)), ..job.clone() }, progress, cancel)
 }
 

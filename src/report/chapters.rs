@@ -32,15 +32,22 @@ pub fn chapters(judged: &Judged, moments: &[Moment], fit: &ClockFit, film_end_s:
             _ => chapters.push(Chapter { from_s, to_s, title: title(phase) }),
         }
     }
-    for moment in moments.iter().filter(|m| m.severity.is_some_and(|severity| severity <= Severity::Caution)) {
+    let mut running: Option<(f64, Severity)> = None;
+    for moment in moments {
+        let Some(severity) = moment.severity.filter(|severity| *severity <= Severity::Caution) else { continue };
+        // What begins while something as grave goes on, as its lamp, belongs to that.
+        if running.is_some_and(|(end_s, graver)| moment.from_s < end_s && graver <= severity) {
+            continue;
+        }
         let end_s = moment.to_s.max(moment.from_s + SHORTEST_EVENT_S).min(film_end_s);
         chapters = with(chapters, Chapter { from_s: moment.from_s, to_s: end_s, title: moment.name.clone() });
+        running = Some((end_s, severity));
     }
     let only_unknown = chapters.iter().all(|chapter| chapter.title == title(Phase::NotJudged));
     if only_unknown { Vec::new() } else { chapters }
 }
 
-/// A chapter laid over others. What begins while another event's chapter runs cuts it short.
+/// A chapter laid over others.
 fn with(chapters: Vec<Chapter>, new: Chapter) -> Vec<Chapter> {
     let mut all = Vec::with_capacity(chapters.len() + 2);
     for old in chapters {

@@ -252,7 +252,8 @@ impl Encoder {
     }
 
     fn failed(&self, error: &ffmpeg_next::Error) -> VideoError {
-        VideoError::Write { file: self.file.clone(), said: format!("the encoder stopped: {error}") }
+        let more = super::messages::last_complaint().map_or_else(String::new, |said| format!(" ({said})"));
+        VideoError::Write { file: self.file.clone(), said: format!("the encoder stopped: {error}{more}") }
     }
 }
 

@@ -63,6 +63,8 @@ pub fn init() {
     static ONCE: std::sync::Once = std::sync::Once::new();
     ONCE.call_once(|| {
         messages::install();
+        // Without this the library's own errors have no words.
+        ffmpeg_next::util::error::register_all();
         // SAFETY: SIG_IGN is a valid disposition, and nothing else in this process handles SIGXFSZ.
         unsafe { libc::signal(libc::SIGXFSZ, libc::SIG_IGN) };
         // SAFETY: both strings end with NUL. One of the encoders writes to the terminal unless told to keep to errors; this

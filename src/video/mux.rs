@@ -45,6 +45,7 @@ unsafe impl Send for Muxer {}
 impl Muxer {
     /// Creates the file at `path` without any track yet.
     pub(super) fn create(path: &Path, named: &Path, container: Container) -> Result<Self, VideoError> {
+        super::init();
         let url = ff::url(path)?;
         let mut context = std::ptr::null_mut();
         // SAFETY: the library fills `context` or leaves it null; both are checked, and `Drop` frees it.

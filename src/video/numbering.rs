@@ -10,10 +10,10 @@ const MOST_MISSING: u64 = 9;
 
 /// Warnings on files that are out of their order, missing or named twice. Names that do not count say nothing.
 pub(super) fn remarks(files: &[PathBuf]) -> Vec<Finding> {
-    files.windows(2).filter_map(|pair| remark(&pair[0], &pair[1])).collect()
+    files.windows(2).filter_map(|pair| remark(&pair[0], &pair[1], files)).collect()
 }
 
-fn remark(first: &Path, second: &Path) -> Option<Finding> {
+fn remark(first: &Path, second: &Path, all: &[PathBuf]) -> Option<Finding> {
     let (a, b) = (name(first), name(second));
     let warn = |code, text| Some(Finding::new(Severity::Warning, code, text));
     if first == second {
@@ -25,6 +25,11 @@ fn remark(first: &Path, second: &Path) -> Option<Finding> {
             "by its name {b} was recorded before {a}, which it follows here; name the files of one recording in their order"
         );
         return warn("films_out_of_order", text);
+    }
+    // A file that is named elsewhere is out of its order there, and not missing here.
+    let between = |file: &PathBuf| numbers(&stem(first), &stem(file)).is_some_and(|(_, n, _)| from < n && n < to);
+    if all.iter().any(between) {
+        return None;
     }
     let missing = to.checked_sub(from + 1).filter(|n| digits <= LONGEST_COUNT && (1..=MOST_MISSING).contains(n))?;
     let (number, lacks) = if missing == 1 {
@@ -93,6 +98,8 @@ mod tests {
         assert!(one.len() == 1 && one[0].0 == "film_missing", "{one:?}");
         assert!(one[0].1.starts_with("number 2 is missing between clip_0001.mp4 and clip_0003.mp4"), "{one:?}");
         assert!(said(&["a1.mp4", "a2.mp4", "a6.mp4"])[0].1.starts_with("numbers 3 to 5 are missing"));
+        let swapped = said(&["a1.mp4", "a3.mp4", "a2.mp4"]);
+        assert!(swapped.len() == 1 && swapped[0].0 == "films_out_of_order", "{swapped:?}");
         for wrong in [["b2.mp4", "b1.mp4"], ["2026-05-17_103000.mp4", "2026-05-17_101500.mp4"], ["c.mp4", "c.mp4"]] {
             assert_eq!(said(&wrong)[0].0, "films_out_of_order", "{wrong:?}");
         }

@@ -13,6 +13,7 @@ use crate::pixel::{Coding, FrameShape, Orientation};
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use std::ffi::CString;
+use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 
 /// A clip as found.
@@ -446,6 +447,10 @@ pub fn stored_frames(file: &Path) -> Result<u64, VideoError> {
 pub(super) fn open_error(file: &Path, code: i32) -> VideoError {
     let said = messages::last_complaint();
     if said.as_deref() == Some("moov atom not found") && begins_like_mp4(file) {
+        // A disk that cannot be read where the index stands looks the same to the library.
+        if let Err(source) = read_end(file) {
+            return VideoError::Open { file: file.to_owned(), source };
+        }
         return VideoError::NoIndex { file: file.to_owned() };
     }
     let said =
@@ -453,9 +458,17 @@ pub(super) fn open_error(file: &Path, code: i32) -> VideoError {
     VideoError::NotAClip { file: file.to_owned(), said }
 }
 
+/// Reads the file's last bytes.
+fn read_end(file: &Path) -> std::io::Result<()> {
+    let mut open = std::fs::File::open(file)?;
+    let bytes = open.metadata()?.len().min(4096);
+    open.seek(SeekFrom::End(-(bytes as i64)))?;
+    open.read_exact(&mut vec![0; bytes as usize])
+}
+
 /// Whether the file starts with a box of MP4 or QuickTime; the demuxer is also chosen by the name's ending alone.
 fn begins_like_mp4(file: &Path) -> bool {
     let mut start = [0; 8];
-    let read = std::fs::File::open(file).and_then(|mut f| std::io::Read::read_exact(&mut f, &mut start));
+    let read = std::fs::File::open(file).and_then(|mut f| f.read_exact(&mut start));
     read.is_ok() && [b"ftyp", b"mdat", b"wide", b"free", b"skip", b"moof"].iter().any(|name| start[4..] == **name)
 }

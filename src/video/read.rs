@@ -312,7 +312,7 @@ impl Reader {
                     }
                     return Ok(Some(packet));
                 }
-                Err(ffmpeg_next::Error::Eof) => return self.ended().map(|()| None),
+                Err(ffmpeg_next::Error::Eof) => return Ok(None),
                 Err(ffmpeg_next::Error::InvalidData) if tries < 1000 => {
                     tries += 1;
                     self.damage.packet(self.here_s());
@@ -320,16 +320,6 @@ impl Reader {
                 Err(e) if e == AGAIN && tries < 1000 => tries += 1,
                 Err(e) => return Err(self.failed(&e.to_string())),
             }
-        }
-    }
-
-    /// Tells the end of the file from an error of the disk, which some demuxers take for it.
-    fn ended(&self) -> Result<(), VideoError> {
-        // SAFETY: the demuxer is open; a plain field of its I/O context is read, where it has one.
-        let code = unsafe { (*self.input.as_ptr()).pb.as_ref().map_or(0, |pb| pb.error) };
-        match check(code) {
-            Ok(_) | Err(ffmpeg_next::Error::Eof) => Ok(()),
-            Err(e) => Err(self.failed(&e.to_string())),
         }
     }
 
@@ -463,7 +453,9 @@ pub(super) fn open_input(file: &Path) -> Result<container::context::Input, Video
     // The library's own word for a missing file is no better than the system's, and a folder opens without complaint.
     // A pipe is not opened at all: that would wait for a writer.
     let looked_at = std::fs::metadata(file).and_then(|metadata| {
-        let not_a_file = || std::io::Error::new(std::io::ErrorKind::InvalidInput, "not a file");
+        let not_a_file = || {
+            std::io::Error::new(std::io::ErrorKind::InvalidInput, "a folder or a pipe, not a file; save the film first")
+        };
         if metadata.is_file() { std::fs::File::open(file).map(drop) } else { Err(not_a_file()) }
     });
     looked_at.map_err(|source| VideoError::Open { file: file.to_owned(), source })?;

@@ -447,7 +447,7 @@ fn check_container(target: &Target<'_>, source: &Reader, clip: &Clip) -> Result<
     for track in clip.audio.iter().filter(|_| target.with_sound) {
         let codec = codec_of(source, track.stream);
         let aac = mux::holds(container, ffi::AVCodecID::AV_CODEC_ID_AAC);
-        if !mux::holds(container, codec) && !(target.recodes_sound && aac) {
+        if !(mux::holds(container, codec) || target.recodes_sound && aac) {
             let others = [Container::Mp4, Container::Mov, Container::Mkv].into_iter();
             let cure: Vec<_> = others.filter(|&other| mux::holds(other, codec)).map(Container::ending).collect();
             return Err(VideoError::SoundInContainer {

@@ -22,13 +22,26 @@ pub(super) fn starts(flight: &Flight<'_>) -> Vec<Event> {
         volts: flight.records(channels.volts.as_deref(), "V"),
         starter: flight.records(channels.starter.as_deref(), ""),
     };
-    let stretches = flight.engine_stretches(EngineState::Start);
-    stretches.into_iter().map(|(from, to)| start(flight, rules, &sensors, from, to)).collect()
+    let (first, last) = flight.span();
+    let mut events = Vec::new();
+    let mut stood_until: Option<f64> = None;
+    for (from, to, state) in flight.judged.engine.stretches(first, last) {
+        match state {
+            EngineState::Start => events.push(start(flight, rules, &sensors, from, to)),
+            EngineState::Stopped => stood_until = Some(to),
+            EngineState::Running => events.extend(stood_until.map(|stood| start(flight, rules, &sensors, stood, from))),
+            EngineState::NotJudged | EngineState::Shutdown => {}
+        }
+        if !matches!(state, EngineState::Stopped | EngineState::NotJudged) {
+            stood_until = None;
+        }
+    }
+    events
 }
 
 fn start(flight: &Flight<'_>, rules: &EngineRules, sensors: &Sensors, from: f64, to: f64) -> Event {
     let mut facts = Vec::new();
-    let completed = flight.judged.engine.at(to) == EngineState::Running;
+    let then = flight.judged.engine.at(to);
     let lit = sensors.exhaust.as_ref().and_then(|exhaust| light_off(rules, exhaust, from, to));
     let idle = sensors.speed.between(from, to).find(|record| record.1 >= rules.idle).map(|record| record.0);
     if let Some(starter) = &sensors.starter {
@@ -53,7 +66,7 @@ fn start(flight: &Flight<'_>, rules: &EngineRules, sensors: &Sensors, from: f64,
     });
     let hung = hung(rules, &sensors.speed, lit.unwrap_or(from), idle.unwrap_or(to));
     let waited = rules.no_light_after.filter(|seconds| lit.unwrap_or(to) - from > *seconds);
-    let no_light = sensors.exhaust.is_some() && (waited.is_some() || lit.is_none() && !completed);
+    let no_light = sensors.exhaust.is_some() && (waited.is_some() || lit.is_none() && then == EngineState::Stopped);
     let (kind, name, severity) = if no_light {
         (EventKind::NoLight, "Start, no light-off", Some(Severity::Caution))
     } else if let Some(since) = hung {
@@ -62,7 +75,14 @@ fn start(flight: &Flight<'_>, rules: &EngineRules, sensors: &Sensors, from: f64,
     } else if hot.is_some() {
         (EventKind::HotStart, "Start, hot", hot)
     } else {
-        (EventKind::Start, if completed { "Start" } else { "Start, not completed" }, None)
+        let name = match then {
+            // It stood, then nothing is known, and then it ran.
+            _ if flight.judged.engine.at(from) != EngineState::Start => "Start, record interrupted",
+            EngineState::Running => "Start",
+            EngineState::NotJudged => "Start, record interrupted",
+            _ => "Start, not completed",
+        };
+        (EventKind::Start, name, None)
     };
     let mut event = flight.event(kind, name, (from, to));
     event.plus_minus_s = sensors.speed.plus_minus_s;

@@ -5,6 +5,10 @@ use crate::judge::alert::AlertState;
 use crate::judge::lamp::{LampState, Recorded};
 use crate::panel::{EngineState, Lamp, Limit, LitWords, Phase, Severity};
 
+/// What lights on the ground within so long of the engine's falling below idle belongs to its being cut off, in seconds (common
+/// practice, no source).
+const CUT_OFF_S: f64 = 5.0;
+
 /// A stretch for which one lamp was lit.
 #[derive(Clone, Copy)]
 struct Lit {
@@ -83,7 +87,10 @@ fn lit_lamp(flight: &Flight<'_>, lit: Lit) -> Option<Event> {
     let counts = judged.phases.line.turns().is_empty()
         || match flight.phase(lit.from) {
             Phase::RunUp => !idle_rule(lit.from),
-            Phase::OnGround => judged.engine.at(lit.from) == EngineState::Running && !idle_rule(lit.from),
+            Phase::OnGround => {
+                let runs = |time: f64| judged.engine.at(time) == EngineState::Running;
+                runs(lit.from) && runs(lit.from + CUT_OFF_S) && !idle_rule(lit.from)
+            },
             phase => phase.on_ground().is_none_or(|ground| !ground),
         }
         // What should have gone out before the flight has not.

@@ -17,7 +17,7 @@ pub(super) fn engagements(flight: &Flight<'_>) -> Vec<Event> {
         event.rule = Phase::RotorStart.rule(rules);
         event
     };
-    of_start.into_iter().filter(|span| !flight.phase(span.1).on_ground().is_none_or(|g| !g)).map(event).collect()
+    of_start.into_iter().filter(|span| flight.phase(span.1).on_ground() == Some(true)).map(event).collect()
 }
 
 /// What tells why a rotor went low.

@@ -167,7 +167,11 @@ fn limit(
     };
     let seconds = at_least_zero(&mut section, "for");
     let sooner = sooner(&mut section, bound, seconds, along.is_some());
-    let over_s = over(&mut section);
+    let (over_s, median_s) = (some_seconds(&mut section, "over"), some_seconds(&mut section, "median"));
+    if let (Some(_), Some(_), Some(place)) = (over_s, median_s, section.place_of("median")) {
+        let message = "a limit on a rise has no `median`";
+        section.fault(place, "median", "two_bounds", message, "keep `over` or `median`");
+    }
     let clear_by = at_least_zero(&mut section, "clear_by");
     let armed_by = section.section("armed_by").and_then(|section| arming(section, channels));
     let disarmed_by = condition(&mut section, "disarmed_by", channels);
@@ -197,6 +201,7 @@ fn limit(
         along,
         sooner,
         over_s,
+        median_s,
         power,
         seconds,
         clear_by,
@@ -265,14 +270,14 @@ fn sooner(section: &mut Section<'_>, bound: Option<(f64, bool)>, seconds: f64, a
     rows
 }
 
-/// Reads `over`: the seconds over which a change is taken.
-fn over(section: &mut Section<'_>) -> Option<f64> {
-    let (over, place) = section.number("over")?;
-    if over > 0.0 {
-        return Some(over);
+/// Reads the seconds over which a rise or a median is taken.
+fn some_seconds(section: &mut Section<'_>, key: &'static str) -> Option<f64> {
+    let (seconds, place) = section.number(key)?;
+    if seconds > 0.0 {
+        return Some(seconds);
     }
-    let message = format!("`over` is {over}: a rise is taken over some seconds");
-    section.fault(place, "over", "out_of_range", message, "for example over = 60");
+    let message = format!("`{key}` is {seconds}: it is taken over some seconds");
+    section.fault(place, key, "out_of_range", message, "for example 30");
     None
 }
 

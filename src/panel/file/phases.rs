@@ -2,6 +2,7 @@
 
 use super::clock::shows;
 use super::plates::width;
+use super::rules::numbers;
 use super::{ChannelPlaces, InstrumentLines, place};
 use crate::keyfile::{self, Section};
 use crate::panel::quantity::quantity;
@@ -36,16 +37,7 @@ pub(super) fn rules(mut section: Section<'_>) -> (PhaseRules, ChannelPlaces) {
     if rules.channels.power.is_some() && rules.power_in_flight.is_none() {
         section.missing("power_in_flight", "the power above which the aircraft flies, in the channel's unit");
     }
-    for (key, number) in PhaseRules::NUMBERS {
-        match section.number(key) {
-            Some((value, place)) if value < 0.0 => {
-                let message = format!("`{key}` is {value}, below zero");
-                section.fault(place, key, "out_of_range", message, "give zero or more");
-            }
-            Some((value, _)) => *number(&mut rules) = value,
-            None => {}
-        }
-    }
+    numbers(&mut section, &mut rules, &PhaseRules::NUMBERS);
     section.end();
     (rules, places)
 }

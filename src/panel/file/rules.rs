@@ -2,6 +2,7 @@
 
 use super::ChannelPlaces;
 use crate::keyfile::{Place, Section};
+use crate::panel::phases::Number;
 use crate::panel::{Condition, EngineChannels, EngineRules, EventRules, Limit, Panel};
 
 /// Reads `[engine]`; hands back the channels with their places, and a key of [`EngineChannels::ALL`] for each.
@@ -37,10 +38,8 @@ pub(super) fn events(mut section: Section<'_>) -> EventRules {
     rules
 }
 
-/// A number of some rules by its key.
-type Number<R> = (&'static str, fn(&mut R) -> &mut f64);
-
-fn numbers<R>(section: &mut Section<'_>, rules: &mut R, all: &[Number<R>]) {
+/// Reads what the owner changes of the rules' numbers.
+pub(super) fn numbers<R>(section: &mut Section<'_>, rules: &mut R, all: &[Number<R>]) {
     for &(key, number) in all {
         match section.number(key) {
             Some((value, place)) if value < 0.0 => {
