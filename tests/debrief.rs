@@ -128,7 +128,8 @@ fn a_page_stands_alone() {
     document["provenance"]["made_utc"] = told["provenance"]["made_utc"].clone();
     assert_eq!(told, document, "the page carries what --json writes");
     // The plots' script names its home in a remark; nothing asks for an address.
-    for outside in ["url(h", "url(\"", "url(/", "@import", " src=", "href=\"h", "href=\"/", "fetch(", "XMLHttpRequest"] {
+    for outside in ["url(h", "url(\"", "url(/", "@import", " src=", "href=\"h", "href=\"/", "fetch(", "XMLHttpRequest"]
+    {
         let markup = page.replace(block(&page, "document"), "");
         assert!(!markup.contains(outside), "the page asks for something: {outside}");
     }
