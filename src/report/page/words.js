@@ -58,6 +58,8 @@ function plate(severity, subject, word, kind = 'large') {
 }
 const RANK = { warning: 0, caution: 1, advisory: 2 };
 
+// Kinds whose own words are too long for a plate.
+const ON_PLATE = { lamp_and_alert_differ: 'Differ', lamp_disagree: 'Disagree', split_not_judged: 'Split' };
 // Everything that happened, in the order of time, with a number each.
 const limitOf = name => told.limits.find(limit => limit.name === name);
 const channelOf = name => channels.find(c => c.name === name) || channels.find(c => c.label === name) || null;
@@ -75,7 +77,7 @@ const moments = (() => {
     // What was measured at the moment to go to stands for the event.
     const peak = e.peak_s === null ? null : e.facts.find(f => f.at_s === e.peak_s);
     list.push({
-      what: 'event', kind: e.kind, severity: e.severity, subject: '', word: sentence(e.kind.replaceAll('_', ' ')), name: upper(e.name), about: '',
+      what: 'event', kind: e.kind, severity: e.severity, subject: '', word: ON_PLATE[e.kind] || sentence(e.kind.replaceAll('_', ' ')), name: upper(e.name), about: '',
       from: e.from_s, to: e.to_s, at: e.peak_s === null ? e.from_s : e.peak_s, value: peak ? `${number(peak.value, peak.decimals)} ${peak.unit}`.trim() : '', limit: '',
       lasted: e.to_s > e.from_s ? lasted(e.to_s - e.from_s) : '', exact: e.plus_minus_s, phase: e.phase, rule: e.rule, source: '',
       channel: null, order: 1e6, facts: e.facts, film: e.film_s, utc: e.utc });
