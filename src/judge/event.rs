@@ -1,6 +1,7 @@
 //! What happened in a flight, as a report lists it.
 
 use crate::panel::{Phase, Severity};
+use serde::Serialize;
 
 /// One of the owner's limits was passed.
 #[derive(Debug, Clone, PartialEq)]
@@ -137,7 +138,7 @@ pub struct Event {
 }
 
 /// One number of an event.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Fact {
     /// What it is.
     pub name: String,

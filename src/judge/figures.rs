@@ -9,6 +9,7 @@ use super::{Judged, Timeline};
 use crate::panel::{EngineState, Panel, Phase};
 use crate::session::Session;
 use crate::signal::Samples;
+use serde::Serialize;
 
 /// The numbers of a flight.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -22,7 +23,7 @@ pub struct Figures {
 }
 
 /// One number.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Figure {
     /// What it is.
     pub name: String,
@@ -54,7 +55,7 @@ pub struct PhaseFigures {
 }
 
 /// Extremes and mean of the records of one channel.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Spread {
     /// The channel.
     pub channel: String,

@@ -1,6 +1,7 @@
 //! The document that `debrief --json` writes and the page carries. Missing is `null`, never 0; times are session seconds.
 
 use crate::finding::Severity;
+use crate::judge::{Fact, Figure, Spread};
 use serde::Serialize;
 use serde_json::Value;
 
@@ -123,24 +124,9 @@ pub struct EventRow {
     /// UTC of the start.
     pub utc: Option<String>,
     /// What was measured of it.
-    pub facts: Vec<FactRow>,
+    pub facts: Vec<Fact>,
     /// The rule that found it.
     pub rule: String,
-}
-
-/// A number that belongs to an event.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct FactRow {
-    /// What it is.
-    pub name: String,
-    /// The number.
-    pub value: f64,
-    /// Its unit; empty where it has none.
-    pub unit: String,
-    /// When it was so.
-    pub at_s: Option<f64>,
-    /// Digits after the point that are worth writing.
-    pub decimals: u8,
 }
 
 /// A limit that was passed.
@@ -238,28 +224,9 @@ pub struct LimitRow {
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct FigureTables {
     /// Of the whole flight.
-    pub flight: Vec<FigureRow>,
+    pub flight: Vec<Figure>,
     /// Of each phase.
     pub by_phase: Vec<PhaseFigureRow>,
-}
-
-/// A figure.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct FigureRow {
-    /// What it is.
-    pub name: String,
-    /// The number; none where there is none.
-    pub value: Option<f64>,
-    /// Its unit.
-    pub unit: String,
-    /// Digits after the point that are worth writing.
-    pub decimals: u8,
-    /// How exact it is.
-    pub plus_minus: Option<f64>,
-    /// Whether the data have gaps, so that it may be more.
-    pub at_least: bool,
-    /// The rule by which it was worked out.
-    pub rule: String,
 }
 
 /// Figures of one phase, all its times taken together.
@@ -274,22 +241,7 @@ pub struct PhaseFigureRow {
     /// Its rule.
     pub rule: String,
     /// What the channels did in it.
-    pub channels: Vec<SpreadRow>,
-}
-
-/// Extremes and mean of a channel.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct SpreadRow {
-    /// The channel.
-    pub channel: String,
-    /// Its unit.
-    pub unit: String,
-    /// The least value.
-    pub least: f64,
-    /// The mean over time.
-    pub mean: f64,
-    /// The greatest value.
-    pub greatest: f64,
+    pub channels: Vec<Spread>,
 }
 
 /// How far a channel may be trusted: shares of session time, 0 to 1, that add up to 1.

@@ -3,12 +3,12 @@
 use super::channels::{fit_row, places};
 use super::rules::limit_rule;
 use super::{
-    AboutFlight, CAUTIONS, Document, EventRow, ExceedanceRow, FactRow, FigureRow, FigureTables, FilmRow, FindingRow,
-    LimitRow, NotJudgedRow, PhaseFigureRow, PhaseSpan, Provenance, SourceFile, SpreadRow, quality,
+    AboutFlight, CAUTIONS, Document, EventRow, ExceedanceRow, FigureTables, FilmRow, FindingRow, LimitRow,
+    NotJudgedRow, PhaseFigureRow, PhaseSpan, Provenance, SourceFile, quality,
 };
 use crate::clock::ClockFit;
 use crate::finding::Finding;
-use crate::judge::{Event, Exceedance, Fact, Figure, Judged, Phase, PhaseFigures, Spread, Unjudged};
+use crate::judge::{Event, Exceedance, Judged, Phase, PhaseFigures, Spread, Unjudged};
 use crate::panel::{Limit, LitWords, Panel, Severity};
 use crate::session::Session;
 use crate::time::SessionTime;
@@ -205,15 +205,10 @@ fn events(flight: &Flight<'_>) -> Vec<EventRow> {
         phase: event.phase.name().to_owned(),
         film_s: film_s(flight, event.from_s),
         utc: utc(flight.session, event.from_s),
-        facts: event.facts.iter().map(fact).collect(),
+        facts: event.facts.clone(),
         rule: event.rule.clone(),
     };
     flight.judged.events.iter().map(row).collect()
-}
-
-fn fact(fact: &Fact) -> FactRow {
-    let Fact { name, value, unit, decimals, at_s } = fact.clone();
-    FactRow { name, value, unit, at_s, decimals }
 }
 
 fn exceedances(flight: &Flight<'_>) -> Vec<ExceedanceRow> {
@@ -258,14 +253,7 @@ fn figures(flight: &Flight<'_>) -> FigureTables {
     let judged = &flight.judged.figures;
     let hidden = if flight.located { Vec::new() } else { places(flight.session, flight.panel) };
     let told = |name: &str| flight.session.find(name).is_none_or(|id| !hidden.contains(&id));
-    let row = |figure: &Figure| {
-        let Figure { name, value, unit, decimals, plus_minus, at_least, rule } = figure.clone();
-        FigureRow { name, value, unit, decimals, plus_minus, at_least, rule }
-    };
-    let spread = |spread: &Spread| {
-        let Spread { channel, unit, least, mean, greatest } = spread.clone();
-        SpreadRow { channel: full_name(flight, &channel), unit, least, mean, greatest }
-    };
+    let spread = |spread: &Spread| Spread { channel: full_name(flight, &spread.channel), ..spread.clone() };
     let phase = |figures: &PhaseFigures| PhaseFigureRow {
         phase: figures.phase.name().to_owned(),
         times: figures.times,
@@ -273,10 +261,7 @@ fn figures(flight: &Flight<'_>) -> FigureTables {
         rule: phase_rule(flight.panel, figures.phase),
         channels: figures.channels.iter().filter(|s| told(&s.channel)).map(spread).collect(),
     };
-    FigureTables {
-        flight: judged.flight.iter().map(row).collect(),
-        by_phase: judged.by_phase.iter().map(phase).collect(),
-    }
+    FigureTables { flight: judged.flight.clone(), by_phase: judged.by_phase.iter().map(phase).collect() }
 }
 
 fn phase_rule(panel: &Panel, phase: Phase) -> String {

@@ -42,7 +42,10 @@ fn table<const N: usize>(
 pub fn tables(document: &Document) -> csv::Result<Vec<Table>> {
     let text = |text: &Option<String>| text.clone().unwrap_or_default();
     let events = document.events.iter().map(|e| {
-        let facts = e.facts.iter().map(|f| format!("{} {} {}", f.name, f.value, f.unit).trim_end().to_owned());
+        let facts = e
+            .facts
+            .iter()
+            .map(|f| format!("{} {:.*} {}", f.name, usize::from(f.decimals), f.value, f.unit).trim_end().to_owned());
         [
             e.kind.clone(),
             e.name.clone(),
