@@ -14,7 +14,10 @@ pub(super) fn limit_rule(limit: &Limit, unit: &str) -> String {
         None => rule += &number(limit.value),
     }
     if let Some(over_s) = limit.over_s {
-        rule += &format!(" of change within {over_s} s");
+        rule = format!("a rise over {over_s} s {rule}");
+    }
+    if let Some(median_s) = limit.median_s {
+        rule = format!("the median of {median_s} s {rule}");
     }
     if limit.seconds > 0.0 {
         rule += &format!(" for {} s", limit.seconds);
@@ -28,7 +31,7 @@ pub(super) fn limit_rule(limit: &Limit, unit: &str) -> String {
         None => {}
     }
     if limit.clear_by > 0.0 {
-        rule += &format!("; over when back inside by {}", number(limit.clear_by));
+        rule += &format!("; clears when back inside by {}", number(limit.clear_by));
     }
     if limit.latched {
         rule += "; stays on to the end";
@@ -40,7 +43,7 @@ pub(super) fn limit_rule(limit: &Limit, unit: &str) -> String {
         rule += &format!("; only while {}", condition(only));
     }
     if let Some(disarmed) = &limit.disarmed_by {
-        rule += &format!("; not after {}", condition(disarmed));
+        rule += &format!("; no longer once {}", condition(disarmed));
     }
     let (from, to) = (limit.days.from, limit.days.to);
     if let Some(from) = from {
