@@ -209,3 +209,58 @@ fn without_location_no_place_is_told() {
     assert!(!without.1.contains("Latitude") && !without.1.contains("Longitude") && !without.1.contains("47.1"));
     assert!(without.2 < with.2, "the numbers are not there either");
 }
+
+#[test]
+fn earlier_flights_are_counted_and_compared() {
+    let folder = flown();
+    let folder = folder.path();
+    let own = json(folder, "debrief flight.toml --json");
+    let earlier = folder.join("earlier");
+    fs::create_dir(&earlier).expect("folder");
+    let figure = |document: &Value, name: &str| {
+        let rows = document["figures"]["flight"].as_array().expect("figures");
+        number(&rows.iter().find(|row| row["name"] == name).expect("the figure")["value"])
+    };
+    // Three flights before this one: two like it but for a hotter engine, one much slower; and four documents that do not count.
+    let cruise = |document: &mut Value, channel: &str, by: f64| {
+        let rows = document["figures"]["by_phase"].as_array_mut().expect("phases");
+        let row = rows.iter_mut().find(|row| row["phase"] == "CRUISE").expect("cruise");
+        let spread = row["channels"].as_array_mut().expect("channels").iter_mut().find(|s| s["channel"] == channel);
+        let mean = &mut spread.expect("the channel")["mean"];
+        *mean = (number(mean) + by).into();
+    };
+    for (day, hotter, slower) in [("10", 12.0, 0.0), ("11", 20.0, 0.0), ("12", 90.0, -30.0)] {
+        let mut document = own.clone();
+        document["flight"]["first_utc"] = format!("2026-04-{day}T08:00:00.000Z").into();
+        cruise(&mut document, "engine.EGT", hotter);
+        cruise(&mut document, "air.IAS", slower);
+        fs::write(earlier.join(format!("{day}.json")), document.to_string()).expect("document");
+    }
+    let mut other = own.clone();
+    other["flight"]["first_utc"] = "2026-04-01T08:00:00.000Z".into();
+    other["flight"]["aircraft"] = "Heron".into();
+    let left_out = [
+        ("again.json", fs::read_to_string(earlier.join("10.json")).expect("document")),
+        ("broken.json", "{".to_owned()),
+        ("other.json", other.to_string()),
+        ("own.json", own.to_string()),
+    ];
+    for (name, text) in &left_out {
+        fs::write(earlier.join(name), text).expect("document");
+    }
+    let history = &json(folder, "debrief flight.toml --json --history earlier")["history"];
+    assert_eq!(history["flights"].as_array().map(Vec::len), Some(3), "{history:#}");
+    assert_eq!(history["left_out"].as_array().map(Vec::len), Some(left_out.len()), "{history:#}");
+    let row = |list: &str, key: &str, name: &str| {
+        history[list].as_array().expect("rows").iter().find(|row| row[key] == name).expect("the row").clone()
+    };
+    for name in ["airborne", "starts", "fuel used"] {
+        let total = row("totals", "name", name);
+        assert!((number(&total["value"]) - 4.0 * figure(&own, name)).abs() < 1e-9, "{total}");
+        assert_eq!(total["flights"], 4);
+    }
+    let heat = row("compared", "channel", "engine.EGT");
+    assert_eq!(heat["flights"], 2, "the slow cruise is not comparable: {heat}");
+    assert!((number(&heat["before"]) - number(&heat["now"]) - 20.0).abs() < 1e-9, "{heat}");
+    assert!(own.get("history").is_none(), "only where it was asked for");
+}

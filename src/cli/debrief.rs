@@ -9,6 +9,7 @@ use crate::judge;
 use crate::keyfile::Fault;
 use crate::output::Pending;
 use crate::report::{self, Caption, CaptionFormat, FileFinding, Film, Flight, SourceFile};
+use serde_json::Value;
 use sha2::{Digest, Sha256};
 use std::fmt::Write as _;
 use std::io::{self, Read, Write as _};
@@ -38,6 +39,9 @@ pub(crate) struct Arguments {
     /// Leave out where it was: positions, the ground track and what tells of them
     #[arg(long)]
     no_location: bool,
+    /// Lay the flight beside earlier ones: a folder with the documents that `debrief --json` wrote of them
+    #[arg(long, value_name = "DIR")]
+    history: Option<PathBuf>,
     /// Replace outputs that exist
     #[arg(long)]
     overwrite: bool,
@@ -77,7 +81,20 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         made: jiff::Timestamp::now(),
         located: !arguments.no_location,
     };
-    let document = report::document(&flight);
+    let mut document = report::document(&flight);
+    if let Some(folder) = &arguments.history {
+        let history = report::history(&document, &loaded.session, &panel, earlier(folder)?);
+        let flights = history.flights.len();
+        report.say(&format!(
+            "{}: {flights} earlier flights; {} documents left out",
+            folder.display(),
+            history.left_out.len()
+        ));
+        for why in &history.left_out {
+            report.say(&format!("left out: {why}"));
+        }
+        document.history = Some(history);
+    }
     let mut inputs = loaded.inputs();
     inputs.extend(arguments.film.clone());
     if let Some(output) = &arguments.output {
@@ -122,6 +139,25 @@ fn write(file: &Path, bytes: &[u8], overwrite: bool, inputs: &[PathBuf], report:
     pending.finish().map_err(Failure::from_output)?;
     report.say(&format!("wrote {}", file.display()));
     Ok(())
+}
+
+/// The documents of a folder, by their names; what is no JSON is told as what it is.
+fn earlier(folder: &Path) -> Result<Vec<(String, Value)>, Failure> {
+    let refused =
+        |e: io::Error| Failure::input(format!("{}: cannot be read: {e}; name a folder of documents", folder.display()));
+    let mut files: Vec<PathBuf> = Vec::new();
+    for entry in std::fs::read_dir(folder).map_err(refused)? {
+        let file = entry.map_err(refused)?.path();
+        if file.extension().is_some_and(|ending| ending == "json") {
+            files.push(file);
+        }
+    }
+    files.sort();
+    let read = |file: PathBuf| {
+        let value = std::fs::read(&file).ok().and_then(|bytes| serde_json::from_slice(&bytes).ok());
+        (file.display().to_string(), value.unwrap_or(Value::Null))
+    };
+    Ok(files.into_iter().map(read).collect())
 }
 
 /// The captions of the first film.

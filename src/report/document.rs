@@ -1,5 +1,6 @@
 //! The document that `debrief --json` writes and the page carries. Missing is `null`, never 0; times are session seconds.
 
+use super::History;
 use crate::finding::Severity;
 use crate::judge::{Fact, Figure, Spread};
 use serde::Serialize;
@@ -8,6 +9,9 @@ use serde_json::Value;
 /// Everything that is told of a flight.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Document {
+    /// What earlier flights say, if they were given.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub history: Option<History>,
     /// Which flight it is.
     pub flight: AboutFlight,
     /// Its phases, one after the other.

@@ -143,6 +143,23 @@ function figureTables() {
     return [plate(l.severity, '', sentence(l.severity), 'small'), el('b', '', l.name), l.channel, l.rule, lasted(seconds.inside), lasted(seconds.beyond), lasted(seconds.unknown), l.source || el('span', 'dim', 'none named')];
   });
   $('limits').append(limits.length ? table([['Severity', 'grade'], ['Limit', 'name'], ['Channel', ''], ['Rule', 'rule'], ['Inside', 'num'], ['Beyond', 'num'], ['Not known', 'num'], ['Source', 'rule']], limits) : none('The panel has no limits: nothing could be judged.'));
+  earlierFlights();
+}
+// This flight beside those before it, where their documents were given.
+function earlierFlights() {
+  const history = told.history;
+  if (!history) return;
+  $('historycard').hidden = false;
+  const count = history.flights.length;
+  const span = count ? ` They are of ${history.flights[0].first_utc.slice(0, 10)} to ${history.flights[count - 1].first_utc.slice(0, 10)}.` : '';
+  $('history-note').textContent = clean(`${count} earlier ${count === 1 ? 'flight' : 'flights'} of this aircraft, from their own documents.${span} Totals count this flight too.`);
+  $('history').append(table([['Total', 'name'], ['Sum', 'num'], ['Flights', 'num']],
+    history.totals.map(t => [el('b', '', upper(t.name)), `${figureText(t)} ${figureUnit(t)}`.trim(), number(t.flights, 0)])));
+  if (history.compared.length) {
+    $('history').append(table([['In cruise', 'name'], ['This flight', 'num'], ['Before', 'num'], ['Of flights', 'num']],
+      history.compared.map(c => [el('b', '', c.channel), `${number(c.now, 1)} ${c.unit}`.trim(), c.before === null ? el('span', 'dim', 'none comparable') : `${number(c.before, 1)} ${c.unit}`.trim(), number(c.flights, 0)])),
+    el('p', 'note', history.rule));
+  }
 }
 // Seconds in each state of a computed alert.
 function sumOf(alert) {
