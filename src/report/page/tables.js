@@ -151,8 +151,9 @@ function earlierFlights() {
   if (!history) return;
   $('historycard').hidden = false;
   const count = history.flights.length;
-  const span = count ? ` They are of ${history.flights[0].first_utc.slice(0, 10)} to ${history.flights[count - 1].first_utc.slice(0, 10)}.` : '';
-  $('history-note').textContent = clean(`${count} earlier ${count === 1 ? 'flight' : 'flights'} of this aircraft, from their own documents.${span} Totals count this flight too.`);
+  const days = [...new Set([0, count - 1].filter(i => i in history.flights).map(i => history.flights[i].first_utc.slice(0, 10)))];
+  const when = days.length ? ` (${days.join(' to ')})` : '';
+  $('history-note').textContent = clean(`${count} earlier ${count === 1 ? 'flight' : 'flights'} of this aircraft${when}, from their own documents. Totals count this flight too.`);
   $('history').append(table([['Total', 'name'], ['Sum', 'num'], ['Flights', 'num']],
     history.totals.map(t => [el('b', '', upper(t.name)), `${figureText(t)} ${figureUnit(t)}`.trim(), number(t.flights, 0)])));
   if (history.compared.length) {
