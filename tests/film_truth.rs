@@ -141,6 +141,7 @@ fn the_ledger_of_a_two_log_film_is_the_truth() {
         }
     }
     assert!(named[1] > 900 && named[2] > 40 && named[3] > 8, "{drives:?}: {named:?} frames");
-    assert!(sentences > 40, "{sentences} sentences on the banner");
+    // Of the droop alone: on the ground the rule for a low rotor is disarmed.
+    assert!((6..40).contains(&sentences), "{sentences} sentences on the banner");
     assert!(compared > 10_000 && without > 100, "{compared} compared, {without} without a number");
 }
