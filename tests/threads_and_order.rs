@@ -79,6 +79,7 @@ fn states() -> Vec<PanelState> {
                 std::array::from_fn(|_| dice.one_of(&alert)),
             ),
             banner: lines[..dice.one_of(&[0, 1, 2])].to_vec(),
+            caption: None,
             notice: dice.one_of(&[Notice::Plate, Notice::Bare]),
             film_s: Some(60.0 * dice.roll()),
             session_s: NOW_S + dice.one_of(&[0.0, 0.3, 7.0, -12.0]),
