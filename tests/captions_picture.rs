@@ -100,6 +100,9 @@ fn nothing_is_ever_covered() {
                         Face::Dial(_) | Face::Altimeter(_) | Face::VerticalSpeed(_) | Face::Pair(_) | Face::Heading(_)
                     )
                 });
+                // Boxes have two clear pixels, and even edges.
+                let place =
+                    PixelBox { x: place.x + 4, y: place.y + 4, width: place.width - 8, height: place.height - 8 };
                 assert!(round || !overlap(ink, place), "{width} x {height}: {ink:?} on {i} at {place:?}");
                 if round && overlap(ink, place) {
                     let (r, mx, my) = (
@@ -141,11 +144,27 @@ fn no_room_is_said() {
             0.16 + 0.29 * row,
         )
     };
-    let full = Panel { captions: true, instruments: (0..18).map(dial).collect(), ..Panel::default() };
-    let said = CaptionPlace::new(&full, FrameShape::plain(1920, 1080), Theme::Graphite).unwrap_err().to_string();
-    for part in ["captions need", "x 130 px", "the widest free place of that height is", "leave out --captions"] {
-        assert!(said.contains(part), "{said}");
+    let panel = |dials: &[usize]| Panel {
+        captions: true,
+        instruments: dials.iter().map(|&i| dial(i)).collect(),
+        ..Panel::default()
+    };
+    let all: Vec<usize> = (0..18).collect();
+    let full = panel(&all);
+    let said = |panel: &Panel| {
+        CaptionPlace::new(panel, FrameShape::plain(1920, 1080), Theme::Graphite).unwrap_err().to_string()
+    };
+    let message = said(&full);
+    for part in ["captions need 628 x 131 px", "; no place of that height is free;", "leave out --captions"] {
+        assert!(message.contains(part), "{message}");
     }
+    // One dial less leaves a hole, in the middle row, the fourth from the left.
+    let message = said(&panel(&all.iter().copied().filter(|&i| i != 9).collect::<Vec<_>>()));
+    let (_, place) = message.split_once("the widest free place of that height is ").unwrap();
+    let numbers: Vec<f64> = place.split(' ').filter_map(|word| word.parse().ok()).collect();
+    let (width, x, y) = (numbers[0], numbers[1], numbers[2]);
+    assert!(width > 200.0 && x > 0.85 * 1080.0 && x + width < 1.22 * 1080.0, "{message}");
+    assert!((y + 131.0 / 2.0 - 0.55 * 1080.0).abs() < 60.0, "{message}");
     assert!(Painter::new(&full, FrameShape::plain(1920, 1080), Theme::Graphite).is_err());
 }
 

@@ -71,7 +71,10 @@ fn span(file: &Path, films: &[Film], report: &Report) -> Result<Option<Span>, Fa
         report.say(&format!("{}: nothing joins its camera to the logs, so it is left out of the page", file.display()));
         return Ok(None);
     }
-    Ok(Some(Span { camera, from_s, duration_s: Some(clip.duration_s) }))
+    // Sound may go on beyond the last picture.
+    let pictures_s = clip.video.frames.map_or(f64::INFINITY, |n| n as f64 / clip.video.frame_rate.as_f64());
+    let duration_s = if pictures_s > 0.0 { pictures_s.min(clip.duration_s) } else { clip.duration_s };
+    Ok(Some(Span { camera, from_s, duration_s: Some(duration_s) }))
 }
 
 /// Without FFmpeg nothing can be read of a film: it is taken for the whole first one.

@@ -12,7 +12,7 @@ use crate::readout::{CaptionOf, CaptionWords, InstrumentState, PanelState};
 use super::face::{Face, Ground};
 use super::lamp::{self, Shape};
 use super::layout::Canvas;
-use super::marks::{self, HALO_REACH};
+use super::marks::{self, HALO_REACH, PLATE_HALO};
 use super::painter::{self, DrawError};
 use super::part::{Part, StateKey};
 use super::path::{Path, Rect};
@@ -74,24 +74,23 @@ impl CaptionPlace {
         let widest = WIDEST[usize::from(width < 1.4 * height)] * width - beside_words;
         let mut room = (ROOM[0] * em).min(widest);
         let least = ROOM[1] * em;
+        let no_room = |widest| DrawError::NoRoomForCaptions {
+            width: (least + beside_words).ceil() as u64,
+            height: high.ceil() as u64,
+            widest,
+        };
         while room > 0.0 {
             let wide = room + beside_words;
             if let Some(rect) = lowest(&taken, (wide, high), (width, height), EDGE * m) {
                 if room < least {
-                    return Err(DrawError::NoRoomForCaptions {
-                        width: (least + beside_words).ceil() as u64,
-                        height: high.ceil() as u64,
-                        found: wide.floor() as u64,
-                        x: rect.left.max(0.0) as u64,
-                        y: rect.top.max(0.0) as u64,
-                    });
+                    let place = (wide.floor() as u64, rect.left.max(0.0) as u64, rect.top.max(0.0) as u64);
+                    return Err(no_room(Some(place)));
                 }
                 return Ok(Self { rect, room, setting: palette.setting(em), canvas });
             }
             room -= STEP * em;
         }
-        let (width, height) = ((least + beside_words).ceil() as u64, high.ceil() as u64);
-        Err(DrawError::NoRoomForCaptions { width, height, found: 0, x: 0, y: 0 })
+        Err(no_room(None))
     }
 
     /// Whether a line has room.
@@ -148,11 +147,12 @@ impl CaptionPlace {
     }
 }
 
-/// What no caption may lie on: the grounds with what reaches beyond them, and what the owner keeps clear.
+/// What no caption may lie on: the grounds with what reaches beyond them and beyond a caption's own plate, and what the owner keeps
+/// clear.
 fn taken(panel: &Panel, grounds: &[Ground], Canvas { width, height, m, .. }: Canvas) -> Vec<Ground> {
     let reached = grounds.iter().map(|ground| match *ground {
-        Ground::Disc(middle, r) => Ground::Disc(middle, HALO_REACH * r),
-        Ground::Plate(rect) => Ground::Plate(rect.grown(lamp::reach(m))),
+        Ground::Disc(middle, r) => Ground::Disc(middle, HALO_REACH * r + PLATE_HALO * m),
+        Ground::Plate(rect) => Ground::Plate(rect.grown(lamp::reach(m) + PLATE_HALO * m)),
     });
     let kept = panel.keep_clear.iter().map(|kept| {
         let (left, top) = (kept.x * width, kept.y * height);

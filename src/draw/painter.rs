@@ -106,20 +106,16 @@ pub enum DrawError {
     },
     /// Nowhere is there room for the words of a caption.
     #[error(
-        "captions need {width} x {height} px that nothing else covers; the widest free place of that height is {found} px wide, at \
-         {x}, {y} from the upper left; move the instruments there apart, make them smaller, or leave out --captions"
+        "captions need {width} x {height} px that nothing else covers; {}; move the instruments apart, make them smaller, or leave out \
+         --captions", widest_text(*widest)
     )]
     NoRoomForCaptions {
         /// Narrowest place that would do, in shown pixels.
         width: u64,
         /// Its height.
         height: u64,
-        /// Width of the widest place of that height; 0 where there is none.
-        found: u64,
-        /// Its left edge.
-        x: u64,
-        /// Its upper edge.
-        y: u64,
+        /// The widest free place of that height, if there is one: its width, its left and its upper edge.
+        widest: Option<(u64, u64, u64)>,
     },
     /// Slots at the sides are for dials.
     #[error(
@@ -135,6 +131,17 @@ pub enum DrawError {
         /// The instrument's name.
         instrument: String,
     },
+}
+
+fn widest_text(widest: Option<(u64, u64, u64)>) -> String {
+    match widest {
+        Some((width, x, y)) => {
+            format!(
+                "the widest free place of that height is {width} px wide, {x} px from the left and {y} px from the top"
+            )
+        }
+        None => "no place of that height is free".into(),
+    }
 }
 
 impl DrawError {

@@ -218,8 +218,8 @@ mod tests {
             (
                 "The student lowers the lever late. The horn sounds at 95 % and he recovers with 300 ft to spare, which was enough.",
                 vec![
-                    vec!["The student lowers the lever late."],
-                    vec!["The horn sounds at 95 % and he recovers", "with 300 ft to spare, which was enough."],
+                    vec!["The student lowers the lever late.", "The horn sounds at 95 % and he recovers"],
+                    vec!["with 300 ft to spare, which was enough."],
                 ],
             ),
         ] {

@@ -10,6 +10,7 @@ import pathlib
 import shutil
 import sys
 
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
 
 from strip import frame_number
@@ -135,9 +136,11 @@ def pins(page):
 def controls(page):
     """The lanes of the controls, and what they say at a moment, from the channel's own value."""
     tiles = page.locator(".controls .rowtile")
+    page.locator(".controls").scroll_into_view_if_needed()
+    page.wait_for_timeout(400)
     hold(tiles.count() == 4, f"{tiles.count()} controls")
     flight = document["flight"]
-    for share in (0.2, 0.5, 0.8):
+    for share in (0.4, 0.6, 0.8):
         go(page, flight["from_s"] + share * (flight["to_s"] - flight["from_s"]))
         values = dict(page.evaluate("[...document.querySelectorAll('[data-channel]')].map(b => [b.closest('tr').title, b.title])"))
         for i in range(tiles.count()):
@@ -148,8 +151,6 @@ def controls(page):
             wanted = f"{abs(value):.0f} % {high if value > 0 else low}" if low != "down" else f"{value:.0f} %"
             number, wanted_number = (0 if t == "middle" else int(t.split(" %")[0]) for t in (text, wanted))
             hold(abs(number - wanted_number) <= 1 and (text == "middle" or text.split("%")[1] == wanted.split("%")[1]), f"{name} is {value}: `{text}`, expected `{wanted}`")
-    page.locator(".controls").scroll_into_view_if_needed()
-    page.wait_for_timeout(400)
     page.locator(".controls").screenshot(path=pictures / "controls.png")
 
 
@@ -209,6 +210,8 @@ with sync_playwright() as playwright:
     plays_across(page, spans)
     pins(page)
     controls(page)
+    for violation in Axe().run(page).response["violations"]:
+        hold(False, f"axe: {violation['id']}: {violation['help']}: {violation['nodes'][0]['html'][:160]}")
     page.locator("#filmcard").screenshot(path=pictures / "films.png")
     page.locator("#profile").screenshot(path=pictures / "pins.png")
     fingers(browser, page_file)

@@ -117,15 +117,16 @@ const screen = {
       if (!this.playing) return;
       if (this.leads()) {
         before = null;
-        if (this.video.paused && !this.video.seeking) { this.video.playbackRate = Math.min(16, this.speed); const started = this.video.play(); if (started) started.catch(() => {}); }
-        if (!this.video.requestVideoFrameCallback && !this.video.seeking) setCursor(this.now.session(this.video.currentTime), 'film');
-        if (this.video.ended) setCursor(Math.min(to, cursor + 0.1), 'film');
+        // A film that has ended would begin anew: time goes on beyond it, in another film or in none.
+        if (this.video.ended) setCursor(Math.max(cursor, this.now.session((this.now.duration_s ?? this.video.duration) + 0.001)));
+        else if (this.video.paused && !this.video.seeking) { this.video.playbackRate = Math.min(16, this.speed); const started = this.video.play(); if (started) started.catch(() => {}); }
+        if (!this.video.requestVideoFrameCallback && !this.video.seeking && this.leads()) setCursor(this.now.session(this.video.currentTime), 'film');
       } else {
         if (this.video && !this.video.paused) this.video.pause();
         if (before !== null) setCursor(Math.min(to, cursor + Math.min(0.25, (now - before) / 1000) * this.speed));
         before = now;
-        if (cursor >= to) { this.play(false); return; }
       }
+      if (cursor >= to) { this.play(false); return; }
       requestAnimationFrame(tick);
     };
     requestAnimationFrame(tick);
