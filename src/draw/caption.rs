@@ -157,7 +157,7 @@ fn taken(panel: &Panel, grounds: &[Ground], Canvas { width, height, m, .. }: Can
     let kept = panel.keep_clear.iter().map(|kept| {
         let (left, top) = (kept.x * width, kept.y * height);
         let kept = Rect { left, top, right: left + kept.width * width, bottom: top + kept.height * height };
-        Ground::Plate(kept.grown(panel.density.gaps().plate * m))
+        Ground::Plate(kept.grown(PLATE_HALO * m))
     });
     reached.chain(kept).collect()
 }
