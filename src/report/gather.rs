@@ -88,6 +88,7 @@ pub fn document(flight: &Flight<'_>) -> Document {
         limits: panel.limits.iter().enumerate().map(|(i, limit)| limit_row(flight, i, limit)).collect(),
         figures: figures(flight),
         history: None,
+        comparison: None,
         data_quality: channels.map(|(id, name, channel)| quality::of(session, id, name, channel)).collect(),
         clocks: flight.clocks.clone(),
         findings: flight.findings.iter().map(finding).collect(),

@@ -6,6 +6,7 @@
 mod captions;
 mod channels;
 mod chapters;
+mod compare;
 mod document;
 mod gather;
 mod history;
@@ -19,6 +20,10 @@ mod words;
 
 pub use captions::{Caption, CaptionFormat, caption_file, captions};
 pub use chapters::{Chapter, chapters};
+pub use compare::{
+    Comparison, FigureDifference, NamedMoment, Occurrence, OccurrenceFigures, OccurrencePair, OtherFlight,
+    SharedChannel, comparison,
+};
 pub use document::*;
 pub use gather::{FileFinding, Film, Flight, document};
 pub use history::{Compared, EarlierFlight, History, Total, history};
