@@ -75,7 +75,7 @@ fn films(loaded: &Loaded) -> Vec<Film> {
     films.map(film).collect()
 }
 
-/// What readers and checks found, files in the order in which they were read.
+/// What checks found, remarks on the session among it, and then readers, files in the order in which they were read.
 fn findings(loaded: &Loaded, faults: &[Fault]) -> Vec<FileFinding> {
     let of_fault = |fault: &Fault| {
         let message =
@@ -89,8 +89,6 @@ fn findings(loaded: &Loaded, faults: &[Fault]) -> Vec<FileFinding> {
         let file = &log.recording.file;
         found.extend(log.recording.findings.iter().map(|f| FileFinding { file: file.clone(), finding: f.clone() }));
     }
-    let remarks = loaded.session.remarks().iter();
-    found.extend(remarks.map(|f| FileFinding { file: loaded.flight.document.file.clone(), finding: f.clone() }));
     found
 }
 

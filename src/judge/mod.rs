@@ -19,6 +19,7 @@ mod limited;
 mod phases;
 mod said;
 mod timeline;
+mod wind;
 
 pub use crate::panel::Phase;
 pub use alert::{AlertState, Passed, passed_since};

@@ -4,7 +4,7 @@
 
 use super::channels::places;
 use super::words::{number, seconds};
-use super::{Document, Flight};
+use super::{Document, Flight, SourceFile};
 use crate::judge::{EventKind, Phase};
 use crate::panel::{Panel, PhaseChannels};
 use crate::session::{ChannelId, Session};
@@ -57,6 +57,8 @@ pub struct OtherFlight {
     pub from_s: f64,
     /// Last session time of its records.
     pub to_s: f64,
+    /// The files that were read for it.
+    pub files: Vec<SourceFile>,
 }
 
 /// A channel that one flight or both logged.
@@ -196,6 +198,7 @@ pub fn comparison(
         first_utc: flight.first_utc.clone(),
         from_s: flight.from_s,
         to_s: flight.to_s,
+        files: other.provenance.files.clone(),
     };
     Comparison {
         said: said(document, other, own_panel),
@@ -207,7 +210,7 @@ pub fn comparison(
         nothing,
         rule: format!(
             "The first of a phase lies over the first, the second over the second; an approach by its end, every other by its start. Shown first: {}, \
-             else the longest that both have. Other choices: the end, or what happened in both within {NEAR_S} s of the phase. OccurrenceFigures are of the \
+             else the longest that both have. Other choices: the end, or what happened in both within {NEAR_S} s of the phase. Figures are of the \
              records from start to end of the phase; differences are this flight less the other.",
             FIRST.map(|phase| phase.name().to_lowercase()).join(", else ")
         ),
@@ -383,7 +386,7 @@ fn occurrences(flight: &Flight<'_>, ids: &[ChannelId]) -> Vec<(Phase, Occurrence
     spans.iter().map(occurrence).collect()
 }
 
-/// Moments by which a phase may be laid over another: what happened in it or near it, and what was measured at a moment of its own. Of several
+/// Moments by which a phase may be laid over another: what happened in it or near it, and what was done at a moment of its own. Of several
 /// of one name the nearest counts.
 fn marks(flight: &Flight<'_>, from_s: f64, to_s: f64) -> Vec<NamedMoment> {
     let away = |at: f64| (from_s - at).max(at - to_s).max(0.0);
@@ -392,12 +395,13 @@ fn marks(flight: &Flight<'_>, from_s: f64, to_s: f64) -> Vec<NamedMoment> {
         if matches!(event.kind, EventKind::SplitNotJudged | EventKind::ColdCheck | EventKind::LampAndAlertDiffer) {
             continue;
         }
-        let own = (event.name.to_lowercase(), event.from_s);
-        let facts = event
-            .facts
-            .iter()
-            .filter_map(|fact| Some((format!("{}: {}", event.name.to_lowercase(), fact.name), fact.at_s?)));
-        for (name, at_s) in std::iter::once(own).chain(facts).filter(|mark| away(mark.1) <= NEAR_S) {
+        let name = event.name.to_lowercase();
+        let own = (name.clone(), event.from_s);
+        // What took so long has a moment at which it was done.
+        let done = event.facts.iter().filter_map(|fact| Some((fact.name.strip_suffix(" after")?, fact.at_s?)));
+        let facts = done.map(|(what, at)| (format!("{name}: {what}"), at));
+        let end = (event.kind == EventKind::Autorotation).then(|| (format!("{name}: end"), event.to_s));
+        for (name, at_s) in std::iter::once(own).chain(facts).chain(end).filter(|mark| away(mark.1) <= NEAR_S) {
             match found.iter_mut().find(|mark| mark.name == name) {
                 Some(mark) if away(mark.at_s) > away(at_s) => mark.at_s = at_s,
                 Some(_) => {}

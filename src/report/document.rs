@@ -1,6 +1,6 @@
 //! The document that `debrief --json` writes and the page carries. Missing is `null`, never 0; times are session seconds.
 
-use super::{Comparison, History};
+use super::{Comparison, EmptyPart, History};
 use crate::finding::Severity;
 use crate::judge::{Fact, Figure, Spread};
 use serde::Serialize;
@@ -29,6 +29,8 @@ pub struct Document {
     pub limits: Vec<LimitRow>,
     /// Sums and extremes.
     pub figures: FigureTables,
+    /// Parts with nothing in them, each with the reason.
+    pub empty: Vec<EmptyPart>,
     /// How far each channel may be trusted.
     pub data_quality: Vec<Quality>,
     /// How the clocks meet, as `align --json` writes it.

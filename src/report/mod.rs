@@ -8,6 +8,7 @@ mod channels;
 mod chapters;
 mod compare;
 mod document;
+mod empty;
 mod gather;
 mod history;
 mod moments;
@@ -25,6 +26,7 @@ pub use compare::{
     SharedChannel, comparison,
 };
 pub use document::*;
+pub use empty::EmptyPart;
 pub use gather::{FileFinding, Film, Flight, document};
 pub use history::{Compared, EarlierFlight, History, Total, history};
 pub use moments::{Moment, moments};

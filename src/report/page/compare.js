@@ -11,7 +11,12 @@ const compare = {
     const beside = JSON.parse(part('other')), of = { groups: beside.groups, packed: beside.axes, axes: beside.axes.map(() => null) };
     const theirs = beside.channels.map((made, i) => new Channel(made, i, of));
     // In the order of the figures.
-    this.both = it.channels.filter(c => c.compared).map(c => ({ row: c, here: channels.find(o => o.name === c.channel), there: theirs.find(o => o.name === c.other) }));
+    this.both = it.channels.filter(c => c.compared).map(row => {
+      const here = channels.find(o => o.name === row.channel), there = theirs.find(o => o.name === row.other);
+      // As fine as it was written down: rounded to the dial, a difference would be one of rounding.
+      const written = c => Math.max(c.decimals, c.derived ? 0 : Math.min(3, c.packed.values.decimals ?? 0));
+      return { row, here, there, decimals: Math.max(written(here), written(there)) };
+    });
     const pick = (name, text) => {
       const select = el('select', '', { id: `compare-${name}` });
       select.addEventListener('change', () => this.chosen(name));
@@ -61,10 +66,10 @@ const compare = {
     if (close.length) box.append(el('h3', '', 'Compared, but not alike'), table([['Channel', 'name'], ['What differs', 'rule']], close.map(c => [el('b', '', c.channel), c.note])));
     if (rest.length) box.append(el('h3', '', 'Not compared'), table([['Channel', 'name'], ['Why', 'rule']], rest.map(c => [el('b', '', c.channel), c.note])));
   },
-  lane({ row, here, there }) {
+  lane({ row, here, there, decimals }) {
     const canvas = el('canvas', '', { 'aria-hidden': 'true' }), values = [el('b', 'mine'), el('b', 'other'), el('span', 'apart')];
     const tile = el('div', 'comparetile', el('span', 'name', here.label, row.unit ? el('span', 'unit', ` ${row.unit}`) : null), el('span', 'comparenow', ...values));
-    return { row, here, there, canvas, values, box: el('div', 'comparelane', { title: row.channel }, tile, el('div', 'compareplot', canvas)) };
+    return { row, here, there, decimals, canvas, values, box: el('div', 'comparelane', { title: row.channel }, tile, el('div', 'compareplot', canvas)) };
   },
   chosen(name) {
     const { here, there, pairs } = this.it, phase = this.phase.value;
@@ -95,8 +100,8 @@ const compare = {
     this.spans = spans;
     const which = o => o.of > 1 ? `${sentence(o.phase)} ${o.number}` : sentence(o.phase), took = spans.map(s => s[1] - s[0]), longer = took[0] - took[1];
     const exact = 2 * Math.hypot(a.plus_minus_s, b.plus_minus_s);
-    this.what.textContent = clean(`${which(a)} of this flight over ${which(b).toLowerCase()} of the other, laid by ${by === 'start' || by === 'end' ? `its ${by}` : by}. It lasted ${number(took[0], 1)} s here and ${number(took[1], 1)} s there, `
-      + `${number(Math.abs(longer), 1)} ± ${number(exact, 1)} s ${longer < 0 ? 'shorter' : 'longer'} here.`);
+    this.what.textContent = clean(`${which(a)} of this flight over ${which(b).toLowerCase()} of the other, laid by ${by === 'start' || by === 'end' ? `its ${by}` : by}. It lasted ${number(took[0], 1)}\u00a0s here and ${number(took[1], 1)}\u00a0s there, `
+      + `${number(Math.abs(longer), 1)}\u00a0±\u00a0${number(exact, 1)}\u00a0s ${longer < 0 ? 'shorter' : 'longer'} here.`);
     this.slider.min = this.from; this.slider.max = this.to;
     this.table();
     this.draw();
@@ -108,12 +113,15 @@ const compare = {
       const value = (f, o) => f ? el('span', 'spread', el('b', '', number(f[key], d)), key === 'mean' ? null : el('span', '', `at ${number(f[`${key}_s`] - o.from_s, 1)} s`)) : el('span', 'dim', 'none');
       return [value(a, this.a), value(b, this.b), a && b ? el('b', '', differ(a[key], b[key], d)) : el('span', 'dim', 'none')];
     };
-    const rows = this.both.map(({ row, here, there }, i) => {
-      const a = this.a.figures[i], b = this.b.figures[i], d = Math.max(here.decimals, there.decimals);
-      return a || b ? [el('span', '', el('b', '', row.channel), row.unit ? el('span', 'dim', ` ${row.unit}`) : null), ...['least', 'mean', 'greatest'].flatMap(key => cells(a, b, key, d))] : null;
+    const rows = derived => this.both.map(({ row, decimals }, i) => {
+      const a = this.a.figures[i], b = this.b.figures[i];
+      return row.derived === derived && (a || b) ? [el('span', '', el('b', '', row.channel), row.unit ? el('span', 'dim', ` ${row.unit}`) : null), ...['least', 'mean', 'greatest'].flatMap(key => cells(a, b, key, decimals))] : null;
     }).filter(Boolean);
-    const head = ['Least', 'Mean', 'Greatest'].flatMap(word => [[`${word} here`, 'num'], [`${word} there`, 'num'], ['Difference', 'num apart']]);
-    this.figures.replaceChildren(table([['Channel', 'name'], ...head], rows, 'comparefigures'), el('p', 'note', 'Times count from the start of the phase. Difference is this flight less the other. No direction has a mean.'));
+    const head = [['Channel', 'name'], ...['Least', 'Mean', 'Greatest'].flatMap(word => [[`${word} here`, 'num'], [`${word} there`, 'num'], ['Difference', 'num apart']])];
+    const written = derived => table(head, rows(derived), 'comparefigures');
+    const computed = this.lanes.filter(lane => lane.row.derived).length;
+    this.figures.replaceChildren(written(false), computed ? folded(`Computed channels, ${computed}`, () => written(true)) : '',
+      el('p', 'note', 'Times count from the start of the phase. Difference is this flight less the other. Directions have no mean.'));
   },
   x(u) { return this.axis + this.width * (u - this.from) / (this.to - this.from); },
   draw() {
@@ -150,13 +158,13 @@ const compare = {
     }
     if (!(low <= high)) [low, high] = [0, 1];
     // A quantity that stood still is a level line, and not its own noise.
-    const d = Math.max(lane.here.decimals, lane.there.decimals), least = 20 * 10 ** -d, spare = Math.max(0.06 * (high - low), (least - (high - low)) / 2);
+    const least = 20 * 10 ** -Math.max(lane.here.decimals, lane.there.decimals), spare = Math.max(0.06 * (high - low), (least - (high - low)) / 2);
     if (lane.here.kind === 'angle') [low, high] = [0, 360]; else [low, high] = [low - spare, high + spare];
     const y = v => foot - (foot - top) * (v - low) / (high - low);
     c.fillStyle = ink.plot; c.fillRect(this.axis, 0, this.width, depth);
     c.strokeStyle = ink.hair; c.lineWidth = 1; c.font = '11px B612'; c.fillStyle = ink.ink2; c.textBaseline = 'middle';
     for (const [u] of this.ticks) { const x = Math.round(this.x(u)) + .5; c.beginPath(); c.moveTo(x, 0); c.lineTo(x, depth); c.stroke(); }
-    const [ticks, places] = lane.here.kind === 'angle' ? [[0, 180, 360], 0] : roundTicks(low, high, 2);
+    const [ticks, places] = lane.here.kind === 'angle' ? [[0, 180, 360], 0] : roundTicks(low, high, 3);
     c.textAlign = 'right';
     for (const v of ticks) {
       if (y(v) < 5 || y(v) > depth - 5) continue;
@@ -195,8 +203,8 @@ const compare = {
     this.when.dataset.here = this.zero[0] + u;
     this.when.dataset.there = this.zero[1] + u;
     this.slider.setAttribute('aria-valuetext', said);
-    for (const { here, there, values } of this.lanes) {
-      const a = here.at(this.zero[0] + u), b = there.at(this.zero[1] + u), d = Math.max(here.decimals, there.decimals);
+    for (const { here, there, values, decimals: d } of this.lanes) {
+      const a = here.at(this.zero[0] + u), b = there.at(this.zero[1] + u);
       [a, b].forEach((r, i) => {
         const text = r.value === null ? (r.state === 'stale' ? 'stale' : 'none') : number(r.value, d);
         if (values[i].textContent !== text) values[i].textContent = text;
