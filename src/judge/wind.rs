@@ -5,7 +5,7 @@ use super::figures::Figure;
 use crate::air::{WindFit, bank_deg, wind_of_speeds, wind_of_ways};
 use crate::meaning::Meaning;
 use crate::session::ChannelId;
-use crate::signal::{Cursor, Samples, State, shorter_way};
+use crate::signal::{Cursor, Origin, Samples, State, shorter_way};
 use crate::time::SessionTime;
 use crate::units::Unit;
 
@@ -22,6 +22,11 @@ const LAYER_FT: f64 = 1000.0;
 /// The time between two samples, in seconds.
 const STEP_S: f64 = 1.0;
 
+/// What says its north by itself.
+const TRUE_HEADING: &str = "true heading";
+const MAGNETIC_HEADING: &str = "magnetic heading";
+const TRUE_TRACK: &str = "track by positions";
+
 /// One moment: what was flown through the air and over the ground, and how high.
 struct Sample {
     heading: Option<f64>,
@@ -35,7 +40,7 @@ struct Sample {
 struct Inputs {
     heading: Option<(Input, &'static str)>,
     airspeed: Option<(Input, &'static str)>,
-    track: Option<Input>,
+    track: Option<(Input, &'static str)>,
     ground_speed: Option<Input>,
     altitude: Option<Input>,
 }
@@ -91,7 +96,7 @@ fn told(inputs: &Inputs, of: &str, samples: &[&Sample]) -> Vec<Figure> {
             let apart = fit.turned_deg.map_or(String::new(), |deg| format!(", the heading by {deg:+.1}\u{b0}"));
             let rule = format!(
                 "{rule}; over {} samples a second apart above {SLOWEST_KT} kt with less than {STEEPEST_DEG}\u{b0} of bank; \u{b1} is two sigma of the fit; found along with it, and taken out: \
-                 the airspeed is off by {:+.1} %{apart}. One wind is taken for all of it",
+                 true airspeed is off the one named by {:+.1} %{apart}. One wind is taken for all of it",
                 samples.len(),
                 100.0 * (fit.scale - 1.0)
             );
@@ -130,17 +135,18 @@ fn fit(inputs: &Inputs, samples: &[&Sample]) -> Result<(WindFit, String), String
         ));
     }
     let (found, how) = match (inputs.heading, inputs.track) {
-        (Some((_, north)), Some(_)) => {
+        (Some((_, north)), Some((_, track))) => {
             let both = |s: &&Sample| Some(((s.heading?, s.airspeed), (s.track?, s.ground_speed)));
             let ways: Vec<_> = samples.iter().filter_map(both).collect();
-            (wind_of_ways(&ways), format!("{speed} and {north} against track and ground speed, least squares"))
+            (wind_of_ways(&ways), format!("{speed} and {north} against {track} and ground speed, least squares"))
         }
         (Some((_, north)), None) => {
             let speeds: Vec<_> =
                 samples.iter().filter_map(|s| Some(((s.heading?, s.airspeed), s.ground_speed))).collect();
             (wind_of_speeds(&speeds), format!("{speed} and {north} against ground speed, least squares"))
         }
-        (None, _) => {
+        (None, track) => {
+            let track = track.map_or("track", |it| it.1);
             let speeds: Vec<_> =
                 samples.iter().filter_map(|s| Some(((s.track?, s.ground_speed), s.airspeed))).collect();
             // Seen from the ground it is the air that moves the other way, and the airspeed that is off.
@@ -153,7 +159,7 @@ fn fit(inputs: &Inputs, samples: &[&Sample]) -> Result<(WindFit, String), String
                 scale: 1.0 / fit.scale,
                 ..fit
             });
-            (turned, format!("track and ground speed against {speed}, least squares"))
+            (turned, format!("{track} and ground speed against {speed}, least squares"))
         }
     };
     let found = found.ok_or("the records leave it open")?;
@@ -183,7 +189,7 @@ impl Inputs {
                 let from = channel.unit.as_deref().and_then(Unit::find);
                 let is_it =
                     Meaning::of(&channel.name, from) == Some(meaning) && matches!(channel.samples, Samples::Numbers(_));
-                let recorded = channel.origin == crate::signal::Origin::Recorded;
+                let recorded = channel.origin == Origin::Recorded;
                 if let Some(from) = from.filter(|from| is_it && from.dimension == to.dimension)
                     && found.as_ref().is_none_or(|before| recorded && !before.0)
                 {
@@ -196,8 +202,8 @@ impl Inputs {
             all.into_iter().find_map(|(meaning, name)| Some((input(meaning, unit)?, name)))
         };
         let headings = [
-            (Meaning::TrueHeading, "true heading"),
-            (Meaning::MagneticHeading, "magnetic heading"),
+            (Meaning::TrueHeading, TRUE_HEADING),
+            (Meaning::MagneticHeading, MAGNETIC_HEADING),
             (Meaning::Heading, "heading, as it was logged,"),
         ];
         let speeds = [
@@ -214,17 +220,20 @@ impl Inputs {
         Self {
             heading: named(headings, "deg"),
             airspeed: named(speeds, "kt"),
-            track: input(Meaning::Track, "deg"),
+            track: input(Meaning::Track, "deg").map(|track| {
+                let made = flight.session.channel(track.id).is_some_and(|c| c.origin == Origin::Derived);
+                (track, if made { TRUE_TRACK } else { "track, as it was logged," })
+            }),
             ground_speed: input(Meaning::GroundSpeed, "kt"),
             altitude: altitude(),
         }
     }
 
-    /// The unit of a direction: with a track that of the track, which a receiver gives from true north, else the heading's.
+    /// The unit of a direction: by the track where there is one, else by the heading. Not every log says which north it means.
     fn north(&self) -> &'static str {
-        match (&self.track, self.heading) {
-            (Some(_), _) | (None, Some((_, "true heading"))) => "\u{b0}T",
-            (None, Some((_, "magnetic heading"))) => "\u{b0}M",
+        match (self.track, self.heading) {
+            (Some((_, TRUE_TRACK)), _) | (None, Some((_, TRUE_HEADING))) => "\u{b0}T",
+            (None, Some((_, MAGNETIC_HEADING))) => "\u{b0}M",
             _ => "\u{b0}",
         }
     }
@@ -232,7 +241,7 @@ impl Inputs {
     fn samples(&self, flight: &Flight<'_>) -> Vec<Sample> {
         let (Some((airspeed, _)), Some(ground_speed)) = (self.airspeed, self.ground_speed) else { return Vec::new() };
         let heading = self.heading.map(|it| it.0);
-        let Some(way) = heading.or(self.track) else { return Vec::new() };
+        let Some(way) = heading.or(self.track.map(|it| it.0)) else { return Vec::new() };
         let (first, last) = flight.span();
         let mut cursors = [Cursor::default(); 7];
         let mut read = |input: Input, cursor: usize, at: f64| {
@@ -253,7 +262,7 @@ impl Inputs {
                 continue;
             }
             let heading = heading.and_then(|input| read(input, 4, at));
-            let track = self.track.and_then(|input| read(input, 5, at));
+            let track = self.track.and_then(|it| read(it.0, 5, at));
             let altitude_ft = self.altitude.and_then(|input| read(input, 6, at));
             if heading.is_some() == self.heading.is_some() && track.is_some() == self.track.is_some() {
                 samples.push(Sample { heading, airspeed: kt, track, ground_speed, altitude_ft });
