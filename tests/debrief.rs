@@ -167,8 +167,8 @@ fn nasty_names_stay_text() {
     fs::write(folder.path().join("flight.toml"), flight).expect("a flight");
     done(folder.path(), "debrief flight.toml -o page.html");
     let page = fs::read_to_string(folder.path().join("page.html")).expect("a page");
-    assert_eq!(page.matches("</script").count(), 6, "four blocks of data, the plots' script and the page's own");
-    assert_eq!(page.matches("<script").count(), 6);
+    assert_eq!(page.matches("</script").count(), 7, "five blocks of data, the plots' script and the page's own");
+    assert_eq!(page.matches("<script").count(), 7);
     assert_eq!((page.matches("<title").count(), page.matches("</title").count()), (1, 1));
     assert!(!page.contains("<!--"));
     let told: Value = serde_json::from_str(block(&page, "document")).expect("a document");

@@ -96,7 +96,7 @@ fn told(inputs: &Inputs, of: &str, samples: &[&Sample]) -> Vec<Figure> {
             let apart = fit.turned_deg.map_or(String::new(), |deg| format!(", the heading by {deg:+.1}\u{b0}"));
             let rule = format!(
                 "{rule}; over {} samples a second apart above {SLOWEST_KT} kt with less than {STEEPEST_DEG}\u{b0} of bank; \u{b1} is two sigma of the fit; found along with it, and taken out: \
-                 true airspeed is off the one named by {:+.1} %{apart}. One wind is taken for all of it",
+                 true airspeed is off the one named by {:+.1} %{apart}. One wind is taken for all of it, and what the airspeed reads wrong by other than by a factor is not in the \u{b1}",
                 samples.len(),
                 100.0 * (fit.scale - 1.0)
             );
