@@ -16,6 +16,7 @@ pub(super) struct Doubt<'a> {
 }
 
 /// A speed's rates of change, and its unrest.
+#[derive(Default)]
 struct Speed {
     /// When, and how fast it changed there, in its unit a second, without the sign.
     rates: Vec<(f64, f64)>,
@@ -59,12 +60,6 @@ impl<'a> Doubt<'a> {
         // What is late still changes after the other one has ceased to.
         let rate = self.speeds.iter().map(|speed| speed.fastest(time_s, 3.0 * clock)).fold(0.0, f64::max);
         3.0 * air::split_sigma_percent(rotor.unrest, engine.unrest, rate, clock)
-    }
-}
-
-impl Default for Speed {
-    fn default() -> Self {
-        Self { rates: Vec::new(), unrest: 0.0 }
     }
 }
 

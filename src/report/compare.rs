@@ -167,16 +167,9 @@ pub fn comparison(
     let (ours, theirs): (Vec<_>, Vec<_>) = ids.into_iter().unzip();
     let (mut a, mut b) = (occurrences(here, &ours), occurrences(there, &theirs));
     let names = |all: &[(Phase, Occurrence)]| {
-        let mut names: Vec<&str> = all.iter().map(|it| it.0.name()).collect();
-        names.dedup();
-        let mut seen = Vec::new();
-        names.retain(|name| {
-            !seen.contains(name) && {
-                seen.push(*name);
-                true
-            }
-        });
-        if seen.is_empty() { "none".to_owned() } else { seen.join(", ").to_lowercase() }
+        let had = |phase: &&Phase| all.iter().any(|it| it.0 == **phase);
+        let names: Vec<String> = Phase::ALL.iter().filter(had).map(|phase| phase.name().to_lowercase()).collect();
+        if names.is_empty() { "none".to_owned() } else { names.join(", ") }
     };
     let (had, has) = (names(&a), names(&b));
     let phases = |all: &[(Phase, Occurrence)]| all.iter().map(|it| it.0).collect::<Vec<Phase>>();
