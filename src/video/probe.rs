@@ -162,7 +162,8 @@ impl Clip {
 
 /// Looks at a clip. Fails on anything that could not be rendered.
 pub fn probe(file: &Path) -> Result<Clip, VideoError> {
-    let mut reader = Reader::open(file, 0)?;
+    // One frame is wanted: several threads would first take in as many.
+    let mut reader = Reader::open(file, 1)?;
     let mut clip = probe_opened(&mut reader, file)?;
     // Where the clock may jump, the difference of the last stamp and the first says little.
     let bytes = std::fs::metadata(file).map_or(0, |m| m.len());
