@@ -1,20 +1,14 @@
 //! `jumpseat debrief`: what a flight's records say, as a page, a document and tables.
 
-use super::check::{all_faults, show};
-use super::hearing::Listen;
-use super::load::{Compute, Loaded, load};
+use super::debrief_flight::DebriefFlight;
+use super::load::Loaded;
 use super::page_films::page_films;
-use super::{Failure, Report, align};
-use crate::finding::{Finding, Severity};
-use crate::judge;
-use crate::keyfile::Fault;
+use super::{Failure, Report};
 use crate::output::Pending;
 use crate::readout::CaptionOf;
-use crate::report::{self, Caption, CaptionFormat, FileFinding, Film, Flight, SourceFile};
+use crate::report::{self, Caption, CaptionFormat, Flight};
 use serde_json::Value;
-use sha2::{Digest, Sha256};
-use std::fmt::Write as _;
-use std::io::{self, Read, Write as _};
+use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 
 /// Arguments of `debrief`.
@@ -44,6 +38,9 @@ pub(crate) struct Arguments {
     /// Lay the flight beside earlier ones: a folder with the documents that `debrief --json` wrote of them
     #[arg(long, value_name = "DIR")]
     history: Option<PathBuf>,
+    /// Lay phases of this flight over the same phases of another: its flight file. Without a panel of its own this flight's judges it
+    #[arg(long, value_name = "OTHER")]
+    compare: Option<PathBuf>,
     /// Replace outputs that exist
     #[arg(long)]
     overwrite: bool,
@@ -54,38 +51,12 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     if to_stdout && arguments.json {
         return Err(Failure::input("-o - and --json both want standard output; name a file for the page"));
     }
-    let loaded =
-        load(&arguments.flight, Compute::Named, Listen::WhereUnsure).map_err(|fault| Failure::input(fault.message))?;
-    let faults = all_faults(&loaded);
-    let errors: Vec<Fault> = faults.iter().filter(|f| f.severity == Severity::Error).cloned().collect();
-    // A report beside which a log is missing, or a limit that could not be read, would look like a sound one.
-    if !errors.is_empty() {
-        show(Some(&loaded), &errors, report);
-        let what = if errors.len() == 1 { "1 fault".to_owned() } else { format!("{} faults", errors.len()) };
-        return Err(Failure::input(format!(
-            "{}: {what} to mend before there can be a debrief; jumpseat check shows them all",
-            arguments.flight.display()
-        )));
-    }
-    let mut panel = loaded.panel.as_ref().map(|owners| owners.panel.clone()).unwrap_or_default();
-    loaded.govern(&mut panel);
-    let judged = judge::judge(&loaded.session, &panel);
-    let flight = Flight {
-        title: &loaded.flight.title,
-        aircraft: &loaded.flight.aircraft,
-        session: &loaded.session,
-        panel: &panel,
-        judged: &judged,
-        films: films(&loaded),
-        clocks: align::documents(&loaded),
-        findings: findings(&loaded, &faults),
-        files: files(&loaded),
-        made: jiff::Timestamp::now(),
-        located: !arguments.no_location,
-    };
+    let read = DebriefFlight::read(&arguments.flight, None, report)?;
+    let loaded = &read.loaded;
+    let flight = read.flight(!arguments.no_location);
     let mut document = report::document(&flight);
     if let Some(folder) = &arguments.history {
-        let history = report::history(&document, &loaded.session, &panel, earlier(folder)?);
+        let history = report::history(&document, &loaded.session, &read.panel, earlier(folder)?);
         let flights = history.flights.len();
         report.say(&format!(
             "{}: {flights} earlier flights; {} documents left out",
@@ -97,11 +68,25 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         }
         document.history = Some(history);
     }
+    let owners = loaded.panel.as_ref().map(|owners| &owners.panel);
+    let other = arguments.compare.as_ref().map(|file| DebriefFlight::read(file, owners, report)).transpose()?;
+    let other_flight = other.as_ref().map(|other| other.flight(!arguments.no_location));
+    if let (Some(file), Some(other), Some(flown)) = (&arguments.compare, &other, &other_flight) {
+        let beside = (flown, &report::document(flown));
+        let own_panel = other.loaded.panel.is_some();
+        let comparison = report::comparison((&flight, &document), beside, file.display().to_string(), own_panel);
+        report.say(&match &comparison.nothing {
+            Some(why) => format!("{}: {why}", file.display()),
+            None => format!("{}: {} phases laid over this flight's", file.display(), comparison.pairs.len()),
+        });
+        document.comparison = Some(comparison);
+    }
     let mut inputs = loaded.inputs();
     inputs.extend(arguments.film.clone());
+    inputs.extend(other.iter().flat_map(|other| other.loaded.inputs()));
     if let Some(output) = &arguments.output {
         let films = page_films(&arguments.film, output, &flight.films, report)?;
-        let page = report::page(&flight, &document, &films).map_err(Failure::work)?;
+        let page = report::page(&flight, &document, &films, other_flight.as_ref()).map_err(Failure::work)?;
         if to_stdout {
             match io::stdout().lock().write_all(page.as_bytes()) {
                 Err(e) if e.kind() != io::ErrorKind::BrokenPipe => {
@@ -122,7 +107,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         }
     }
     if let Some(file) = &arguments.captions {
-        write(file, captions(file, &loaded, &flight)?.as_bytes(), arguments.overwrite, &inputs, report)?;
+        write(file, captions(file, loaded, &flight)?.as_bytes(), arguments.overwrite, &inputs, report)?;
     }
     if arguments.json {
         report.json(&serde_json::to_value(&document).map_err(Failure::work)?);
@@ -181,72 +166,4 @@ fn captions(file: &Path, loaded: &Loaded, flight: &Flight<'_>) -> Result<String,
         text: note.text.clone(),
     });
     Ok(report::caption_file(&report::captions(&moments, notes, end_s), format))
-}
-
-fn films(loaded: &Loaded) -> Vec<Film> {
-    let films = loaded.flight.films.iter().enumerate();
-    let film = |(i, entry): (usize, &crate::flight::FilmEntry)| Film {
-        name: entry.name.clone(),
-        files: entry.files.clone(),
-        fit: loaded.film_fits.get(i).cloned().flatten(),
-        duration_s: loaded.film_duration_s(i),
-    };
-    films.map(film).collect()
-}
-
-/// What readers and checks found, files in the order in which they were read.
-fn findings(loaded: &Loaded, faults: &[Fault]) -> Vec<FileFinding> {
-    let of_fault = |fault: &Fault| {
-        let message =
-            if fault.cure.is_empty() { fault.message.clone() } else { format!("{}; {}", fault.message, fault.cure) };
-        let mut finding = Finding::new(fault.severity, fault.code, message);
-        finding.row = Some(fault.line as u64);
-        FileFinding { file: fault.file.clone(), finding }
-    };
-    let mut found: Vec<FileFinding> = faults.iter().map(of_fault).collect();
-    for log in loaded.session.logs() {
-        let file = &log.recording.file;
-        found.extend(log.recording.findings.iter().map(|f| FileFinding { file: file.clone(), finding: f.clone() }));
-    }
-    let remarks = loaded.session.remarks().iter();
-    found.extend(remarks.map(|f| FileFinding { file: loaded.flight.document.file.clone(), finding: f.clone() }));
-    found
-}
-
-/// Every file that was read, with its fingerprint.
-fn files(loaded: &Loaded) -> Vec<SourceFile> {
-    let flight = &loaded.flight;
-    let named = [(flight.document.file.as_path(), "flight")].into_iter();
-    let named = named.chain(flight.panel.iter().map(|p| (p.0.as_path(), "panel")));
-    let named = named.chain(flight.logs.iter().map(|l| (l.file.as_path(), "log")));
-    let named = named.chain(flight.films.iter().flat_map(|f| f.files.iter().map(|f| (f.as_path(), "film"))));
-    let look = |(file, role): (&Path, &'static str)| {
-        // A film that cannot be read again is a film all the same.
-        let (bytes, sha256) = fingerprint(file).map_or((None, None), |(bytes, hash)| (Some(bytes), Some(hash)));
-        SourceFile { file: file.display().to_string(), bytes, sha256, role }
-    };
-    named.map(look).collect()
-}
-
-/// Length and SHA-256 of a file.
-fn fingerprint(file: &Path) -> io::Result<(u64, String)> {
-    let mut from = std::fs::File::open(file)?;
-    let (mut hash, mut buffer, mut length) = (Sha256::new(), vec![0; 1 << 18], 0);
-    loop {
-        match from.read(&mut buffer) {
-            Ok(0) => break,
-            Ok(read) => {
-                hash.update(&buffer[..read]);
-                length += read as u64;
-            }
-            Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
-            Err(e) => return Err(e),
-        }
-    }
-    let digits = hash.finalize().iter().fold(String::new(), |mut text, byte| {
-        // A string takes whatever is written to it.
-        let _ = write!(text, "{byte:02x}");
-        text
-    });
-    Ok((length, digits))
 }

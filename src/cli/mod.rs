@@ -6,6 +6,7 @@ mod align_write;
 mod check;
 mod clocks;
 mod debrief;
+mod debrief_flight;
 mod demo;
 #[cfg(feature = "codec")]
 mod hear;

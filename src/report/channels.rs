@@ -219,7 +219,7 @@ pub(super) fn drawn(session: &Session, panel: &Panel, judged: &Judged, located: 
 }
 
 /// The altitude by which phases are judged, or that the panel shows, or the first of what is known as one.
-fn height(session: &Session, panel: &Panel) -> Option<ChannelId> {
+pub(super) fn height(session: &Session, panel: &Panel) -> Option<ChannelId> {
     let of_phases = panel.phases.as_ref().and_then(|rules| rules.channels.altitude.as_deref());
     let shown = panel.instruments.iter().find_map(|i| match &i.face {
         Face::Altimeter(altimeter) => Some(&*altimeter.channel),

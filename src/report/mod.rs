@@ -6,7 +6,9 @@
 mod captions;
 mod channels;
 mod chapters;
+mod compare;
 mod document;
+mod empty;
 mod gather;
 mod history;
 mod moments;
@@ -20,7 +22,12 @@ mod words;
 
 pub use captions::{Caption, CaptionFormat, caption_file, captions};
 pub use chapters::{Chapter, chapters};
+pub use compare::{
+    Comparison, FigureDifference, NamedMoment, Occurrence, OccurrenceFigures, OccurrencePair, OtherFlight,
+    SharedChannel, comparison,
+};
 pub use document::*;
+pub use empty::EmptyPart;
 pub use gather::{FileFinding, Film, Flight, document};
 pub use history::{Compared, EarlierFlight, History, Total, history};
 pub use moments::{Moment, moments};

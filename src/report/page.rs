@@ -15,7 +15,7 @@ const TEMPLATE: &str = include_str!("page/page.html");
 const STYLES: [&str; 2] = [include_str!("page/vendor/uPlot.min.css"), include_str!("page/page.css")];
 const PLOT: &str = include_str!("page/vendor/uPlot.iife.min.js");
 /// One script in several files, each of which holds one idea.
-const SCRIPTS: [&str; 10] = [
+const SCRIPTS: [&str; 11] = [
     include_str!("page/records.js"),
     include_str!("page/words.js"),
     include_str!("page/tables.js"),
@@ -25,6 +25,7 @@ const SCRIPTS: [&str; 10] = [
     include_str!("page/controls.js"),
     include_str!("page/track.js"),
     include_str!("page/film.js"),
+    include_str!("page/compare.js"),
     include_str!("page/page.js"),
 ];
 const REGULAR: &[u8] = include_bytes!("page/B612-Regular.woff2");
@@ -45,13 +46,20 @@ pub struct PageFilm {
     pub duration_s: Option<f64>,
 }
 
-/// Writes the page, with annotated films beside it.
+/// Writes the page, with annotated films beside it. `other` is the flight with which the document compares this one, whose numbers the
+/// page carries too.
 ///
 /// # Errors
 /// Never but for a document that cannot be written as JSON.
-pub fn page(flight: &Flight<'_>, document: &Document, films: &[PageFilm]) -> serde_json::Result<String> {
+pub fn page(
+    flight: &Flight<'_>,
+    document: &Document,
+    films: &[PageFilm],
+    other: Option<&Flight<'_>>,
+) -> serde_json::Result<String> {
     let mut bytes = Bytes::default();
-    let drawn = drawn(flight.session, flight.panel, flight.judged, flight.located, &mut bytes);
+    let mut draw = |flight: &Flight<'_>| drawn(flight.session, flight.panel, flight.judged, flight.located, &mut bytes);
+    let (drawn, other) = (draw(flight), other.map(draw));
     let face = |weight: &str, font: &[u8]| {
         let font = STANDARD.encode(font);
         format!(
@@ -84,6 +92,7 @@ pub fn page(flight: &Flight<'_>, document: &Document, films: &[PageFilm]) -> ser
     let json = [
         ("document", in_script(&serde_json::to_string(document)?)),
         ("drawn", in_script(&serde_json::to_string(&drawn)?)),
+        ("other", in_script(&serde_json::to_string(&other)?)),
         ("film", in_script(&serde_json::to_string(films)?)),
     ];
     let mut page = String::with_capacity(numbers.len() + 500_000);
@@ -151,6 +160,9 @@ mod tests {
     #[test]
     fn every_name_of_the_template_is_known() {
         let names: Vec<&str> = TEMPLATE.split("{{").skip(1).filter_map(|s| s.split_once("}}")).map(|s| s.0).collect();
-        assert_eq!(names, ["policy", "title", "style", "document", "drawn", "film", "bytes", "plot", "script"]);
+        assert_eq!(
+            names,
+            ["policy", "title", "style", "document", "drawn", "other", "film", "bytes", "plot", "script"]
+        );
     }
 }

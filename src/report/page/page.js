@@ -132,7 +132,7 @@ function layout(width) {
   for (const lane of lanes) lane.plot.style.height = `${lane.height()}px`;
   drawRuler();
   for (const lane of lanes) lane.draw_soon();
-  profile.draw(); track.draw(); moveAll();
+  profile.draw(); track.draw(); compare.draw(); moveAll();
 }
 function drawRuler() {
   laneBox.times = ruler(view.from, view.to, laneBox.width).map(t => t[0]);
@@ -262,7 +262,8 @@ function pointers(box) {
 function keys(e) {
   if (e.ctrlKey || e.metaKey || e.altKey) return;
   const it = e.target, own = it.closest && it.closest('button, a');
-  if (e.key === ' ' && own) return;
+  // A field takes its own keys.
+  if ((e.key === ' ' && own) || (it.closest && it.closest('select, input'))) return;
   const on = {
     ArrowLeft: () => setCursor(cursor - (e.shiftKey ? 10 : 1)), ArrowRight: () => setCursor(cursor + (e.shiftKey ? 10 : 1)),
     Home: () => setCursor(from), End: () => setCursor(to), ' ': () => screen.play(!screen.playing),
@@ -281,7 +282,7 @@ function theme(name) {
   readColours();
   if (laneBox.left === undefined) return;
   for (const lane of lanes) lane.draw_soon();
-  profile.draw(); track.draw();
+  profile.draw(); track.draw(); compare.draw();
 }
 
 // Paper has its own width and no shades: what is drawn is drawn anew for it.
@@ -346,7 +347,7 @@ window.matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () 
 window.addEventListener('beforeprint', () => paper(true));
 window.addEventListener('afterprint', () => paper(false));
 // What lies below the first screen is written once that stands.
-setTimeout(() => { key(); figureTables(); clockTable(); qualityTable(); foot(); document.documentElement.dataset.ready = 'all'; }, 0);
+setTimeout(() => { key(); compare.make(); figureTables(); clockTable(); qualityTable(); foot(); document.documentElement.dataset.ready = 'all'; }, 0);
 // Type that arrives late has other widths.
 document.fonts.ready.then(() => { layout(); });
 document.documentElement.dataset.usable = Math.round(performance.now());

@@ -68,6 +68,7 @@ function pinButton(pin, className) {
 const profile = {
   make() {
     this.box = $('profile');
+    if (!HEIGHT) this.box.before(none(whyEmpty('height')));
     this.behind = el('canvas', 'behind', { 'aria-hidden': 'true' });
     this.ahead = el('canvas', 'ahead', { 'aria-hidden': 'true' });
     this.hand = el('div', 'hand');
