@@ -14,7 +14,7 @@ const JUMP: f64 = 0.06;
 /// Slopes below this are steady, in shares of the speed a second.
 pub(super) const FLAT: f64 = 0.004;
 /// A stretch ends where the speed is steady for so long, and counts if it holds this share of what the best one says.
-const STEADY_S: f64 = 30.0;
+const STEADY_S: f64 = 60.0;
 const LEAST_SHARE: f64 = 0.02;
 /// Moments this many of their own deviations away do not count at all (the usual cut of J. W. Tukey's biweight).
 const CUT: f64 = 4.685;
@@ -26,9 +26,6 @@ const APART: usize = 5;
 const CORRELATED_S: f64 = 1.0;
 /// No two quartz clocks drift apart by more: five times what each does.
 pub(super) const MOST_DRIFT: f64 = 1.5e-4;
-/// The fit's own deviations are on the safe side by this: set on invented flights of the seeds 401 to 600, judged on 1 to 400
-/// (`tests/long`).
-const SCALE: f64 = 0.95;
 /// A tone that grows louder while it is measured says more of the end. By how much is fitted: seconds for each share of the speed
 /// that it changes by in a second. Loudness goes with the square to the fourth power of speed, which makes two to four times the
 /// variance of a window's weights (common practice, no source): so much, give or take.
@@ -281,6 +278,6 @@ impl Fit<'_> {
         let sum = lagged(0) + (1..=reach).map(|lag| 2.0 * share(lag) * lagged(lag)).sum::<f64>();
         let scatter = sum.max(lagged(0)) / units.iter().filter(|unit| **unit != 0.0).count().max(1) as f64;
         let shape_s = if self.offsets.len() > 1 { ONE_RAMP_S } else { 0.0 };
-        (0..self.offsets.len()).map(|k| (SCALE * (self.inverse[(k, k)] * scatter).sqrt()).hypot(shape_s)).collect()
+        (0..self.offsets.len()).map(|k| (self.inverse[(k, k)] * scatter).sqrt().hypot(shape_s)).collect()
     }
 }
