@@ -50,6 +50,7 @@ fn the_document_is_whole() {
         "not_judged",
         "limits",
         "figures",
+        "empty",
         "data_quality",
         "clocks",
         "findings",
@@ -166,8 +167,8 @@ fn nasty_names_stay_text() {
     fs::write(folder.path().join("flight.toml"), flight).expect("a flight");
     done(folder.path(), "debrief flight.toml -o page.html");
     let page = fs::read_to_string(folder.path().join("page.html")).expect("a page");
-    assert_eq!(page.matches("</script").count(), 6, "four blocks of data, the plots' script and the page's own");
-    assert_eq!(page.matches("<script").count(), 6);
+    assert_eq!(page.matches("</script").count(), 7, "five blocks of data, the plots' script and the page's own");
+    assert_eq!(page.matches("<script").count(), 7);
     assert_eq!((page.matches("<title").count(), page.matches("</title").count()), (1, 1));
     assert!(!page.contains("<!--"));
     let told: Value = serde_json::from_str(block(&page, "document")).expect("a document");
@@ -263,4 +264,181 @@ fn earlier_flights_are_counted_and_compared() {
     assert_eq!(heat["flights"], 2, "the slow cruise is not comparable: {heat}");
     assert!((number(&heat["before"]) - number(&heat["now"]) - 20.0).abs() < 1e-9, "{heat}");
     assert!(own.get("history").is_none(), "only where it was asked for");
+}
+
+/// Two flights of the demo's, in the folders `a` and `b`.
+fn two() -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("folder");
+    done(folder.path(), "demo a --no-film --seconds 60");
+    done(folder.path(), "demo b --no-film --seconds 75 --seed 3");
+    folder
+}
+
+/// Changes a text in a file of a flight.
+fn change(folder: &Path, file: &str, from: &str, to: &str) {
+    let text = fs::read_to_string(folder.join(file)).expect("a file");
+    assert!(text.contains(from), "{file} has no {from}");
+    fs::write(folder.join(file), text.replacen(from, to, 1)).expect("written");
+}
+
+fn texts(list: &Value) -> Vec<&str> {
+    list.as_array().expect("a list").iter().filter_map(Value::as_str).collect()
+}
+
+/// Session times and airspeeds of a flight's air log, which is its reference, read from the file alone.
+fn airspeeds(folder: &Path) -> Vec<(f64, f64)> {
+    let mut table = csv::Reader::from_path(folder.join("air.csv")).expect("a table");
+    let rows = table.records().map(|row| {
+        let row = row.expect("a row");
+        let utc: jiff::Timestamp = row[0].parse().expect("an instant");
+        (utc.as_millisecond(), row[1].parse::<f64>().expect("a number"))
+    });
+    let rows: Vec<(i64, f64)> = rows.collect();
+    rows.iter().map(|(ms, kt)| ((ms - rows[0].0) as f64 / 1000.0, *kt)).collect()
+}
+
+#[test]
+fn a_flight_is_laid_over_another() {
+    let folder = two();
+    let document = json(folder.path(), "debrief a/flight.toml --compare b/flight.toml --json");
+    let told = &document["comparison"];
+    let channels = told["channels"].as_array().expect("channels");
+    let compared: Vec<&Value> = channels.iter().filter(|c| c["compared"] == true).collect();
+    let ias = compared.iter().position(|c| c["channel"] == "air.IAS").expect("the airspeed is compared");
+    let first = &told["pairs"][0];
+    assert_eq!((&first["phase"], &first["laid_by"]), (&"AUTOROTATION".into(), &"start".into()));
+    let approach = told["pairs"].as_array().expect("pairs").iter().find(|pair| pair["phase"] == "APPROACH");
+    assert_eq!(approach.expect("an approach")["laid_by"], "end");
+    for pair in told["pairs"].as_array().expect("pairs") {
+        let sides = [("a", "here"), ("b", "there")].map(|(flight, side)| {
+            let it = &told[side][pair[side].as_u64().expect("a place") as usize];
+            assert_eq!(it["phase"], pair["phase"]);
+            let (from, to) = (number(&it["from_s"]), number(&it["to_s"]));
+            let all = airspeeds(&folder.path().join(flight));
+            // The clock's own arithmetic may be off in the last place.
+            let within: Vec<f64> = all.iter().filter(|r| r.0 > from - 1e-9 && r.0 < to - 1e-9).map(|r| r.1).collect();
+            let figures = &it["figures"][ias];
+            if within.is_empty() {
+                assert!(figures.is_null(), "{figures}");
+                return None;
+            }
+            let least = within.iter().copied().fold(f64::INFINITY, f64::min);
+            let greatest = within.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            assert_eq!(figures["records"], within.len(), "{pair}");
+            assert_eq!((number(&figures["least"]), number(&figures["greatest"])), (least, greatest));
+            let mean = within.iter().sum::<f64>() / within.len() as f64;
+            assert!((number(&figures["mean"]) - mean).abs() < 1e-9);
+            assert!(all.iter().any(|r| (r.0 - number(&figures["greatest_s"])).abs() < 1e-6 && r.1 == greatest));
+            Some([least, mean, greatest])
+        });
+        if let [Some(here), Some(there)] = sides {
+            for (key, (a, b)) in ["least", "mean", "greatest"].into_iter().zip(here.into_iter().zip(there)) {
+                assert!((number(&pair["differences"][ias][key]) - (a - b)).abs() < 1e-9, "{key} of {pair}");
+            }
+        }
+    }
+    let said = texts(&told["said"]).join(" ");
+    assert!(said.contains("each on its own clock") && said.contains("No difference says"), "{said}");
+    assert!(!said.contains("Different"), "one day, one aircraft: {said}");
+    let page = done(folder.path(), "debrief a/flight.toml --compare b/flight.toml -o -");
+    let page = String::from_utf8(page).expect("text");
+    let other: Value = serde_json::from_str(block(&page, "other")).expect("the other flight's channels");
+    assert_eq!(other["groups"][0]["file"], "air.csv");
+    let alone = String::from_utf8(done(folder.path(), "debrief a/flight.toml -o -")).expect("text");
+    assert_eq!(block(&alone, "other"), "null");
+}
+
+#[test]
+fn what_cannot_be_compared_is_said_by_name() {
+    let folder = two();
+    change(folder.path(), "b/flight.toml", "panel = \"panel.toml\"", "");
+    change(folder.path(), "b/flight.toml", "aircraft = \"Dunlin\"", "aircraft = \"Dunlin II\"");
+    change(folder.path(), "b/air.csv", "Pressure Altitude (ft)", "Pressure Altitude (m)");
+    change(folder.path(), "b/engine.csv", "Oil T", "Sump T");
+    let air = fs::read_to_string(folder.path().join("b/air.csv")).expect("a log").replace("2026-05-17", "2026-05-19");
+    fs::write(folder.path().join("b/air.csv"), air).expect("written");
+    // The engine's clock has no date: a mark joins it, as before.
+    let told = json(folder.path(), "debrief a/flight.toml --compare b/flight.toml --json")["comparison"].clone();
+    let said = texts(&told["said"]).join(" ");
+    for part in
+        ["Different days: 2026-05-17 here, 2026-05-19 there", "Different aircraft: Dunlin here, Dunlin II there"]
+    {
+        assert!(said.contains(part), "{said}");
+    }
+    assert!(!said.contains("its own flight file names"), "this flight's panel judged it: {said}");
+    assert!(told["pairs"].as_array().is_some_and(|pairs| pairs.len() > 5), "judged by the panel that was lent");
+    let note = |channel: &str| {
+        let row = told["channels"].as_array().expect("channels").iter().find(|c| c["channel"] == channel);
+        let row = row.unwrap_or_else(|| panic!("no {channel}"));
+        assert_eq!(row["compared"], false, "{row}");
+        row["note"].as_str().expect("a reason").to_owned()
+    };
+    assert_eq!(note("air.Pressure Altitude"), "other unit: ft here, m there");
+    assert_eq!(note("engine.Oil T"), "not logged in the other flight");
+    assert_eq!(note("engine.Sump T"), "not logged in this flight");
+    // A flight beside itself.
+    let told = json(folder.path(), "debrief a/flight.toml --compare a/flight.toml --json")["comparison"].clone();
+    assert!(texts(&told["said"])[0].starts_with("Both are one flight"));
+    let zero = |pair: &Value| {
+        let differences = pair["differences"].as_array().expect("differences");
+        differences
+            .iter()
+            .filter(|d| !d.is_null())
+            .all(|d| ["least", "mean", "greatest"].iter().all(|key| d[*key] == 0.0))
+    };
+    assert!(told["pairs"].as_array().expect("pairs").iter().all(zero));
+}
+
+/// A track without anything else: what is empty says why.
+#[test]
+fn every_empty_part_says_why() {
+    let folder = tempfile::tempdir().expect("folder");
+    let fixes: String = (0..60)
+        .map(|i| {
+            format!(
+                "<trkpt lat=\"46.0{i:02}\" lon=\"14.1\"><ele>{i}</ele><time>2026-05-17T08:00:{i:02}Z</time></trkpt>"
+            )
+        })
+        .collect();
+    let gpx = format!(
+        "<gpx version=\"1.1\" xmlns=\"http://www.topografix.com/GPX/1/1\"><trk><trkseg>{fixes}</trkseg></trk></gpx>"
+    );
+    fs::write(folder.path().join("way.gpx"), gpx).expect("written");
+    fs::write(folder.path().join("flight.toml"), "[[log]]\nname = \"way\"\nfile = \"way.gpx\"\n").expect("written");
+    let empty = |arguments: &str| {
+        let document = json(folder.path(), arguments);
+        let parts = document["empty"].as_array().expect("parts").clone();
+        assert!(
+            parts.iter().all(|part| part["why"].as_str().is_some_and(|why| why.ends_with('.') && !why.contains('\n'))),
+            "{parts:?}"
+        );
+        parts
+            .iter()
+            .map(|part| {
+                (
+                    part["part"].as_str().unwrap_or_default().to_owned(),
+                    part["why"].as_str().unwrap_or_default().to_owned(),
+                )
+            })
+            .collect::<Vec<_>>()
+    };
+    let found = empty("debrief flight.toml --json");
+    let parts: Vec<&str> = found.iter().map(|it| &*it.0).collect();
+    assert_eq!(parts, ["events", "limits", "phases", "film"]);
+    assert!(found[0].1.contains("not all was looked for: the flight file names no panel"), "{found:?}");
+    assert!(
+        empty("debrief flight.toml --json --no-location")
+            .iter()
+            .any(|it| it.0 == "track" && it.1.contains("on request"))
+    );
+    // A panel whose rules name what nobody logged.
+    fs::write(folder.path().join("panel.toml"), "[phases]\nground_speed = \"calc.Ground Speed\"\n").expect("written");
+    fs::write(
+        folder.path().join("flight.toml"),
+        "panel = \"panel.toml\"\n[[log]]\nname = \"way\"\nfile = \"way.gpx\"\n",
+    )
+    .expect("written");
+    let found = empty("debrief flight.toml --json");
+    let phases = found.iter().find(|it| it.0 == "phases").expect("no phase can be judged");
+    assert!(phases.1.contains("[phases] names no rotor"), "{phases:?}");
 }

@@ -29,7 +29,7 @@ const TABLE: &[(&str, &[&str])] = &[
     ("keyfile", &[]),
     ("panel", &["units", "keyfile", "meaning"]),
     ("session", &["signal", "clock", "air", "recorder", "time", "units", "meaning", "formula"]),
-    ("judge", &["session", "panel", "signal", "time", "units"]),
+    ("judge", &["session", "panel", "air", "meaning", "signal", "time", "units"]),
     ("flight", &["panel", "session", "judge", "clock", "recorder", "keyfile", "formula", "units", "time"]),
     // Readings. `signal` and `time` for the types of a reading and of session time, which this room
     // hands on, `units` for a panel in other units than the log.

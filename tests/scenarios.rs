@@ -3,9 +3,9 @@
 
 mod made;
 
-use jumpseat::judge::{AlertState, Event, EventKind, Judged, Phase, judge};
+use jumpseat::judge::{AlertState, Drive, Event, EventKind, Judged, Phase, judge};
 use jumpseat::keyfile::Document;
-use jumpseat::panel::{Panel, Severity, file};
+use jumpseat::panel::{Face, Panel, Severity, file};
 use jumpseat::session::{Session, SessionLog};
 use jumpseat::signal::{Kind, StateRules};
 use std::path::Path;
@@ -369,18 +369,74 @@ fn a_logger_that_resets_at_the_starter_is_not_a_start_gone_wrong() {
     assert_eq!(one(&judged, EventKind::Start).name, "Start, record interrupted");
 }
 
+/// Engagement in four seconds, rotor and engine turning as one.
+fn quick(made: &mut Made) {
+    made.over("Engine", &[(80.0, 62.0), (84.0, 100.0), (95.0, 100.0)]);
+    made.over("Rotor", &[(80.0, 62.0), (84.0, 100.0), (95.0, 100.0)]);
+}
+
+/// The rotor's records as they stand when its logger is so much late.
+fn late(made: &mut Made, seconds: f64) {
+    let records = (seconds / STEP_S) as usize;
+    let rotor = made.columns.iter_mut().find(|column| column.0 == "Rotor").expect("a rotor");
+    let moved = std::iter::repeat_n(rotor.2[0], records).chain(rotor.2.iter().copied());
+    rotor.2 = moved.take(rotor.2.len()).collect();
+}
+
+/// The rotor has a logger of its own, whose clock is known so well.
+fn two_loggers(made: &Made, sigma_s: f64) -> Session {
+    let session = made.session(&["Rotor"]);
+    let mut logs = session.logs().to_vec();
+    for log in &mut logs[1..] {
+        let mut fit = jumpseat::clock::ClockFit::same();
+        fit.cov[0][0] = sigma_s.powi(2);
+        log.fit = Some(fit);
+    }
+    Session::join(logs, 0)
+}
+
+fn splits(judged: &Judged) -> Vec<&Event> {
+    judged.events.iter().filter(|e| matches!(e.kind, EventKind::Slipping | EventKind::Freewheeling)).collect()
+}
+
 #[test]
-fn rotor_and_engine_of_two_loggers_are_not_judged() {
+fn a_late_logger_makes_no_split_through_the_engagement() {
     let mut made = Made::new();
-    // The rotor's logger is a quarter of a second late: through the engagement that would be a split of seconds.
-    let keys: Keys<'_> =
-        &[(60.25, 0.0), (80.25, 62.0), (95.25, 100.0), (330.25, 100.0), (335.25, 62.0), (350.25, 62.0), (380.25, 0.0)];
-    made.set("Rotor", "%", |t, _| Some(line(keys, t)));
-    let panel = panel("");
-    let judged = judge(&made.session(&["Rotor"]), &panel);
-    one(&judged, EventKind::SplitNotJudged);
-    assert!(judged.events.iter().all(|e| !matches!(e.kind, EventKind::Slipping | EventKind::Freewheeling)));
+    quick(&mut made);
+    late(&mut made, 0.2);
+    // By its clock, were it believed, the engine is nearly two percent ahead for four seconds, the clutch being engaged.
+    let mut strict = panel("");
+    if let Face::Tachometer(both) = &mut strict.instruments[0].face {
+        both.drive.as_mut().expect("a rule").apart = 1.5;
+    }
+    let believed = judge(&two_loggers(&made, 0.0), &strict);
+    assert!(splits(&believed).iter().any(|e| e.kind == EventKind::Slipping), "else this tries nothing");
+    let judged = judge(&two_loggers(&made, 0.25), &strict);
+    let remark = one(&judged, EventKind::SplitNotJudged);
+    assert!(remark.from_s < 81.0 && remark.to_s > 83.0 && remark.rule.contains("two loggers"), "{remark:?}");
+    assert!(splits(&judged).iter().all(|e| e.from_s > 320.0), "{:#?}", splits(&judged));
     assert!(grave(&judged).is_empty(), "{:#?}", grave(&judged));
+    let at = |t: f64| judged.drives[0].as_ref().expect("a line").at(t);
+    assert_eq!([at(82.0), at(83.0), at(200.0)], [Drive::NotJudged, Drive::NotJudged, Drive::Together]);
+    // The rotor turns on for half a minute after the engine: no clock makes that.
+    assert_eq!(one(&judged, EventKind::Freewheeling).name, "Needle split, run-down");
+}
+
+#[test]
+fn a_steady_slip_is_found_over_two_loggers() {
+    let mut made = Made::new();
+    quick(&mut made);
+    late(&mut made, 0.2);
+    made.over("Engine", &[(200.0, 100.0), (200.5, 102.2), (215.0, 102.2), (215.5, 100.0)]);
+    let judged = judge(&two_loggers(&made, 0.25), &panel(""));
+    let slipping = one(&judged, EventKind::Slipping);
+    // While the engine ran up, and fell back, the clocks could have made it.
+    assert!((200.4..203.0).contains(&slipping.from_s) && (212.0..215.6).contains(&slipping.to_s), "{slipping:?}");
+    assert_eq!(slipping.severity, Some(Severity::Warning));
+    // Clocks that are not known to seconds tell nothing.
+    let judged = judge(&two_loggers(&made, 4.0), &panel(""));
+    assert!(splits(&judged).is_empty(), "{:#?}", splits(&judged));
+    one(&judged, EventKind::SplitNotJudged);
 }
 
 #[test]

@@ -13,6 +13,7 @@ mod magnetic;
 mod rotor;
 mod turn;
 mod wind;
+mod wind_fit;
 
 pub use airspeed::{Airspeeds, calibrated_kt, impact_pressure_hpa, mach, static_temperature_c};
 pub use altitude::{density_altitude_ft, indicated_altitude_ft, pressure_altitude_ft, vapour_pressure_hpa};
@@ -23,6 +24,7 @@ pub use magnetic::{NoVariation, WEAKEST_NT, variation_deg};
 pub use rotor::{blade_passage_hz, percent, rpm, split_sigma_percent, tip_speed_m_s};
 pub use turn::{bank_deg, load_factor, radius_m, turn_rate_deg_s};
 pub use wind::{Aloft, ground, heading_for, wind_from};
+pub use wind_fit::{Way, WindFit, wind_of_speeds, wind_of_ways};
 
 /// Knots to metres a second: the nautical mile is 1852 m by definition.
 pub(crate) const KT: f64 = 1852.0 / 3600.0;

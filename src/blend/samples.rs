@@ -67,9 +67,16 @@ impl<T: Sample, const N: usize> Samples<T, N> {
 
     /// Lays the samples within an area over planes of one grid.
     pub fn over(&self, mut planes: [Plane<'_, T>; N], area: Area, highest: T) {
-        let first = self.runs.partition_point(|run| run.row < area.top);
-        let last = self.runs.partition_point(|run| run.row < area.bottom);
-        let runs = &self.runs[first..last];
+        // A search would have to fetch runs from all over; mostly none is cut off.
+        let whole = |run: &Run| area.top <= run.row && run.row < area.bottom;
+        let runs = match (self.runs.first(), self.runs.last()) {
+            (Some(first), Some(last)) if whole(first) && whole(last) => &self.runs[..],
+            _ => {
+                let first = self.runs.partition_point(|run| run.row < area.top);
+                let last = self.runs.partition_point(|run| run.row < area.bottom);
+                &self.runs[first..last]
+            }
+        };
         rows::widely(
             #[inline(always)]
             || {

@@ -1,19 +1,15 @@
 //! `jumpseat debrief`: what a flight's records say, as a page, a document and tables.
 
-use super::check::{all_faults, show};
-use super::hearing::Listen;
-use super::load::{Compute, Loaded, load};
-use super::{Failure, Report, align};
-use crate::finding::{Finding, Severity};
-use crate::judge;
-use crate::keyfile::Fault;
+use super::debrief_flight::DebriefFlight;
+use super::load::Loaded;
+use super::page_films::page_films;
+use super::{Failure, Report};
 use crate::output::Pending;
-use crate::report::{self, Caption, CaptionFormat, FileFinding, Film, Flight, SourceFile};
+use crate::readout::CaptionOf;
+use crate::report::{self, Caption, CaptionFormat, Flight};
 use serde_json::Value;
-use sha2::{Digest, Sha256};
-use std::fmt::Write as _;
-use std::io::{self, Read, Write as _};
-use std::path::{Component, Path, PathBuf};
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
 
 /// Arguments of `debrief`.
 #[derive(clap::Args)]
@@ -24,9 +20,9 @@ pub(crate) struct Arguments {
     /// The page to write; - for standard output
     #[arg(short, long, value_name = "PAGE.html", required_unless_present_any = ["json", "csv", "captions"])]
     output: Option<PathBuf>,
-    /// The annotated film to put beside the page, as `render` wrote it
-    #[arg(long, value_name = "FILM", requires = "output")]
-    film: Option<PathBuf>,
+    /// An annotated film to put beside the page, as `render` or `excerpts` wrote it: whole, or a part; may be repeated
+    #[arg(long, value_name = "FILM", requires = "output", action = clap::ArgAction::Append)]
+    film: Vec<PathBuf>,
     /// One JSON document on standard output
     #[arg(long)]
     json: bool,
@@ -42,6 +38,9 @@ pub(crate) struct Arguments {
     /// Lay the flight beside earlier ones: a folder with the documents that `debrief --json` wrote of them
     #[arg(long, value_name = "DIR")]
     history: Option<PathBuf>,
+    /// Lay phases of this flight over the same phases of another: its flight file. Without a panel of its own this flight's judges it
+    #[arg(long, value_name = "OTHER")]
+    compare: Option<PathBuf>,
     /// Replace outputs that exist
     #[arg(long)]
     overwrite: bool,
@@ -52,38 +51,12 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     if to_stdout && arguments.json {
         return Err(Failure::input("-o - and --json both want standard output; name a file for the page"));
     }
-    let loaded =
-        load(&arguments.flight, Compute::Named, Listen::WhereUnsure).map_err(|fault| Failure::input(fault.message))?;
-    let faults = all_faults(&loaded);
-    let errors: Vec<Fault> = faults.iter().filter(|f| f.severity == Severity::Error).cloned().collect();
-    // A report beside which a log is missing, or a limit that could not be read, would look like a sound one.
-    if !errors.is_empty() {
-        show(Some(&loaded), &errors, report);
-        let what = if errors.len() == 1 { "1 fault".to_owned() } else { format!("{} faults", errors.len()) };
-        return Err(Failure::input(format!(
-            "{}: {what} to mend before there can be a debrief; jumpseat check shows them all",
-            arguments.flight.display()
-        )));
-    }
-    let mut panel = loaded.panel.as_ref().map(|owners| owners.panel.clone()).unwrap_or_default();
-    loaded.govern(&mut panel);
-    let judged = judge::judge(&loaded.session, &panel);
-    let flight = Flight {
-        title: &loaded.flight.title,
-        aircraft: &loaded.flight.aircraft,
-        session: &loaded.session,
-        panel: &panel,
-        judged: &judged,
-        films: films(&loaded),
-        clocks: align::documents(&loaded),
-        findings: findings(&loaded, &faults),
-        files: files(&loaded),
-        made: jiff::Timestamp::now(),
-        located: !arguments.no_location,
-    };
+    let read = DebriefFlight::read(&arguments.flight, None, report)?;
+    let loaded = &read.loaded;
+    let flight = read.flight(!arguments.no_location);
     let mut document = report::document(&flight);
     if let Some(folder) = &arguments.history {
-        let history = report::history(&document, &loaded.session, &panel, earlier(folder)?);
+        let history = report::history(&document, &loaded.session, &read.panel, earlier(folder)?);
         let flights = history.flights.len();
         report.say(&format!(
             "{}: {flights} earlier flights; {} documents left out",
@@ -95,15 +68,25 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         }
         document.history = Some(history);
     }
+    let owners = loaded.panel.as_ref().map(|owners| &owners.panel);
+    let other = arguments.compare.as_ref().map(|file| DebriefFlight::read(file, owners, report)).transpose()?;
+    let other_flight = other.as_ref().map(|other| other.flight(!arguments.no_location));
+    if let (Some(file), Some(other), Some(flown)) = (&arguments.compare, &other, &other_flight) {
+        let beside = (flown, &report::document(flown));
+        let own_panel = other.loaded.panel.is_some();
+        let comparison = report::comparison((&flight, &document), beside, file.display().to_string(), own_panel);
+        report.say(&match &comparison.nothing {
+            Some(why) => format!("{}: {why}", file.display()),
+            None => format!("{}: {} phases laid over this flight's", file.display(), comparison.pairs.len()),
+        });
+        document.comparison = Some(comparison);
+    }
     let mut inputs = loaded.inputs();
     inputs.extend(arguments.film.clone());
+    inputs.extend(other.iter().flat_map(|other| other.loaded.inputs()));
     if let Some(output) = &arguments.output {
-        let film = arguments.film.as_ref().map(|film| address(film, output)).transpose()?;
-        #[cfg(feature = "codec")]
-        if let Some(remark) = arguments.film.as_ref().and_then(|film| other_length(film, &flight.films)) {
-            report.say(&remark);
-        }
-        let page = report::page(&flight, &document, film.as_deref()).map_err(Failure::work)?;
+        let films = page_films(&arguments.film, output, &flight.films, report)?;
+        let page = report::page(&flight, &document, &films, other_flight.as_ref()).map_err(Failure::work)?;
         if to_stdout {
             match io::stdout().lock().write_all(page.as_bytes()) {
                 Err(e) if e.kind() != io::ErrorKind::BrokenPipe => {
@@ -124,7 +107,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         }
     }
     if let Some(file) = &arguments.captions {
-        write(file, captions(file, &loaded, &flight)?.as_bytes(), arguments.overwrite, &inputs, report)?;
+        write(file, captions(file, loaded, &flight)?.as_bytes(), arguments.overwrite, &inputs, report)?;
     }
     if arguments.json {
         report.json(&serde_json::to_value(&document).map_err(Failure::work)?);
@@ -179,146 +162,8 @@ fn captions(file: &Path, loaded: &Loaded, flight: &Flight<'_>) -> Result<String,
     let notes = loaded.flight.notes.iter().map(|note| Caption {
         from_s: note.film_s,
         to_s: note.film_s + note.seconds,
+        of: CaptionOf::Note,
         text: note.text.clone(),
     });
     Ok(report::caption_file(&report::captions(&moments, notes, end_s), format))
-}
-
-fn films(loaded: &Loaded) -> Vec<Film> {
-    let films = loaded.flight.films.iter().enumerate();
-    let film = |(i, entry): (usize, &crate::flight::FilmEntry)| Film {
-        name: entry.name.clone(),
-        files: entry.files.clone(),
-        fit: loaded.film_fits.get(i).cloned().flatten(),
-        duration_s: loaded.film_duration_s(i),
-    };
-    films.map(film).collect()
-}
-
-/// What readers and checks found, files in the order in which they were read.
-fn findings(loaded: &Loaded, faults: &[Fault]) -> Vec<FileFinding> {
-    let of_fault = |fault: &Fault| {
-        let message =
-            if fault.cure.is_empty() { fault.message.clone() } else { format!("{}; {}", fault.message, fault.cure) };
-        let mut finding = Finding::new(fault.severity, fault.code, message);
-        finding.row = Some(fault.line as u64);
-        FileFinding { file: fault.file.clone(), finding }
-    };
-    let mut found: Vec<FileFinding> = faults.iter().map(of_fault).collect();
-    for log in loaded.session.logs() {
-        let file = &log.recording.file;
-        found.extend(log.recording.findings.iter().map(|f| FileFinding { file: file.clone(), finding: f.clone() }));
-    }
-    let remarks = loaded.session.remarks().iter();
-    found.extend(remarks.map(|f| FileFinding { file: loaded.flight.document.file.clone(), finding: f.clone() }));
-    found
-}
-
-/// Every file that was read, with its fingerprint.
-fn files(loaded: &Loaded) -> Vec<SourceFile> {
-    let flight = &loaded.flight;
-    let named = [(flight.document.file.as_path(), "flight")].into_iter();
-    let named = named.chain(flight.panel.iter().map(|p| (p.0.as_path(), "panel")));
-    let named = named.chain(flight.logs.iter().map(|l| (l.file.as_path(), "log")));
-    let named = named.chain(flight.films.iter().flat_map(|f| f.files.iter().map(|f| (f.as_path(), "film"))));
-    let look = |(file, role): (&Path, &'static str)| {
-        // A film that cannot be read again is a film all the same.
-        let (bytes, sha256) = fingerprint(file).map_or((None, None), |(bytes, hash)| (Some(bytes), Some(hash)));
-        SourceFile { file: file.display().to_string(), bytes, sha256, role }
-    };
-    named.map(look).collect()
-}
-
-/// Length and SHA-256 of a file.
-fn fingerprint(file: &Path) -> io::Result<(u64, String)> {
-    let mut from = std::fs::File::open(file)?;
-    let (mut hash, mut buffer, mut length) = (Sha256::new(), vec![0; 1 << 18], 0);
-    loop {
-        match from.read(&mut buffer) {
-            Ok(0) => break,
-            Ok(read) => {
-                hash.update(&buffer[..read]);
-                length += read as u64;
-            }
-            Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
-            Err(e) => return Err(e),
-        }
-    }
-    let digits = hash.finalize().iter().fold(String::new(), |mut text, byte| {
-        // A string takes whatever is written to it.
-        let _ = write!(text, "{byte:02x}");
-        text
-    });
-    Ok((length, digits))
-}
-
-/// That an annotated film is not as long as the flight's own, and so may be a part of it: the page cannot know which.
-#[cfg(feature = "codec")]
-fn other_length(film: &Path, films: &[Film]) -> Option<String> {
-    let whole = films.iter().find(|film| film.fit.is_some())?.duration_s?;
-    let length = crate::video::join(&[film.to_owned()]).ok()?.duration_s;
-    // Containers round lengths to their own ticks, and sound may end later than pictures.
-    ((length - whole).abs() > 0.5).then(|| {
-        format!(
-            "{}: lasts {length:.1} s, the flight's film {whole:.1} s; the page takes both to begin at the same frame: a film \
-             made with --from will not stand at the cursor",
-            film.display()
-        )
-    })
-}
-
-/// A film's address as a page asks for it: from the page's folder, so that both can be moved together.
-fn address(film: &Path, page: &Path) -> Result<String, Failure> {
-    let find = |path: &Path| {
-        path.canonicalize().map_err(|e| {
-            Failure::input(format!("{}: cannot be opened: {e}; name the film that render wrote", path.display()))
-        })
-    };
-    if !film.is_file() {
-        let what = if film.exists() { "is no file" } else { "does not exist" };
-        return Err(Failure::input(format!("{}: {what}; name the film that render wrote", film.display())));
-    }
-    let folder = match page.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
-        _ => PathBuf::from("."),
-    };
-    // A folder that is not there is told when the page is written.
-    let Ok(folder) = folder.canonicalize() else { return Ok(String::new()) };
-    let film = find(film)?;
-    let (to, from): (Vec<Component<'_>>, Vec<Component<'_>>) =
-        (film.components().collect(), folder.components().collect());
-    let shared = to.iter().zip(&from).take_while(|(a, b)| a == b).count();
-    let up = from[shared..].iter().map(|_| "..".to_owned());
-    let down = to[shared..].iter().map(|part| encoded(&part.as_os_str().to_string_lossy()));
-    Ok(up.chain(down).collect::<Vec<_>>().join("/"))
-}
-
-/// A name as a part of an address (RFC 3986, section 2.3: all but unreserved characters are written in hexadecimal).
-fn encoded(name: &str) -> String {
-    name.bytes().fold(String::new(), |mut text, byte| {
-        if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'.' | b'_' | b'~') {
-            text.push(char::from(byte));
-        } else {
-            let _ = write!(text, "%{byte:02X}");
-        }
-        text
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_film_is_named_from_the_page() {
-        let folder = tempfile::tempdir().expect("folder");
-        std::fs::create_dir_all(folder.path().join("a/b")).expect("folders");
-        let film = folder.path().join("a/my film #1.mp4");
-        std::fs::write(&film, b"film").expect("film");
-        let named = |page: &str| address(&film, &folder.path().join(page)).map_err(|f| f.message);
-        assert_eq!(named("a/page.html").as_deref(), Ok("my%20film%20%231.mp4"));
-        assert_eq!(named("a/b/page.html").as_deref(), Ok("../my%20film%20%231.mp4"));
-        assert_eq!(named("page.html").as_deref(), Ok("a/my%20film%20%231.mp4"));
-        assert!(address(&folder.path().join("none.mp4"), &film).is_err());
-    }
 }

@@ -6,6 +6,7 @@ mod align_write;
 mod check;
 mod clocks;
 mod debrief;
+mod debrief_flight;
 mod demo;
 #[cfg(feature = "codec")]
 mod hear;
@@ -16,6 +17,7 @@ mod inspect;
 mod inspect_plot;
 mod load;
 mod owners_channels;
+mod page_films;
 mod panel;
 mod panel_advice;
 mod panel_faults;

@@ -15,7 +15,7 @@ use super::hands::{Hand, Pivot, REACH};
 use super::marks::{self, Window};
 use super::part::{Part, StateKey, ValueInk};
 use super::path::{Path, Point, Rect};
-use super::rose::Rose;
+use super::rose::{Back, Rose};
 use super::round;
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
@@ -61,7 +61,7 @@ impl CompassFace {
     }
 
     fn rose(&self) -> Rose<'_> {
-        Rose { pivot: self.pivot, sizes: self.sizes, palette: self.palette, letters: LETTER }
+        Rose { pivot: self.pivot, sizes: self.sizes, palette: self.palette, letters: LETTER, back: Back::Casings }
     }
 
     /// A line of text in its place: height below the middle, greatest em, and room, in radii.

@@ -2,7 +2,8 @@
 //!
 //! One reading, and every data state; the mark is the hand: solid (measured), with an eye (derived, `calc`), planked (held, its
 //! time), dashed (stale, age), hollow (sensor saturated), none under a cross (invalid). A card that is not of this moment is
-//! dim. Letters and numerals stay upright while they go round. HDG M or HDG T says which north it counts from.
+//! dim. Letters and numerals stay upright while they go round, on one dark ring that does not. HDG M or HDG T says which north
+//! it counts from.
 
 use crate::panel::{DiscSize, Heading};
 use crate::readout::{InstrumentState, PanelState};
@@ -14,7 +15,7 @@ use super::hands::{Hand, HandStyle, Pivot, Shape};
 use super::marks;
 use super::part::{Chip, Part, StateKey, ValueInk};
 use super::path::Point;
-use super::rose::Rose;
+use super::rose::{self, Back, Rose};
 use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::states;
@@ -89,6 +90,7 @@ impl Face for HeadingCard {
     fn face(&self) -> Scene {
         let mut scene = Scene::default();
         marks::disc(&mut scene, self.pivot, self.palette);
+        rose::ring(&mut scene, self.pivot, self.palette);
         scene
     }
 
@@ -118,7 +120,8 @@ impl Face for HeadingCard {
         let mut scene = Scene::default();
         match part {
             Part::Hand { style, steps } => {
-                let rose = Rose { pivot: self.pivot, sizes: self.sizes, palette: self.palette, letters: LETTER };
+                let Self { pivot, sizes, palette, .. } = *self;
+                let rose = Rose { pivot, sizes, palette, letters: LETTER, back: Back::Ring };
                 let (turn, strength) = (f64::from(*steps) * self.step_deg, strength(*style));
                 rose.ticks(&mut scene, turn, strength);
                 rose.names(&mut scene, turn, strength);

@@ -11,6 +11,10 @@ use super::theme::Palette;
 /// Em of the numerals between the letters, over a dial's numerals.
 const NUMERAL: f64 = 0.78;
 
+/// Where the ring under a turning rose begins and ends, in radii, and how dense it is.
+const RING: (f64, f64) = (0.50, 0.905);
+const RING_ALPHA: f32 = 0.60;
+
 /// The rose of one dial.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Rose<'a> {
@@ -19,6 +23,25 @@ pub(super) struct Rose<'a> {
     pub palette: &'a Palette,
     /// Em of the four letters over a dial's numerals.
     pub letters: f64,
+    /// What each tick and name stands out against.
+    pub back: Back,
+}
+
+/// What a rose's ticks and names stand out against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Back {
+    /// A casing of their own: a hand passes under them.
+    Casings,
+    /// One dark ring under all of them, which stays while they go round: the face's, see [`ring`].
+    Ring,
+}
+
+/// The ring under a rose that turns, from its names' inner edge to beyond its ticks. It is drawn once, and no name in motion
+/// drags a shadow of its own along.
+pub(super) fn ring(scene: &mut Scene, pivot: Pivot, palette: &Palette) {
+    let (inner, outer) = RING;
+    let path = Path::circle(pivot.centre, (inner + outer) / 2.0 * pivot.r);
+    scene.stroke(path, (outer - inner) * pivot.r, palette.casing.at(RING_ALPHA));
 }
 
 /// What stands at a multiple of thirty degrees: a letter, or tens of degrees.
@@ -58,7 +81,9 @@ impl Rose<'_> {
             }
             lines.push((ticks, self.palette.ink.at(alpha * strength)));
         }
-        scene.fill(edges, self.palette.casing.at(0.45 * strength));
+        if self.back == Back::Casings {
+            scene.fill(edges, self.palette.casing.at(0.45 * strength));
+        }
         lines.into_iter().for_each(|(ticks, colour)| scene.fill(ticks, colour));
     }
 
@@ -79,7 +104,8 @@ impl Rose<'_> {
             let radius = REACH - 0.154 - 1.04 * (half.0 * sin).hypot(half.1 * cos);
             let mut casing = marks::passed(self.palette);
             casing.colour = casing.colour.at(casing.colour.alpha * strength);
-            setting.draw(scene, &run, polar(centre, radius * r, at), Some(casing));
+            let casing = (self.back == Back::Casings).then_some(casing);
+            setting.draw(scene, &run, polar(centre, radius * r, at), casing);
         }
     }
 }

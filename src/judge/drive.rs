@@ -7,7 +7,7 @@ use crate::panel::{DriveRule, Power};
 /// What the difference of rotor and engine says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Drive {
-    /// There is no rule, or the two speeds are not known well enough: from two clocks, or stale.
+    /// There is no rule, or the two speeds are not known well enough: stale, or from two clocks whose error may be all of it.
     #[default]
     NotJudged,
     /// No difference that counts.
@@ -43,8 +43,10 @@ impl Drive {
     }
 }
 
-/// Judges on the records of one logger: a difference counts once it has been larger than the rule says for its time,
-/// without a break in the data.
+/// A difference counts once it has been larger than the rule says for its time, without a break in the data.
+///
+/// Of two loggers' records it must pass `three_sigma` of that moment as well, which is 0 for one logger's. Where that is more than the rule
+/// asks for, a smaller difference is not judged: it may be none, or one that the clocks hide.
 ///
 /// A rotor ahead is called so whatever the clutch does: it is never an alarm. Slipping needs a clutch that is known to be
 /// engaged, since an engine that turns up before the clutch is nothing.
@@ -53,6 +55,7 @@ pub(super) fn judge(
     rotor: &[(f64, Said)],
     engine: &[(f64, Said)],
     clutch: &[(f64, Said)],
+    three_sigma: impl Fn(f64) -> f64,
 ) -> Timeline<Drive> {
     let mut times: Vec<f64> = [rotor, engine, clutch].into_iter().flatten().map(|step| step.0).collect();
     times.sort_by(f64::total_cmp);
@@ -63,7 +66,9 @@ pub(super) fn judge(
     for (i, &time) in times.iter().enumerate() {
         let end = times.get(i + 1).copied().unwrap_or(f64::INFINITY);
         let engaged = clutch.at(time).map(|said| said != 0.0);
+        let hidden = three_sigma(time);
         let found = match (rotor.at(time), engine.at(time)) {
+            (Some(rotor), Some(engine)) if hidden > rule.apart && (rotor - engine).abs() <= hidden => Drive::NotJudged,
             (Some(rotor), Some(engine)) if rotor - engine > rule.apart => Drive::RotorAhead,
             (Some(rotor), Some(engine)) if engine - rotor > rule.apart && engaged == Some(true) => Drive::Slipping,
             (Some(rotor), Some(engine)) if engine - rotor > rule.apart => Drive::Apart,
@@ -128,7 +133,7 @@ mod tests {
     }
 
     fn words(rotor: &[f64], engine: &[f64], clutch: &[f64]) -> Vec<&'static str> {
-        let line = judge(&rule(), &steps(rotor), &steps(engine), &steps(clutch));
+        let line = judge(&rule(), &steps(rotor), &steps(engine), &steps(clutch), |_| 0.0);
         (0..rotor.len()).map(|i| line.at(i as f64 * 0.5).word()).collect()
     }
 
@@ -147,13 +152,35 @@ mod tests {
     }
 
     #[test]
+    fn what_two_clocks_may_hide_is_not_judged() {
+        // Five percent apart; the clocks may hide eight for the first two seconds, then four, then one.
+        let hidden = |t: f64| {
+            if t < 2.0 {
+                8.0
+            } else if t < 4.0 {
+                4.0
+            } else {
+                1.0
+            }
+        };
+        let words = |rotor: f64, engine: f64| -> Vec<&'static str> {
+            let line = judge(&rule(), &steps(&[rotor; 12]), &steps(&[engine; 12]), &steps(&[1.0; 12]), hidden);
+            [0.0, 2.0, 3.0, 4.5].map(|t| line.at(t).word()).to_vec()
+        };
+        assert_eq!(words(95.0, 100.0), ["not_judged", "apart", "slipping", "slipping"]);
+        assert_eq!(words(100.0, 95.0), ["not_judged", "apart", "rotor_ahead", "rotor_ahead"]);
+        // Nor may be said that they turn together where more could hide than the rule allows.
+        assert_eq!(words(100.0, 100.0), ["not_judged", "not_judged", "not_judged", "together"]);
+    }
+
+    #[test]
     fn a_difference_must_last_and_a_gap_starts_it_anew() {
         let rotor = [100.0, 100.0, 95.0, 95.0, 100.0, 95.0, 95.0, 95.0];
         let expected = ["together", "together", "apart", "apart", "together", "apart", "apart", "slipping"];
         assert_eq!(words(&rotor, &[100.0; 8], &[1.0; 8]), expected);
         let mut broken = steps(&[95.0; 8]);
         broken[3].1 = Said::Stale;
-        let line = judge(&rule(), &broken, &steps(&[100.0; 8]), &steps(&[1.0; 8]));
+        let line = judge(&rule(), &broken, &steps(&[100.0; 8]), &steps(&[1.0; 8]), |_| 0.0);
         let at: Vec<_> = (0..8).map(|i| line.at(f64::from(i) * 0.5)).collect();
         use Drive::{Apart, NotJudged, Slipping};
         assert_eq!(at, [Apart, Apart, Slipping, NotJudged, Apart, Apart, Slipping, Slipping]);

@@ -5,7 +5,7 @@ use super::drive::Drive;
 use super::event::EventKind;
 use super::events::{Flight, Records};
 use super::said::Said;
-use super::{Judged, Timeline};
+use super::{Judged, Timeline, wind};
 use crate::panel::{EngineState, Panel, Phase};
 use crate::session::Session;
 use crate::signal::Samples;
@@ -163,6 +163,7 @@ fn whole(flight: &Flight<'_>) -> Vec<Figure> {
     all.extend(fuel(flight));
     all.extend(climbed(flight));
     all.extend(bias(flight));
+    all.extend(wind::figures(flight));
     all
 }
 

@@ -6,6 +6,7 @@
 
 mod alert;
 mod condition;
+mod doubt;
 mod drive;
 mod engine;
 mod event;
@@ -18,6 +19,7 @@ mod limited;
 mod phases;
 mod said;
 mod timeline;
+mod wind;
 
 pub use crate::panel::Phase;
 pub use alert::{AlertState, Passed, passed_since};
@@ -32,6 +34,7 @@ use crate::panel::{Condition, EngineState, Face, Instrument, Limit, Panel};
 use crate::session::Session;
 use crate::time::SessionTime;
 use condition::Asked;
+use doubt::Doubt;
 use exceedance::Frame;
 use in_force::{ByDrive, InForce};
 use said::Said;
@@ -138,12 +141,11 @@ fn drive_of(
     let Face::Tachometer(both) = &instrument.face else { return None };
     let rule = both.drive.as_ref()?;
     let (rotor, engine) = (session.find(&both.rotor)?, session.find(&both.engine)?);
-    // Between two clocks a change of speed would look like a difference.
-    if !session.same_log(rotor, engine) {
-        return None;
-    }
     let clutch = rule.clutch.as_deref().and_then(said).unwrap_or_default();
-    Some(drive::judge(rule, &said::said(session, rotor), &said::said(session, engine), &clutch))
+    let steps = [rotor, engine].map(|id| said::said(session, id));
+    // Between two clocks a change of speed looks like a difference.
+    let doubt = Doubt::new(session, [rotor, engine], [&steps[0], &steps[1]])?;
+    Some(drive::judge(rule, &steps[0], &steps[1], &clutch, |time| doubt.three_sigma(time)))
 }
 
 /// What the owner's limits depend on.

@@ -75,7 +75,12 @@ impl Mask {
         let (left, top) = (local(area.x, right), local(area.y, down));
         let (end, bottom) = (local(area.right(), right), local(area.bottom(), down));
         let beside = self.sides.1 <= left || end <= self.sides.0;
-        let first = if beside { self.runs.len() } else { self.runs.partition_point(|run| run.y < top) };
+        let first = match self.runs.first() {
+            // A search would have to fetch runs from all over; mostly none is cut off.
+            Some(run) if run.y >= top && !beside => 0,
+            _ if beside => self.runs.len(),
+            _ => self.runs.partition_point(|run| run.y < top),
+        };
         let runs = self.runs[first..].iter().take_while(move |run| run.y < bottom);
         runs.filter_map(move |run| {
             let full = (run.end - run.start).next_multiple_of(GROUP as u32) as i32;

@@ -1,11 +1,11 @@
 //! Reading, drawing and writing, each on its own thread, joined by short queues.
 //!
 //! ```text
-//! reader thread --frames (4)--> this thread: read out, draw, blend --frames (4)--> writer thread: encode, mux
-//!        \--------------------- sound packets (never block the reader) -------------->/
+//! reader thread --frames (4)--> this thread: read out, draw, blend, four at a time --frame--> writer thread: encode, mux
+//!        \---------------------------- sound packets (never block the reader) ------------------->/
 //! ```
 
-use super::stages::{DrawStage, Stop, read_stage, read_to_first_frame, write_stage};
+use super::stages::{BURST, DrawStage, Stop, read_stage, read_to_first_frame, write_stage};
 use super::{Annotator, FilmJob, Plan, RenderError, Timing};
 use crate::finding::{Finding, Severity};
 use crate::output::Pending;
@@ -19,8 +19,9 @@ use std::sync::atomic::AtomicBool;
 use std::thread;
 use std::time::{Duration, Instant};
 
-/// Frames that may wait between two stages: enough to hide unevenness, few enough to stay small in memory.
-const WAITING_FRAMES: usize = 4;
+/// Frames that may wait to be drawn: enough to hide unevenness, few enough to stay small in memory. Those that are drawn wait
+/// where they were, so that only one more lies before the encoder.
+const WAITING_FRAMES: usize = BURST;
 
 /// Is told how the work goes on.
 pub trait Progress {
@@ -88,7 +89,7 @@ pub fn render(
 
     let (frames_out, frames_in) = bounded(WAITING_FRAMES);
     let (sound_out, sound_in) = unbounded();
-    let (drawn_out, drawn_in) = bounded(WAITING_FRAMES);
+    let (drawn_out, drawn_in) = bounded(1);
     let (copying, drawing) = (Duration::ZERO, Duration::ZERO);
     let stage = DrawStage { plan, job, annotator, excerpt, ledger, pool: None, done: 0, copying, drawing };
     let (read, drawn, written) = thread::scope(|scope| {

@@ -15,6 +15,10 @@ use std::time::{Duration, Instant};
 /// How far behind its picture a container may store sound (the interleaving of common muxers stays below one second).
 const SOUND_LAG_S: f64 = 2.0;
 
+/// Frames that are drawn one after the other: what drawing needs comes near with the first of them, and has not gone before the
+/// last. Between two bursts decoders and encoders sweep it away.
+pub(super) const BURST: usize = 4;
+
 /// A frame on its way to the encoder, or the end of the film. A queue that closes without the end means: given up.
 pub(super) enum Drawn {
     Frame(Frame),
@@ -150,20 +154,30 @@ impl<W: Write> DrawStage<'_, W> {
         let expected = self.plan.clip.expected_frames(from_s, to_s);
         let mut cut_at = None;
         let mut last = FilmTime(0.0);
-        for frame in &frames {
-            if cancel.load(Ordering::Relaxed) {
-                if self.done == 0 || !self.job.keeps_unfinished {
-                    return Err(RenderError::Interrupted.into());
-                }
-                cut_at = Some(last);
+        let (mut waiting, mut ready) = (Vec::with_capacity(BURST), Vec::with_capacity(BURST));
+        'film: loop {
+            // The first frame goes alone, so that the encoder begins early.
+            waiting.extend(frames.iter().take(if self.done == 0 { 1 } else { BURST }));
+            if waiting.is_empty() {
                 break;
             }
-            let film = FilmTime(video.time_base.seconds(frame.pts - video.first_pts));
-            let frame = self.annotate(frame, film)?;
-            drawn.send(Drawn::Frame(frame)).map_err(|_| Stop::NeighbourGone)?;
-            self.done += 1;
-            last = film;
-            progress.frame(self.done, expected, film);
+            for frame in waiting.drain(..) {
+                let film = FilmTime(video.time_base.seconds(frame.pts - video.first_pts));
+                ready.push((self.annotate(frame, film)?, film));
+            }
+            for (frame, film) in ready.drain(..) {
+                if cancel.load(Ordering::Relaxed) {
+                    if self.done == 0 || !self.job.keeps_unfinished {
+                        return Err(RenderError::Interrupted.into());
+                    }
+                    cut_at = Some(last);
+                    break 'film;
+                }
+                drawn.send(Drawn::Frame(frame)).map_err(|_| Stop::NeighbourGone)?;
+                self.done += 1;
+                last = film;
+                progress.frame(self.done, expected, film);
+            }
         }
         if let Some(ledger) = self.ledger.take() {
             ledger.finish().and_then(|mut out| out.flush()).map_err(|e| ledger_failed(self.job, e))?;

@@ -1,6 +1,6 @@
 //! The document that `debrief --json` writes and the page carries. Missing is `null`, never 0; times are session seconds.
 
-use super::History;
+use super::{Comparison, EmptyPart, History};
 use crate::finding::Severity;
 use crate::judge::{Fact, Figure, Spread};
 use serde::Serialize;
@@ -12,6 +12,9 @@ pub struct Document {
     /// What earlier flights say, if they were given.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub history: Option<History>,
+    /// What another flight says, if it was laid beside this one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub comparison: Option<Comparison>,
     /// Which flight it is.
     pub flight: AboutFlight,
     /// Its phases, one after the other.
@@ -26,6 +29,8 @@ pub struct Document {
     pub limits: Vec<LimitRow>,
     /// Sums and extremes.
     pub figures: FigureTables,
+    /// Parts with nothing in them, each with the reason.
+    pub empty: Vec<EmptyPart>,
     /// How far each channel may be trusted.
     pub data_quality: Vec<Quality>,
     /// How the clocks meet, as `align --json` writes it.

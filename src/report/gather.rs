@@ -4,7 +4,7 @@ use super::channels::{fit_row, places};
 use super::rules::limit_rule;
 use super::{
     AboutFlight, CAUTIONS, Document, EventRow, ExceedanceRow, FigureTables, FilmRow, FindingRow, LimitRow,
-    NotJudgedRow, PhaseFigureRow, PhaseSpan, Provenance, SourceFile, quality,
+    NotJudgedRow, PhaseFigureRow, PhaseSpan, Provenance, SourceFile, empty, quality,
 };
 use crate::clock::ClockFit;
 use crate::finding::Finding;
@@ -68,7 +68,7 @@ pub fn document(flight: &Flight<'_>) -> Document {
     let hidden = if flight.located { Vec::new() } else { places(session, panel) };
     let channels = session.channels().filter(|(id, ..)| !hidden.contains(id));
     let (program, version) = (env!("CARGO_PKG_NAME").to_owned(), env!("CARGO_PKG_VERSION").to_owned());
-    Document {
+    let mut document = Document {
         flight: AboutFlight {
             title: flight.title.to_owned(),
             aircraft: flight.aircraft.to_owned(),
@@ -88,6 +88,8 @@ pub fn document(flight: &Flight<'_>) -> Document {
         limits: panel.limits.iter().enumerate().map(|(i, limit)| limit_row(flight, i, limit)).collect(),
         figures: figures(flight),
         history: None,
+        comparison: None,
+        empty: Vec::new(),
         data_quality: channels.map(|(id, name, channel)| quality::of(session, id, name, channel)).collect(),
         clocks: flight.clocks.clone(),
         findings: flight.findings.iter().map(finding).collect(),
@@ -97,7 +99,9 @@ pub fn document(flight: &Flight<'_>) -> Document {
             made_utc: format!("{:.0}", flight.made),
             files: flight.files.clone(),
         },
-    }
+    };
+    document.empty = empty::parts(flight, &document);
+    document
 }
 
 fn utc(session: &Session, at_s: f64) -> Option<String> {

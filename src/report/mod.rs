@@ -6,10 +6,13 @@
 mod captions;
 mod channels;
 mod chapters;
+mod compare;
 mod document;
+mod empty;
 mod gather;
 mod history;
 mod moments;
+mod on_film;
 mod packed;
 mod page;
 mod quality;
@@ -19,11 +22,17 @@ mod words;
 
 pub use captions::{Caption, CaptionFormat, caption_file, captions};
 pub use chapters::{Chapter, chapters};
+pub use compare::{
+    Comparison, FigureDifference, NamedMoment, Occurrence, OccurrenceFigures, OccurrencePair, OtherFlight,
+    SharedChannel, comparison,
+};
 pub use document::*;
+pub use empty::EmptyPart;
 pub use gather::{FileFinding, Film, Flight, document};
 pub use history::{Compared, EarlierFlight, History, Total, history};
 pub use moments::{Moment, moments};
-pub use page::page;
+pub use on_film::{OnFilm, on_film};
+pub use page::{PageFilm, page};
 pub use tables::{Table, tables};
 
 /// What stands on every page and in every document: what it is, and what it is not.

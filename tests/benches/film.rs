@@ -27,8 +27,9 @@ use std::process::Command;
 use std::time::Instant;
 
 const ROUNDS: usize = 7;
-/// Frames that are decoded before one is drawn: `render` has them wait in a queue of so many.
+/// Frames that wait in a queue before they are drawn, and frames that are drawn one after the other, as in `render`.
 const WAITING: usize = 4;
+const BURST: usize = 4;
 
 /// Median, least and greatest.
 fn spread(values: &mut [f64]) -> (f64, f64, f64) {
@@ -60,7 +61,6 @@ fn thread_cpu_s() -> f64 {
 /// What a frame takes on this thread in CPU milliseconds, stage by stage, and how much of it is touched.
 #[derive(Default)]
 struct Stages {
-    decode: f64,
     read_out: f64,
     copy: f64,
     draw: f64,
@@ -77,29 +77,26 @@ struct Stages {
 /// A row of the report.
 type Stage = (&'static str, fn(&Stages) -> f64);
 
-/// Walks a film with one decoder thread, which is this one. Frames go the way they go in `render`: four wait, those that the
-/// decoder still holds are copied. The first frame, for which the faces are made, is counted by itself.
+/// Walks a film whose decoder has its own threads, as it has in `render` and in the tool. Frames go the way they go in
+/// `render`: four wait, four are drawn in a burst, those that the decoder still holds are copied. The first frame, for which the
+/// faces are made, is counted by itself.
 fn in_process(plan: &Plan) -> Stages {
-    let mut reader = Reader::open(&plan.clip.file, 1).expect("clip");
+    let mut reader = Reader::open(&plan.clip.file, 0).expect("clip");
     let video = &plan.clip.video;
     let mut readout = Readout::new(&plan.session, &plan.judged, &plan.panel);
     let coded: Film = Film::coded(&video.coding);
     let mut painter = Painter::in_form(&plan.panel, video.shape, plan.look, coded).expect("panel");
-    let (mut pool, mut stages, mut frames, mut decoded) = (None, Stages::default(), 0.0, 0.0);
+    let (mut pool, mut stages, mut frames) = (None, Stages::default(), 0.0);
     let clocked = |stage: &mut f64, start: f64| *stage += 1000.0 * (thread_cpu_s() - start);
     let (mut waiting, mut ended) = (VecDeque::new(), false);
     loop {
-        while !ended && waiting.len() <= WAITING {
-            let start = thread_cpu_s();
+        let full = if waiting.len() <= WAITING { WAITING + BURST } else { 0 };
+        while !ended && waiting.len() < full {
             match reader.read_item().expect("decoded") {
                 None => ended = true,
                 Some(Item::Sound(_)) => {}
-                Some(Item::Frame(frame)) => {
-                    decoded += 1.0;
-                    waiting.push_back(frame);
-                }
+                Some(Item::Frame(frame)) => waiting.push_back(frame),
             }
-            clocked(&mut stages.decode, start);
         }
         let Some(frame) = waiting.pop_front() else { break };
         let start = thread_cpu_s();
@@ -130,12 +127,9 @@ fn in_process(plan: &Plan) -> Stages {
         clocked(&mut stages.blend, start);
         frames += 1.0;
     }
-    let Stages { decode, read_out, copy, draw, blend, copied, redrawn, .. } = &mut stages;
-    for sum in [copy, draw, blend, copied, redrawn] {
+    let Stages { read_out, copy, draw, blend, copied, redrawn, .. } = &mut stages;
+    for sum in [read_out, copy, draw, blend, copied, redrawn] {
         *sum /= frames;
-    }
-    for sum in [decode, read_out] {
-        *sum /= decoded;
     }
     let mut annotator = Annotator::new(plan, plan.film_span()).expect("panel");
     let state = annotator.state_at(FilmTime(1.0));
@@ -253,8 +247,7 @@ fn main() {
             100.0 * first.copied,
             first.faces
         );
-        let stages: [Stage; 6] = [
-            ("decode", |s| s.decode),
+        let stages: [Stage; 5] = [
             ("read out", |s| s.read_out),
             ("copy", |s| s.copy),
             ("draw: masks of what moved", |s| s.draw),

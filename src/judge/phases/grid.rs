@@ -1,5 +1,6 @@
 //! What all the channels of the rules say together, record by record.
 
+use crate::judge::doubt::Doubt;
 use crate::judge::said::{Said, converted, plus_minus};
 use crate::panel::{PhaseChannels, PhaseRules};
 use crate::session::Session;
@@ -9,7 +10,7 @@ use crate::session::Session;
 pub(super) struct Moment {
     pub rotor: Option<f64>,
     pub engine: Option<f64>,
-    /// Rotor minus engine; only from one log, since between two clocks a change of speed would look like a difference.
+    /// Rotor minus engine; between two clocks only where these could not have made it.
     pub split: Option<f64>,
     pub ground_speed: Option<f64>,
     pub airspeed: Option<f64>,
@@ -38,7 +39,14 @@ impl Grid {
         let mut times: Vec<f64> = steps.iter().flatten().map(|step| step.0).collect();
         times.sort_by(f64::total_cmp);
         times.dedup();
-        let one_log = matches!((ids[0], ids[1]), (Some(rotor), Some(engine)) if session.same_log(rotor, engine));
+        let both = ids[0].zip(ids[1]);
+        let doubt = both.and_then(|(rotor, engine)| Doubt::new(session, [rotor, engine], [&steps[0], &steps[1]]));
+        let known = |split: f64, time: f64| {
+            doubt
+                .as_ref()
+                .map(|doubt| doubt.three_sigma(time))
+                .is_some_and(|hidden| hidden <= rules.joined || split.abs() > hidden)
+        };
         let mut next = [0; 7];
         let moments = times.iter().map(|&time| {
             let mut values = [None; 7];
@@ -52,7 +60,7 @@ impl Grid {
                 };
             }
             let [rotor, engine, ground_speed, airspeed, vertical_speed, altitude, power] = values;
-            let split = rotor.zip(engine).filter(|_| one_log).map(|(rotor, engine)| rotor - engine);
+            let split = rotor.zip(engine).map(|(rotor, engine)| rotor - engine).filter(|split| known(*split, time));
             let height = altitude.zip(rules.field_ft).map(|(altitude, field)| altitude - field);
             Moment { rotor, engine, split, ground_speed, airspeed, vertical_speed, height, power }
         });

@@ -2,7 +2,8 @@
 const part = id => document.getElementById(id).textContent;
 const told = JSON.parse(part('document'));
 const drawn = JSON.parse(part('drawn'));
-const filmAddress = JSON.parse(part('filmaddress'));
+// The annotated films beside the page: the camera of each, and the time in the camera's film at which it begins.
+const shownFilms = JSON.parse(part('filmaddress'));
 
 if (typeof DecompressionStream === 'undefined') {
   const said = document.createElement('p');
@@ -43,19 +44,20 @@ const back = (fit, t) => fit.pivot_s + (t - fit.pivot_s - fit.offset_at_pivot_s)
 
 // What is made once, when it is first asked for: a channel that nobody looks at costs nothing.
 const once = (it, name, value) => { Object.defineProperty(it, name, { value }); return value; };
-const axes = drawn.axes.map(() => null);
+// Logs and times of a flight whose channels these are.
+const own = { groups: drawn.groups, packed: drawn.axes, axes: drawn.axes.map(() => null) };
 
 class Channel {
-  constructor(made, index) {
+  constructor(made, index, of) {
     const { axis, values, ...rest } = made;
     Object.assign(this, rest);
     this.index = index;
-    this.packed = { axis, values };
-    this.fit = drawn.groups[made.group].fit;
+    this.packed = { axis, values, of };
+    this.fit = of.groups[made.group].fit;
     [this.joined, this.held, this.stale] = made.rules;
     this.last = 0;
   }
-  get times() { const { axis } = this.packed; return once(this, 'times', axes[axis] || (axes[axis] = unpack(drawn.axes[axis]))); }
+  get times() { const { axis, of } = this.packed; return once(this, 'times', of.axes[axis] || (of.axes[axis] = unpack(of.packed[axis]))); }
   get values() { return once(this, 'values', unpack(this.packed.values)); }
   // Where neighbours are too far apart to be joined: the index before the gap.
   get breaks() {
@@ -109,10 +111,11 @@ const modulo = (a, n) => ((a % n) + n) % n;
 // From one direction towards another along the shorter arc.
 const onArc = (a, b, share) => modulo(a + (modulo(b - a + 540, 360) - 180) * share, 360);
 
-const channels = drawn.channels.map((made, i) => new Channel(made, i));
+const channels = drawn.channels.map((made, i) => new Channel(made, i, own));
 const from = told.flight.from_s, to = told.flight.to_s;
-const film = told.flight.films.find(film => film.fit) || null;
-const filmTime = t => film ? back(film.fit, t) : null;
+// The camera whose time is meant by film time.
+const film = (shownFilms.length ? told.flight.films[shownFilms[0].camera] : told.flight.films.find(film => film.fit)) || null;
+const filmTime = t => film && film.fit ? back(film.fit, t) : null;
 const inFilm = t => {
   const f = filmTime(t);
   return f !== null && f >= 0 && (film.duration_s === null || f <= film.duration_s);

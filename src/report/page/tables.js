@@ -15,6 +15,8 @@ function folded(name, write) {
   return it;
 }
 const none = text => el('p', 'none', text);
+// Why a part is empty.
+const whyEmpty = part => (told.empty.find(it => it.part === part) || { why: '' }).why;
 
 function masthead() {
   const { title, aircraft, films, first_utc, duration_s, reference } = told.flight;
@@ -52,7 +54,7 @@ function summary() {
     return el('li', '', button);
   };
   $('worst').append(...worst.slice(0, 6).map(row));
-  if (!worst.length) $('worst').append(el('li', 'none', told.limits.length ? 'No limit of the owner’s was recorded as passed.' : 'The panel has no limits: nothing could be judged.'));
+  if (!worst.length) $('worst').append(el('li', 'none', told.limits.length ? 'No limit of the owner’s was recorded as passed.' : whyEmpty('limits')));
   if (worst.length > 6) $('worst').append(el('li', 'none', `and ${worst.length - 6} more under Events`));
   const gaps = moments.filter(m => m.what === 'gap');
   if (gaps.length) {
@@ -66,7 +68,7 @@ function summary() {
   }
   const figures = told.figures.flight;
   $('sums').append(...figures.slice(0, 12).map(f => el('div', '', { title: f.rule }, el('dt', '', upper(f.name)), el('dd', '', el('b', '', figureText(f)), figureUnit(f) ? el('span', '', figureUnit(f)) : null))));
-  if (!figures.length) $('sums').append(el('div', 'none', 'No figure was worked out.'));
+  if (!figures.length) $('sums').append(el('div', 'none', whyEmpty('figures')));
 }
 const isTime = f => f.unit === 's';
 function figureText(f) {
@@ -82,10 +84,11 @@ const whenText = t => inFilm(t) ? `${clockText(filmTime(t))} film` : `${clockTex
 function eventList() {
   const any = moments.some(m => inFilm(m.from));
   $('events-note').textContent = moments.length ? (any ? 'choose one: film, plots and track go there' : 'choose one: plots and track go there') : '';
-  if (!moments.length) return $('eventlist').append(none('Nothing was found.'));
+  if (!moments.length) return $('eventlist').append(none(whyEmpty('events')));
   const rows = moments.map((m, i) => {
     const rest = m.facts.length - 3;
-    const details = [m.about, ...m.facts.slice(0, 3).map(factText), rest > 0 ? `${rest} more` : ''].filter(Boolean);
+    const beside = momentsApart(moments).find(all => all.includes(m)).filter(o => o !== m && o.severity).map(o => o.no);
+    const details = [m.severity && beside.length ? `same moment as ${beside.join(', ')}` : '', m.about, ...m.facts.slice(0, 3).map(factText), rest > 0 ? `${rest} more` : ''].filter(Boolean);
     const name = el('button', '', { type: 'button', 'data-moment': i }, m.name);
     return el('tr', '', { 'data-moment': i },
       el('td', 'no', m.no),
@@ -114,7 +117,8 @@ function eventDetail(m) {
 
 function figureTables() {
   const phases = told.figures.by_phase;
-  if (phases.length) {
+  if (whyEmpty('phases')) $('byphase').append(none(whyEmpty('phases')));
+  else if (phases.length) {
     // Channels with limits first, then those with marks; a wider table helps nobody, and a mean direction says nothing.
     const all = [...new Set(phases.flatMap(p => p.channels.map(c => c.channel)))].filter(name => { const c = channelOf(name); return c && c.kind === 'continuous' && !c.is_lamp; });
     const weight = name => (told.limits.some(l => channelOf(l.channel) === channelOf(name)) ? 2 : 0) + (channelOf(name).marks.length || channelOf(name).scale.length ? 1 : 0);
@@ -136,13 +140,13 @@ function figureTables() {
   }
   const all = told.figures.flight;
   $('sumstable').append(all.length ? table([['Figure', 'name'], ['Value', 'num'], ['Exact to', 'num'], ['Rule', 'rule']],
-    all.map(f => [el('b', '', upper(f.name)), `${figureText(f)} ${figureUnit(f)}`.trim(), f.plus_minus === null ? '' : `± ${number(f.plus_minus, Math.max(f.decimals, 1))} ${f.unit}`, f.rule])) : none('No figure was worked out.'));
+    all.map(f => [el('b', '', upper(f.name)), `${figureText(f)} ${figureUnit(f)}`.trim(), f.plus_minus === null ? '' : `± ${number(f.plus_minus, Math.max(f.decimals, 1))} ${f.unit}`, f.rule])) : none(whyEmpty('figures')));
   const limits = told.limits.map(l => {
     const alert = drawn.alerts[told.limits.indexOf(l)];
     const seconds = l.inside_s === null ? sumOf(alert) : { inside: l.inside_s, beyond: l.beyond_s, unknown: l.unknown_s };
     return [plate(l.severity, '', sentence(l.severity), 'small'), el('b', '', l.name), l.channel, l.rule, lasted(seconds.inside), lasted(seconds.beyond), lasted(seconds.unknown), l.source || el('span', 'dim', 'none named')];
   });
-  $('limits').append(limits.length ? table([['Severity', 'grade'], ['Limit', 'name'], ['Channel', ''], ['Rule', 'rule'], ['Inside', 'num'], ['Beyond', 'num'], ['Not known', 'num'], ['Source', 'rule']], limits) : none('The panel has no limits: nothing could be judged.'));
+  $('limits').append(limits.length ? table([['Severity', 'grade'], ['Limit', 'name'], ['Channel', ''], ['Rule', 'rule'], ['Inside', 'num'], ['Beyond', 'num'], ['Not known', 'num'], ['Source', 'rule']], limits) : none(whyEmpty('limits')));
   earlierFlights();
 }
 // This flight beside those before it, where their documents were given.
@@ -256,7 +260,7 @@ function foot() {
   const { files, program, version, made_utc } = told.provenance;
   const grouped = n => String(n).replace(/\B(?=(\d{3})+$)/g, '\u202f');
   $('provenance').append(table([['File', 'name'], ['Role', ''], ['Bytes', 'num'], ['SHA-256', 'hash']],
-    files.map(f => [base(f.file), f.role, f.bytes === null ? 'none' : grouped(f.bytes), f.sha256 === null ? 'could not be read' : el('code', '', f.sha256)])),
+    [...files, ...(told.comparison ? told.comparison.other.files.map(f => ({ ...f, role: `${f.role} of the other flight` })) : [])].map(f => [base(f.file), f.role, f.bytes === null ? 'none' : grouped(f.bytes), f.sha256 === null ? 'could not be read' : el('code', '', f.sha256)])),
   el('p', 'note', `${program} ${version}, written ${made_utc.replace('T', ' ').replace('Z', ' UTC')}. ${exactness()}`));
   $('cautions').append(...told.flight.cautions.map(c => el('li', '', c)));
   if (drawn.without_location) $('cautions').append(el('li', '', 'Positions were left out on request; this file does not hold them.'));

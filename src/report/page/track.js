@@ -1,7 +1,7 @@
 // The way over the ground, north up.
 const track = {
   make() {
-    if (!drawn.track) { $('trackcard').remove(); return false; }
+    if (!drawn.track) { $('track').append(none(whyEmpty('track') || 'No position was logged.')); return false; }
     const [latitude, longitude] = drawn.track.map(i => channels[i]);
     // A plane that touches the ellipsoid in the middle of the flight (WGS 84: NGA.STND.0036, table 3.1).
     const fixes = [];
@@ -13,7 +13,7 @@ const track = {
       fixes.push([t, lat, there, last !== null && latitude.times[i] - last <= latitude.joined]);
       last = latitude.times[i];
     }
-    if (fixes.length < 2) { $('trackcard').remove(); return false; }
+    if (fixes.length < 2) { $('track').append(none('Fewer than two positions were logged.')); return false; }
     const middle = n => { let a = Infinity, b = -Infinity; for (const f of fixes) { a = Math.min(a, f[n]); b = Math.max(b, f[n]); } return (a + b) / 2; };
     const [lat0, lon0] = [middle(1), middle(2)], sin = Math.sin(lat0 * Math.PI / 180), square = (2 - 1 / 298.257223563) / 298.257223563, w = 1 - square * sin * sin;
     const north = 6378137 * (1 - square) / w ** 1.5 * Math.PI / 180, east = 6378137 / Math.sqrt(w) * Math.cos(lat0 * Math.PI / 180) * Math.PI / 180;
