@@ -2,11 +2,14 @@
 
 use super::loose::LooseArguments;
 use super::panel::ThemeName;
+use super::panel_file::FONT_CURE;
 use super::{Failure, Report, flight_plan, loose, report};
 use crate::draw::{CaptionPlace, DrawError};
 use crate::finding::{Finding, Severity};
+use crate::panel::Face;
 use crate::render::{Plan, RenderError};
 use crate::report::{Caption, captions, moments, on_film};
+use crate::signal::Samples;
 use crate::time::{FilmTime, SessionTime, parse_film_time};
 use crate::video::{Crop, Reshape, Scale};
 use std::path::{Path, PathBuf};
@@ -88,10 +91,31 @@ pub(crate) fn prepare(arguments: &PlanArguments, report: &Report) -> Result<Prep
     if arguments.no_panel {
         prepared.plan.clear_panel();
     }
+    let missing = missing_glyphs(&prepared.plan);
+    prepared.findings.extend(missing);
     if arguments.captions {
         say(&mut prepared)?;
     }
     Ok(prepared)
+}
+
+/// Characters that logged texts hold and the typeface lacks: the first of each tile.
+fn missing_glyphs(plan: &Plan) -> Vec<(PathBuf, Finding)> {
+    let tiles = plan.panel.instruments.iter().filter_map(|instrument| match &instrument.face {
+        Face::Tile(tile) => Some((&instrument.name, &tile.channel)),
+        _ => None,
+    });
+    let missing = tiles.filter_map(|(name, wanted)| {
+        let id = plan.session.find(wanted)?;
+        let Samples::Texts(texts) = &plan.session.channel(id)?.samples else { return None };
+        let glyph = texts.iter().flat_map(|text| plan.look.typeface.missing_glyphs(text)).next()?;
+        let message = format!(
+            "the typeface has no \u{201c}{glyph}\u{201d} (U+{:04X}), which `{wanted}` holds: `{name}` shows a box in its place; {FONT_CURE}",
+            u32::from(glyph)
+        );
+        Some(Finding::new(Severity::Warning, "glyph_missing", message))
+    });
+    of_file(&plan.clip.file, &missing.collect::<Vec<_>>())
 }
 
 /// Finds captions their time and their place.
