@@ -90,6 +90,32 @@ fn joined_pieces_are_the_whole_film() {
     }
 }
 
+/// As a machine with many cores does on its own: pieces rendered at the same time make the same film, and none of them is left.
+#[test]
+fn pieces_abreast_are_the_whole_film() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    dunlin_log(folder, "dunlin.csv", 60);
+    make_clip(folder, "clip.mp4", &BASE.replace("d=4", "d=3"));
+    let line = "render --film clip.mp4 --log dunlin.csv --offset 0 --crf 0";
+    succeeds(folder, &format!("{line} -o whole.mp4"));
+    let said = succeeds(folder, &format!("{line} -o abreast.mp4 --abreast 3"));
+    assert!(said.contains("90 frames from 3 pieces"), "{said}");
+    let progress = said.lines().filter(|line| line.starts_with("progress")).next_back().unwrap_or_default();
+    assert!(progress.starts_with("progress frame=90 of=90 "), "{said}");
+    let [whole, abreast] = ["whole.mp4", "abreast.mp4"].map(|name| folder.join(name));
+    assert_eq!(stored(&whole, "V:0"), stored(&abreast, "V:0"));
+    assert_eq!(raw_frames(&whole), raw_frames(&abreast));
+    assert_eq!(sound(&whole), sound(&abreast));
+    let names = std::fs::read_dir(folder).expect("folder").flatten().map(|entry| entry.file_name());
+    let left: Vec<_> = names.filter(|name| name.to_string_lossy().contains("part")).collect();
+    assert!(left.is_empty(), "{left:?}");
+    // What fails in one piece fails the film, and leaves none under its name.
+    std::fs::create_dir(folder.join("other.part-2-of-3.mp4")).expect("folder in the way");
+    let failed = run(folder, &format!("{line} -o other.mp4 --abreast 3"));
+    assert!(!failed.status.success() && !folder.join("other.mp4").exists(), "{}", common::said(&failed));
+}
+
 #[test]
 fn pieces_that_make_no_film_are_refused() {
     let folder = tempfile::tempdir().expect("folder");

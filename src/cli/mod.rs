@@ -50,6 +50,8 @@ mod new_flight;
 #[cfg(feature = "codec")]
 mod new_panel;
 #[cfg(feature = "codec")]
+mod pieces;
+#[cfg(feature = "codec")]
 mod plan;
 #[cfg(feature = "codec")]
 mod progress;

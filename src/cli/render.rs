@@ -2,19 +2,14 @@
 
 use super::plan::{Moment as When, PlanArguments, of_file, prepare};
 use super::progress::Shown;
-use super::{Failure, Report, clocks, interrupt, layer};
+use super::{Failure, Report, clocks, interrupt, layer, pieces};
 use crate::finding::Finding;
-use crate::output::OutputError;
-use crate::render::{
-    FilmJob, Input, Plan, Share, Summary, Timing, frame_count, join, piece_name, pieces_there, remove_pieces, render,
-    render_piece, render_to_size,
-};
+use crate::render::{FilmJob, Input, Plan, Share, Summary, Timing, render, render_to_size};
 use crate::report::{self, Moment, moments};
 use crate::video::{self, Chapter, Codec, Container, EncodeSettings, Rate, Speed, VideoError};
 use clap::ValueEnum;
 use serde_json::{Value, json};
 use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
 /// Arguments of `render`.
@@ -37,6 +32,10 @@ pub(crate) struct Arguments {
     /// Work in pieces of about a minute, so that a film that was interrupted goes on from those that are there
     #[arg(long, conflicts_with = "ledger")]
     resume: bool,
+    /// Work on so many pieces at the same time, each with its share of the threads, and join them [default: by the machine, 1 for
+    /// each 8 threads, on films of two minutes and more]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=64), conflicts_with_all = ["ledger", "part", "layer", "size", "fast_start", "timing", "json"])]
+    abreast: Option<u16>,
     /// Leave sound, subtitles and the source's chapters out
     #[arg(long)]
     no_sound: bool,
@@ -205,6 +204,35 @@ impl Arguments {
     }
 }
 
+impl Arguments {
+    /// Whether the stages' times are to be told.
+    pub(super) fn timing(&self) -> bool {
+        self.timing
+    }
+
+    fn all_threads(&self) -> usize {
+        match self.threads {
+            0 => std::thread::available_parallelism().map_or(1, usize::from),
+            asked => usize::from(asked),
+        }
+    }
+
+    /// Pieces that are rendered at the same time: as asked, else by the machine where a film in pieces can do all that is asked.
+    fn at_once(&self, film_s: f64) -> usize {
+        let whole = self.ledger.is_some() || self.timing || self.json || self.fast_start || self.size.is_some();
+        match self.abreast {
+            Some(asked) => usize::from(asked),
+            None if whole => 1,
+            None => pieces::abreast(self.all_threads(), film_s),
+        }
+    }
+
+    /// Threads of each of so many pieces; 0, as many as the machine has, for one alone.
+    fn threads_of_each(&self, at_once: usize) -> usize {
+        if at_once == 1 { usize::from(self.threads) } else { (self.all_threads() / at_once).max(1) }
+    }
+}
+
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
     let prepared = prepare(&arguments.plan, report)?;
     prepared.show(arguments.plan.strict, report)?;
@@ -231,8 +259,16 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     let cancel = interrupt::listen()?;
     let mut progress = Shown::new(report.is_quiet());
     let start = Instant::now();
-    if arguments.part.is_some() || arguments.resume {
-        return in_pieces(plan, &job, arguments, &mut progress, cancel, report);
+    if let Some(share) = arguments.part {
+        return pieces::one(plan, &job, share, arguments, (&mut progress, cancel), report);
+    }
+    let (from_s, to_s) = (job.from.map_or(0.0, |t| t.0), job.to.map_or(plan.clip.duration_s, |t| t.0));
+    let at_once = arguments.at_once(to_s - from_s);
+    if arguments.resume || at_once > 1 {
+        let each = arguments.threads_of_each(at_once);
+        let settings = EncodeSettings { threads: each, ..job.settings };
+        let job = FilmJob { settings, decoder_threads: each, ..job };
+        return pieces::all(plan, &job, at_once, (&mut progress, cancel), report);
     }
     let result = match arguments.size {
         Some(Amount(bytes)) => render_to_size(plan, &job, bytes, &mut progress, cancel),
@@ -300,54 +336,6 @@ pub(super) fn job(
     })
 }
 
-/// Pieces of a minute are short enough to lose, and long enough for an encoder to find its way.
-const PIECE_S: f64 = 60.0;
-
-/// Renders one piece; or all that are missing, and joins them.
-fn in_pieces(
-    plan: &Plan,
-    job: &FilmJob,
-    arguments: &Arguments,
-    progress: &mut Shown,
-    cancel: &AtomicBool,
-    report: &Report,
-) -> Result<(), Failure> {
-    let container = Container::of_pieces(job.settings.codec);
-    let mut one = |share: Share| -> Result<PathBuf, Failure> {
-        let result = render_piece(plan, job, share, progress, cancel);
-        progress.end();
-        let piece = piece_name(&job.output, share, container);
-        match result? {
-            Some(summary) => {
-                report.findings(&plan.clip.file, &summary.findings);
-                report.say(&format!("wrote {}: {} frames", piece.display(), summary.frames));
-                if arguments.timing {
-                    report.say(&timing_text(&summary.timing, summary.frames));
-                }
-            }
-            None => report.say(&format!("{}: is there already, whole and of this film", piece.display())),
-        }
-        Ok(piece)
-    };
-    if let Some(share) = arguments.part {
-        one(share)?;
-        return Ok(());
-    }
-    // Refused before the work, not after it.
-    if job.output.exists() && !job.overwrite {
-        return Err(Failure::from_output(OutputError::Exists { file: job.output.clone() }));
-    }
-    let seconds = frame_count(plan, job)? as f64 / plan.clip.video.frame_rate.as_f64().max(1e-3);
-    let new = (seconds / PIECE_S).ceil().clamp(1.0, 9999.0) as u32;
-    let of = pieces_there(&job.output, container).unwrap_or(new);
-    let pieces = (1..=of).map(|number| one(Share { number, of })).collect::<Result<Vec<_>, _>>()?;
-    let (frames, findings) = join(&pieces, &job.output, job.overwrite, cancel)?;
-    remove_pieces(&pieces);
-    report.findings(&job.output, &findings);
-    report.say(&format!("wrote {}: {frames} frames from {of} pieces", job.output.display()));
-    Ok(())
-}
-
 /// Says in the film what was done to it, and from which logs.
 pub(super) fn comment(plan: &Plan, inputs: &[PathBuf]) -> Result<String, Failure> {
     let clip = plan.clip.files();
@@ -367,7 +355,7 @@ pub(super) fn comment(plan: &Plan, inputs: &[PathBuf]) -> Result<String, Failure
 }
 
 /// Time of each stage in words.
-fn timing_text(timing: &Timing, frames: u64) -> String {
+pub(super) fn timing_text(timing: &Timing, frames: u64) -> String {
     let whole = timing.whole.as_secs_f64().max(1e-9);
     let frames = frames.max(1) as f64;
     let stages = timing.stages().map(|(name, time)| {
