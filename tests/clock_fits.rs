@@ -227,13 +227,14 @@ fn a_shared_quantity_is_honest() {
     assert!(greatest < 0.15, "{greatest}");
     honest("a shared quantity", &misses);
     over_bound.sort_by(f64::total_cmp);
+    let within = over_bound.iter().filter(|over| **over <= 1.3).count();
     println!(
-        "sigma of the rate over its bound: {:.2} in the middle, {:.2} at most",
+        "sigma of the rate over its bound: {:.2} in the middle, {:.2} at most, {within} within 1.3",
         over_bound[over_bound.len() / 2],
         over_bound[over_bound.len() - 1]
     );
-    // Half of the finer trace's records lie between the coarser one's and say nothing here: up to 1.4 where it is the noisier one.
-    assert!(over_bound[over_bound.len() / 2] < 1.3 && over_bound[over_bound.len() - 1] < 2.0, "{over_bound:?}");
+    // The noise itself has to be estimated from the residuals, to some percent; the bound knows it.
+    assert!(within >= 396 && over_bound[over_bound.len() - 1] < 1.35, "{over_bound:?}");
     honest("a shared quantity, rate", &rates);
 }
 

@@ -159,6 +159,32 @@ fn what_nothing_decides_is_left_to_the_owner() {
     must(folder, "check made/flight.toml");
 }
 
+/// What counts on and follows in time is one film; what does not, or is only alike, is left to the owner.
+#[test]
+fn consecutive_files_become_one_film() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    for (name, made) in [
+        ("cockpit-0001.mp4", "2026-05-17T08:30:00Z"),
+        ("cockpit-0002.mp4", "2026-05-17T08:30:04Z"),
+        ("cockpit-0003.mp4", "2026-05-17T08:41:00Z"),
+        ("tail.mp4", "2026-05-17T08:41:00Z"),
+    ] {
+        make_clip(folder, name, &format!("{BASE} -metadata creation_time={made}"));
+    }
+    std::fs::write(folder.join("air.csv"), "t (s),IAS (kt)\n0,40\n1,45\n2,50\n").expect("log");
+    must(
+        folder,
+        "new made --film cockpit-0001.mp4 cockpit-0002.mp4 cockpit-0003.mp4 tail.mp4 --log air.csv --offset 0",
+    );
+    let flight = text(folder, "made/flight.toml");
+    let films: Vec<&str> = flight.lines().filter(|line| line.contains("file = ") && line.contains("mp4")).collect();
+    let one = "file = [\"../cockpit-0001.mp4\", \"../cockpit-0002.mp4\"]";
+    assert_eq!(films, [one, "# file = \"../cockpit-0003.mp4\"", "# file = \"../tail.mp4\""], "{flight}");
+    assert!(flight.contains("# 8.0 s, 640 x 360"), "{flight}");
+    must(folder, "check made/flight.toml");
+}
+
 #[test]
 fn a_log_of_strange_columns_still_makes_a_panel() {
     let folder = tempfile::tempdir().expect("folder");

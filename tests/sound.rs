@@ -64,7 +64,7 @@ impl Heard {
     /// Of a seed. Every second one has a gap in its log, every third one a noisy sensor.
     fn new(seed: u64) -> Self {
         let mut heard = Self::of(&DemoOptions { seconds: 90.0, seed, film: false });
-        heard.spoil(seed);
+        heard.spoil(seed, 0.3);
         heard
     }
 
@@ -79,7 +79,8 @@ impl Heard {
         Self { tracks: tracks(&folder.path().join("cockpit.m4a")), log, truth }
     }
 
-    fn spoil(&mut self, seed: u64) {
+    /// A gap, and noise of so many percent from least to most.
+    fn spoil(&mut self, seed: u64, noise: f64) {
         let mut state = seed;
         for channel in &mut self.log.channels {
             let from = 40.0 + (seed % 40) as f64;
@@ -89,7 +90,7 @@ impl Heard {
             if let (0, Samples::Numbers(values)) = (seed % 3, &mut channel.samples) {
                 for value in values.iter_mut().filter(|v| **v > 0.0) {
                     state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-                    *value += 0.3 * ((state >> 40) as f64 / (1_u64 << 24) as f64 - 0.5);
+                    *value += noise * ((state >> 40) as f64 / (1_u64 << 24) as f64 - 0.5);
                 }
             }
         }
@@ -169,6 +170,24 @@ fn six_flights_by_their_sound_alone() {
         assert!(miss.abs() < 0.1 && miss.abs() < 3.0 * sigma && sigma < 0.02, "{miss} +- {sigma}");
     }
     assert_eq!(wrong, 0, "the sound of another flight is refused");
+}
+
+/// Of a noisy sensor's records no moment may count whose slope is only the noise: sigma would be too small.
+#[test]
+fn a_noisy_sensor_is_no_knowledge_of_time() {
+    let mut laid: Vec<(f64, f64)> = Vec::new();
+    for seed in 401..=404 {
+        let mut heard = Heard::of(&DemoOptions { seconds: 90.0, seed, film: false });
+        let clean = heard.log.clone();
+        for noise in 1..=30 {
+            heard.log = clean.clone();
+            heard.spoil(3 * (100 * seed + noise), 0.6);
+            laid.extend(heard.lay(&heard.speeds()).ok().map(|laid| (heard.miss(&laid), laid.sigma_s)));
+        }
+    }
+    let within = |k: f64| laid.iter().filter(|(miss, sigma)| miss.abs() < k * sigma).count() as f64 / laid.len() as f64;
+    println!("{} of 120 laid, {:.3} within one sigma, {:.3} within two", laid.len(), within(1.0), within(2.0));
+    assert!(laid.len() > 100 && within(1.0) > 0.57 && within(2.0) > 0.87, "{laid:?}");
 }
 
 /// `tests/long` runs it.

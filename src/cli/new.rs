@@ -29,7 +29,7 @@ pub(crate) struct Arguments {
     /// The folder for flight.toml and panel.toml; it is made if it is not there
     #[arg(value_name = "DIR")]
     folder: PathBuf,
-    /// The clip; may be repeated
+    /// The clip; may be repeated. Consecutive files of one recording become one film
     #[arg(long, value_name = "CLIP", required = true, num_args = 1..)]
     film: Vec<PathBuf>,
     /// A log; may be repeated
@@ -45,8 +45,8 @@ pub(crate) struct Arguments {
 /// What was found in the clips and logs, for both files.
 pub(super) struct Found {
     pub title: String,
-    /// The clips, and how the flight file names them.
-    pub films: Vec<(Clip, String)>,
+    /// The films, and how the flight file names the files of each.
+    pub films: Vec<(Clip, Vec<String>)>,
     /// How the flight file names the logs, in the session's order.
     pub log_files: Vec<String>,
     pub session: Session,
@@ -69,12 +69,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         return Err(Failure::input("--offset takes seconds, less than 1e9 of them"));
     }
     // All is read before the folder is touched.
-    let mut films = Vec::new();
-    for file in &arguments.film {
-        let clip = video::probe(file)?;
-        report.findings(file, &clip.findings);
-        films.push(clip);
-    }
+    let films = films(&arguments.film, report)?;
     let mut logs: Vec<SessionLog> = Vec::new();
     for file in &arguments.log {
         let recording = look_at_log(file, &arguments.dates)?;
@@ -98,8 +93,26 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     tell_what_is_left(&flight, report)
 }
 
+/// The clips as films: those of one recording are one.
+fn films(files: &[PathBuf], report: &Report) -> Result<Vec<(Clip, Vec<PathBuf>)>, Failure> {
+    let mut recordings: Vec<Vec<Clip>> = Vec::new();
+    for file in files {
+        let clip = video::probe(file)?;
+        report.findings(file, &clip.findings);
+        match recordings.last_mut() {
+            Some(clips) if clips.last().is_some_and(|last| video::follows(last, &clip)) => clips.push(clip),
+            _ => recordings.push(vec![clip]),
+        }
+    }
+    let joined = recordings.into_iter().map(|clips| {
+        let files: Vec<PathBuf> = clips.into_iter().map(|clip| clip.file).collect();
+        Ok((video::join(&files)?, files))
+    });
+    joined.collect()
+}
+
 /// Both files, or none.
-fn write(arguments: &Arguments, films: Vec<Clip>, logs: Vec<SessionLog>) -> Result<PathBuf, Failure> {
+fn write(arguments: &Arguments, films: Vec<(Clip, Vec<PathBuf>)>, logs: Vec<SessionLog>) -> Result<PathBuf, Failure> {
     let folder = &arguments.folder;
     let inputs: Vec<PathBuf> = arguments.film.iter().chain(&arguments.log).cloned().collect();
     let start = |name: &str| {
@@ -112,9 +125,11 @@ fn write(arguments: &Arguments, films: Vec<Clip>, logs: Vec<SessionLog>) -> Resu
         })
     };
     let (panel_file, flight_file) = (start(PANEL)?, start(FLIGHT)?);
-    let film_names = arguments.film.iter().map(|file| relative(folder, file)).collect::<Result<Vec<_>, _>>()?;
-    let log_files = arguments.log.iter().map(|file| relative(folder, file)).collect::<Result<Vec<_>, _>>()?;
-    let found = find(arguments, films.into_iter().zip(film_names).collect(), logs, log_files);
+    let named = |files: &[PathBuf]| files.iter().map(|file| relative(folder, file)).collect::<Result<Vec<_>, _>>();
+    let films =
+        films.into_iter().map(|(clip, files)| Ok((clip, named(&files)?))).collect::<Result<Vec<_>, Failure>>()?;
+    let log_files = named(&arguments.log)?;
+    let found = find(arguments, films, logs, log_files);
     let flight = folder.join(FLIGHT);
     for (pending, text) in [(&panel_file, new_panel::text(&found)), (&flight_file, new_flight::text(&found))] {
         let written = pending.file().write_all(text.as_bytes());
@@ -129,7 +144,12 @@ fn write(arguments: &Arguments, films: Vec<Clip>, logs: Vec<SessionLog>) -> Resu
     Ok(flight)
 }
 
-fn find(arguments: &Arguments, films: Vec<(Clip, String)>, mut logs: Vec<SessionLog>, log_files: Vec<String>) -> Found {
+fn find(
+    arguments: &Arguments,
+    films: Vec<(Clip, Vec<String>)>,
+    mut logs: Vec<SessionLog>,
+    log_files: Vec<String>,
+) -> Found {
     let offset = arguments.offset;
     // An offset counts on the first log; without one, a log that knows UTC can be laid against the film's date.
     let knows_utc = |log: &SessionLog| log.recording.clock.first_utc.is_some();
@@ -138,7 +158,7 @@ fn find(arguments: &Arguments, films: Vec<(Clip, String)>, mut logs: Vec<Session
     let clocks = Clocks { reference, loggers: (0..dates.len()).collect(), logs: dates, films: films.len() };
     let evidence = clocks.epoch().zip(clocks.utc_span()).map(|(epoch, span)| {
         let readings =
-            |(i, (clip, _)): (usize, &(Clip, String))| timestamps::of_film(i, &align::stamps(clip), span, epoch).0;
+            |(i, (clip, _)): (usize, &(Clip, _))| timestamps::of_film(i, &align::stamps(clip), span, epoch).0;
         films.iter().enumerate().flat_map(readings).collect()
     });
     let joined = clocks.join(evidence.unwrap_or_default());

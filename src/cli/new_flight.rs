@@ -63,7 +63,7 @@ pub(super) fn text(found: &Found) -> String {
 }
 
 fn films(found: &Found, text: &mut Text) {
-    for (i, (clip, file)) in found.films.iter().enumerate() {
+    for (i, (clip, files)) in found.films.iter().enumerate() {
         text.line("");
         let (width, height) = clip.video.shape.shown_size();
         let rate = clip.video.frame_rate.as_f64();
@@ -82,7 +82,14 @@ fn films(found: &Found, text: &mut Text) {
         }
         let off = if i > 0 { "# " } else { "" };
         text.line(&format!("{off}[[film]]"));
-        text.line(&format!("{off}file = {}", quoted(file)));
+        let names: Vec<String> = files.iter().map(|file| quoted(file)).collect();
+        match &names[..] {
+            [name] => text.line(&format!("{off}file = {name}")),
+            _ => {
+                text.comment("files of one recording by their names or dates, joined as one film");
+                text.line(&format!("{off}file = [{}]", names.join(", ")));
+            }
+        }
     }
 }
 

@@ -1,11 +1,11 @@
 //! Evidence from a quantity that two loggers recorded: one trace is laid along the other.
 //!
 //! The coarse place is the highest peak of the normalised cross-correlation over the records that both have; it must stand out
-//! from every other. The fine place, and the rate where the traces can tell it, is where one trace's records lie about the other's
-//! straight lines between records, with a gain and an offset of its own for the sensors. The residuals are weighed with the
-//! slope of the records' neighbours, whose noise is not theirs (an instrumental variable): weighed with the lines' own noisy slope,
-//! the lag would be drawn to where the lines are smoothest. The covariance rests on how long the residuals last (a coarse digit, a
-//! slow sensor), and on blocks of them where these say more: a trace may fit worse just where it moves.
+//! from every other. The fine place, and the rate where the traces can tell it, is where the coarser trace's records lie about the finer's
+//! straight lines, of which each time the mean over a step of the coarser one is taken, so that every record counts; with a gain and an
+//! offset of its own for the sensors. The residuals are weighed with the slope of the records' neighbours, whose noise is not theirs (an
+//! instrumental variable): weighed with the lines' own noisy slope, the lag would be drawn to where the lines are smoothest. The covariance rests on how long the residuals last (a coarse digit, a
+//! slow sensor), and on blocks of them where these say more than chance makes of so few: a trace may fit worse just where it moves.
 
 use super::evidence::{ClockId, Evidence, EvidenceKind};
 use crate::signal::{Channel, Kind, Samples, shorter_way};
@@ -118,6 +118,24 @@ impl<'a> Trace<'a> {
         let inside = (0.0..=1.0).contains(&share) && long <= self.joined_s;
         let slope = (self.values[i + 1] - self.values[i]) / long;
         inside.then(|| (self.values[i] + slope * (t - self.times[i]), slope))
+    }
+
+    /// Mean of the line over so many seconds about a time, and its slope there: every record in them counts.
+    fn mean(&self, t: f64, over_s: f64, cursor: &mut usize) -> Option<(f64, f64)> {
+        // The area under a straight piece is its middle's value times its length.
+        let (from, to) = (t - over_s / 2.0, t + over_s / 2.0);
+        let (first, _) = self.at(from, cursor)?;
+        let (mut area, mut at, mut value) = (0.0, from, first);
+        while at < to {
+            let next = self.times.get(*cursor + 1).map_or(to, |end| end.min(to));
+            // The next piece begins at its first record.
+            let there = self.at(next, cursor)?.0;
+            if next <= at {
+                return None;
+            }
+            (area, at, value) = (area + (next - at) * (value + there) / 2.0, next, there);
+        }
+        Some((area / over_s, (value - first) / over_s))
     }
 
     /// Its values on whole steps of its own clock, zero and not counted where there is none; and the first step.
@@ -298,7 +316,7 @@ fn rows(points: &Trace<'_>, lines: &Trace<'_>, fine: &Fine) -> Vec<Row> {
     let mut cursor = 0;
     let rows = (0..points.times.len()).filter_map(|i| {
         let (t, value, about) = (points.times[i], points.values[i], points.slopes[i]?);
-        let (line, slope) = lines.at(t + fine.lag + fine.rate * (t - fine.middle), &mut cursor)?;
+        let (line, slope) = lines.mean(t + fine.lag + fine.rate * (t - fine.middle), points.step, &mut cursor)?;
         Some(Row { about, t, value, line, slope })
     });
     rows.collect()
@@ -335,7 +353,8 @@ impl Fine {
         let inverse = normal.try_inverse().ok_or("there is no structure to match")?;
         let change = inverse * right;
         let mut meat = Matrix4::zeros();
-        for block in rows.chunks(rows.len().div_ceil(BLOCKS)) {
+        let chunks = || rows.chunks(rows.len().div_ceil(BLOCKS));
+        for block in chunks() {
             let sum = block.iter().fold(Vector4::zeros(), |sum, r| sum + with(r.about, r, line) * residual(r));
             meat += sum * sum.transpose();
         }
@@ -343,7 +362,12 @@ impl Fine {
         let blocks = BLOCKS as f64;
         let by_blocks = inverse * meat * inverse.transpose() * (blocks / (blocks - 4.0));
         let cov = inverse * lasting * inverse.transpose();
-        let cov = cov * (by_blocks[(0, 0)] / cov[(0, 0)]).max(1.0);
+        // Of blocks that say unequally much, the sum of squares scatters as that of fewer equal ones does (F. E. Satterthwaite, An
+        // Approximate Distribution of Estimates of Variance Components, Biometrics Bulletin 2, 1946): two deviations of it are chance.
+        let says = |block: &[Row]| block.iter().map(|r| (inverse * with(r.about, r, line))[0].powi(2)).sum::<f64>();
+        let (all, squares) = chunks().map(says).fold((0.0, 0.0), |sum, says| (sum.0 + says, sum.1 + says * says));
+        let chance = 1.0 + 2.0 * (2.0 * squares).sqrt() / all;
+        let cov = cov * (by_blocks[(0, 0)] / cov[(0, 0)] / chance).max(1.0);
         self.cov = cov.fixed_view::<2, 2>(0, 0).into_owned();
         self.lag += change[0];
         if with_rate {

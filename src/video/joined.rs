@@ -74,6 +74,17 @@ pub fn join(files: &[PathBuf]) -> Result<Clip, VideoError> {
     Ok(joined)
 }
 
+/// Whether one clip goes on where another ends: the next number in its name or its creation time says so, and nothing speaks against it.
+/// Clips that are only alike may be those of two cameras.
+pub fn follows(first: &Clip, next: &Clip) -> bool {
+    let gap_s = gap_s(first, next, first.duration_s);
+    let dated = gap_s.map(|gap| gap.abs() <= FARTHEST_APART_S);
+    let files = [first.file.clone(), next.file.clone()];
+    let told = dated == Some(true) || numbering::counts_on(&files[0], &files[1]);
+    let against = dated == Some(false) || !numbering::remarks(&files).is_empty();
+    told && !against && alike(first, next).is_ok() && first.check_whole(None).is_ok()
+}
+
 /// Refuses a file whose picture or sound is of another kind.
 fn alike(first: &Clip, other: &Clip) -> Result<(), VideoError> {
     let picture = |c: &Clip| {
@@ -91,13 +102,10 @@ fn alike(first: &Clip, other: &Clip) -> Result<(), VideoError> {
 
 /// What speaks against two files following each other: their creation times.
 fn apart(clips: &[Clip], lengths: &[f64]) -> Vec<Finding> {
-    let created = |c: &Clip| c.created.as_deref().and_then(|t| t.parse::<jiff::Timestamp>().ok());
     let pairs = clips.iter().zip(&clips[1..]).zip(lengths);
     let gaps = pairs.filter_map(|((a, b), length)| {
-        let between = created(b)?.duration_since(created(a)?).as_secs_f64();
-        // Some cameras stamp all files with the time at which the recording began.
-        let gap = between - length;
-        (between != 0.0 && gap.abs() > FARTHEST_APART_S).then(|| {
+        let gap = gap_s(a, b, *length)?;
+        (gap.abs() > FARTHEST_APART_S).then(|| {
             let (a, b) = (name(&a.file), name(&b.file));
             let what = if gap > 0.0 { "a gap" } else { "an overlap" };
             let text = format!(
@@ -109,6 +117,14 @@ fn apart(clips: &[Clip], lengths: &[f64]) -> Vec<Finding> {
         })
     });
     gaps.collect()
+}
+
+/// Seconds from the end of a clip of so many seconds to the start of the next, by their creation times; none where these do not tell.
+fn gap_s(first: &Clip, next: &Clip, length_s: f64) -> Option<f64> {
+    let created = |c: &Clip| c.created.as_deref().and_then(|t| t.parse::<jiff::Timestamp>().ok());
+    let between = created(next)?.duration_since(created(first)?).as_secs_f64();
+    // Some cameras stamp all files with the time at which the recording began.
+    (between != 0.0).then_some(between - length_s)
 }
 
 fn name(file: &Path) -> String {

@@ -41,7 +41,7 @@ pub use container::Container;
 pub use encode::{EncodeSettings, Pass, Rate};
 pub use error::VideoError;
 pub use frame::{FieldOrder, Frame, FramePool};
-pub use joined::join;
+pub use joined::{follows, join};
 pub use layer::{LayerCodec, LayerFrames, LayerSettings, LayerWriter};
 pub use listen::{listen, listen_to_file};
 pub use make::{Made, Maker};

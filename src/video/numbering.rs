@@ -13,6 +13,12 @@ pub(super) fn remarks(files: &[PathBuf]) -> Vec<Finding> {
     files.windows(2).filter_map(|pair| remark(&pair[0], &pair[1], files)).collect()
 }
 
+/// Whether the second name's number is the next one.
+pub(super) fn counts_on(first: &Path, next: &Path) -> bool {
+    let counted = numbers(&stem(first), &stem(next)).filter(|(_, _, digits)| *digits <= LONGEST_COUNT);
+    counted.is_some_and(|(from, to, _)| Some(to) == from.checked_add(1))
+}
+
 fn remark(first: &Path, second: &Path, all: &[PathBuf]) -> Option<Finding> {
     let (a, b) = (name(first), name(second));
     let warn = |code, text| Some(Finding::new(Severity::Warning, code, text));

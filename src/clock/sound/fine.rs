@@ -14,7 +14,7 @@ const JUMP: f64 = 0.06;
 /// Slopes below this are steady, in shares of the speed a second.
 pub(super) const FLAT: f64 = 0.004;
 /// A stretch ends where the speed is steady for so long, and counts if it holds this share of what the best one says.
-const STEADY_S: f64 = 30.0;
+const STEADY_S: f64 = 60.0;
 const LEAST_SHARE: f64 = 0.02;
 /// Moments this many of their own deviations away do not count at all (the usual cut of J. W. Tukey's biweight).
 const CUT: f64 = 4.685;
@@ -273,7 +273,8 @@ impl Fit<'_> {
     /// they last (the weights of M. S. Bartlett, Periodogram Analysis and Continuous Spectra, Biometrika 37, 1950).
     fn sigmas(&self, reach: usize) -> Vec<f64> {
         let (rest, variances) = (self.residuals(), self.variances(0.0));
-        let counts = |i: usize| self.weights[i] > 0.0 && self.slope(&self.heard[i]).abs() > FLAT;
+        // The last step may have brought a moment beside a gap.
+        let counts = |i: usize| self.weights[i] > 0.0 && rest[i].is_finite() && self.slope(&self.heard[i]).abs() > FLAT;
         let unit = |i: usize| if counts(i) { rest[i] / variances[i].sqrt() } else { 0.0 };
         let units: Vec<f64> = (0..rest.len()).map(unit).collect();
         let lagged = |lag: usize| units.iter().zip(&units[lag.min(units.len())..]).map(|(a, b)| a * b).sum::<f64>();

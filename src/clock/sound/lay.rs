@@ -10,8 +10,8 @@ use crate::signal::Channel;
 /// What may be left over in a second, in units of what may be at any moment: on the mean of all seconds, and in the worst. Over 400
 /// seeds the right flight leaves 0.5 and 2.0 at most; another one, the same but for its gusts and some rotor speeds, mostly more.
 const MOST_MISFIT: (f64, f64) = (0.58, 2.5);
-/// The least share of the moments about changes that agree.
-const LEAST_AGREE: f64 = 0.75;
+/// The least share of the moments about changes that agree: a tone is often lost on the lower part of a run-up.
+const LEAST_AGREE: f64 = 0.4;
 /// Tones whose changes are explained by this share of what the best one's are say much.
 const SAYS_MUCH: f64 = 0.15;
 /// Two tones must not be further apart, in standard deviations.
