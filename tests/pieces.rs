@@ -101,7 +101,7 @@ fn pieces_abreast_are_the_whole_film() {
     succeeds(folder, &format!("{line} -o whole.mp4"));
     let said = succeeds(folder, &format!("{line} -o abreast.mp4 --abreast 3"));
     assert!(said.contains("90 frames from 3 pieces"), "{said}");
-    let progress = said.lines().filter(|line| line.starts_with("progress")).next_back().unwrap_or_default();
+    let progress = said.lines().rfind(|line| line.starts_with("progress")).unwrap_or_default();
     assert!(progress.starts_with("progress frame=90 of=90 "), "{said}");
     let [whole, abreast] = ["whole.mp4", "abreast.mp4"].map(|name| folder.join(name));
     assert_eq!(stored(&whole, "V:0"), stored(&abreast, "V:0"));
