@@ -7,6 +7,7 @@
 mod drawing;
 
 use std::alloc::{GlobalAlloc, Layout, System};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering::Relaxed};
 
 use drawing::film::{COLOUR, Frame};
@@ -14,8 +15,9 @@ use drawing::kinds::{Kind, NOW_S, WIDE, every_kind, whole_panel};
 use drawing::{lamps_state, reading};
 use jumpseat::blend::Film;
 use jumpseat::draw::{Painter, Theme};
+use jumpseat::panel::Panel;
 use jumpseat::pixel::FrameShape;
-use jumpseat::readout::{AlertShown, LampShown, Notice, PanelState};
+use jumpseat::readout::{AlertShown, CaptionOf, CaptionWords, LampShown, Notice, PanelState};
 use jumpseat::signal::State;
 
 /// No block may be larger than this. Half of the pictures here are larger (asserted); what is left are masks, a byte a pixel:
@@ -70,8 +72,8 @@ unsafe impl GlobalAlloc for Counting {
 #[global_allocator]
 static ALLOCATOR: Counting = Counting;
 
-/// Every hand moves on every frame and every text is new; lamps and data states stay, as they do for most of a film.
-fn state(kinds: &[Kind], frame: usize) -> PanelState {
+/// Every hand moves on every frame and every text is new; lamps, the caption and data states stay, as they do for most of a film.
+fn state(kinds: &[Kind], caption: &Arc<CaptionWords>, frame: usize) -> PanelState {
     use LampShown::{Lit, Unlit};
     let wave = (frame as f64 * 0.37).sin();
     let instruments = kinds.iter().map(|kind| {
@@ -86,6 +88,7 @@ fn state(kinds: &[Kind], frame: usize) -> PanelState {
     PanelState {
         instruments: instruments.collect(),
         lamps: lamps_state([Lit(0), Lit(2), Unlit, Lit(4)], [AlertShown::Off; 6]),
+        caption: Some(Arc::clone(caption)),
         notice: Notice::Bare,
         film_s: Some(frame as f64 / 10.0),
         session_s: NOW_S + frame as f64 / 10.0,
@@ -98,8 +101,11 @@ fn a_frame_takes_no_memory_of_a_pictures_size() {
     let (warm, counted) = (60, 30);
     let shape = FrameShape::plain(2 * WIDE.0, 2 * WIDE.1);
     let kinds = every_kind();
-    let states: Vec<PanelState> = (0..warm + counted).map(|frame| state(&kinds, frame)).collect();
-    let mut painter = Painter::in_form(&whole_panel(), shape, Theme::Graphite, Film::new(&COLOUR)).unwrap();
+    let lines = vec!["Lamp ROTOR LOW: lit for 0.9 s".to_owned()];
+    let caption = Arc::new(CaptionWords { of: CaptionOf::Warning, lines });
+    let states: Vec<PanelState> = (0..warm + counted).map(|frame| state(&kinds, &caption, frame)).collect();
+    let talking = Panel { captions: true, ..whole_panel() };
+    let mut painter = Painter::in_form(&talking, shape, Theme::Graphite, Film::new(&COLOUR)).unwrap();
     let mut frame = Frame::busy(shape.width, shape.height, 0);
     for (i, state) in states.iter().enumerate() {
         ON.store(i >= warm, Relaxed);

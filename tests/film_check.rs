@@ -81,3 +81,29 @@ fn what_shows_only_against_the_film() {
     assert_eq!(run(folder, "render flight.toml -o film.mp4").status.code(), Some(2));
     assert!(!folder.join("film.mp4").exists());
 }
+
+/// A log may hold any text; what the typeface lacks is said, and stops strict work.
+#[test]
+fn a_logged_text_that_cannot_be_written_is_said() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    make_clip(
+        folder,
+        "clip.mp4",
+        "-f lavfi -i testsrc2=s=320x180:r=5:d=2 -c:v libx264 -preset ultrafast -pix_fmt yuv420p",
+    );
+    std::fs::write(folder.join("log.csv"), "time_ms,Tower\n0,HARROW\n1000,\u{416}ARROW\n2000,HARROW\n").expect("log");
+    let panel = "[[instrument]]\nname = \"tower\"\nkind = \"tile\"\nchannel = \"Tower\"\n\
+                 place = { side = \"left\", from_side = 0.3, from_bottom = 0.3, size = \"M\" }\n";
+    std::fs::write(folder.join("panel.toml"), panel).expect("panel");
+    let flight = "panel = \"panel.toml\"\n[[film]]\nfile = \"clip.mp4\"\n[[log]]\nname = \"log\"\nfile = \"log.csv\"\n\
+                  [[clock.mark]]\nfilm = \"0:00\"\nlog = 0\n";
+    std::fs::write(folder.join("flight.toml"), flight).expect("flight");
+    let (lax, strict) =
+        (run(folder, "still flight.toml --at 1.2 -o at.png"), "still flight.toml --at 1.2 -o s.png --strict");
+    assert!(lax.status.success() && folder.join("at.png").is_file(), "{}", said(&lax));
+    for word in ["U+0416", "`Tower`", "`tower` shows a box", "[theme] font"] {
+        assert!(said(&lax).contains(word), "no {word} in {}", said(&lax));
+    }
+    assert_eq!(run(folder, strict).status.code(), Some(2));
+}

@@ -15,7 +15,7 @@ use drawing::{instrument, lamps, lamps_state, limits, over};
 use jumpseat::draw::{Item, Painter, Palette, Rgba, Scene, Theme, scene, svg};
 use jumpseat::panel::{DiscSize, Panel, Side};
 use jumpseat::pixel::{FrameShape, Patch};
-use jumpseat::readout::{AlertShown, LampShown, Notice, PanelState};
+use jumpseat::readout::{AlertShown, CaptionOf, CaptionWords, LampShown, Notice, PanelState};
 use jumpseat::signal::State;
 use rayon::prelude::*;
 use tiny_skia::{FillRule, Mask, PathBuilder, Stroke, StrokeDash, Transform};
@@ -257,6 +257,13 @@ fn every_text_and_mark_over_every_film() {
     ] {
         let lamps = lamps_state(groups, [AlertShown::Off; 6]);
         jobs.push((name.to_owned(), row.clone(), PanelState { lamps, notice: Notice::Bare, ..PanelState::default() }));
+    }
+    let talking = Panel { captions: true, ..Panel::default() };
+    for of in [CaptionOf::Warning, CaptionOf::Caution, CaptionOf::Note, CaptionOf::Advisory, CaptionOf::Part] {
+        let lines = vec!["EGT above 640 \u{b0}C: 667 \u{b0}C,".to_owned(), "for at least 1 min 19.5 s".to_owned()];
+        let caption = Some(std::sync::Arc::new(CaptionWords { of, lines }));
+        let shown = PanelState { caption, notice: Notice::Bare, ..PanelState::default() };
+        jobs.push((format!("caption {of:?}"), talking.clone(), shown));
     }
     let jobs: Vec<_> = jobs.iter().flat_map(|job| Theme::ALL.map(|theme| (job, theme))).collect();
     let results: Vec<(usize, Vec<String>)> =

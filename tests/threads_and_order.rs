@@ -5,15 +5,16 @@
 mod drawing;
 
 use std::hash::{DefaultHasher, Hash, Hasher};
+use std::sync::Arc;
 
 use drawing::film::{COLOUR, Frame};
 use drawing::kinds::{NOW_S, WIDE, every_kind, whole_panel};
 use drawing::{lamps_state, reading};
 use jumpseat::blend::Film;
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::Severity;
+use jumpseat::panel::{Panel, Severity};
 use jumpseat::pixel::FrameShape;
-use jumpseat::readout::{AlertShown, BannerLine, LampShown, Notice, PanelState};
+use jumpseat::readout::{AlertShown, BannerLine, CaptionOf, CaptionWords, LampShown, Notice, PanelState};
 use jumpseat::signal::State;
 use rayon::prelude::*;
 
@@ -56,6 +57,8 @@ fn states() -> Vec<PanelState> {
         beyond: beyond.into(),
         time: time.into(),
     };
+    let captions = [(CaptionOf::Warning, "Low rotor"), (CaptionOf::Note, "Watch the lamp.")]
+        .map(|(of, line)| Arc::new(CaptionWords { of, lines: vec![line.to_owned()] }));
     let lines = [
         line(Severity::Warning, true, ["ROTOR 89 %", "below 95", "for 4 s"]),
         line(Severity::Caution, false, ["FUEL", "was below 4.0", "9 s old"]),
@@ -79,6 +82,7 @@ fn states() -> Vec<PanelState> {
                 std::array::from_fn(|_| dice.one_of(&alert)),
             ),
             banner: lines[..dice.one_of(&[0, 1, 2])].to_vec(),
+            caption: dice.one_of(&[None, Some(0), Some(1)]).map(|i: usize| Arc::clone(&captions[i])),
             notice: dice.one_of(&[Notice::Plate, Notice::Bare]),
             film_s: Some(60.0 * dice.roll()),
             session_s: NOW_S + dice.one_of(&[0.0, 0.3, 7.0, -12.0]),
@@ -95,7 +99,7 @@ struct Renderer {
 
 impl Renderer {
     fn new() -> Self {
-        let (panel, shape) = (whole_panel(), FrameShape::plain(WIDE.0, WIDE.1));
+        let (panel, shape) = (Panel { captions: true, ..whole_panel() }, FrameShape::plain(WIDE.0, WIDE.1));
         Self {
             patches: Painter::new(&panel, shape, Theme::Graphite).unwrap(),
             on_film: Painter::in_form(&panel, shape, Theme::Graphite, Film::new(&COLOUR)).unwrap(),

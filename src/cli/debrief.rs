@@ -2,13 +2,14 @@
 
 use super::debrief_flight::DebriefFlight;
 use super::load::Loaded;
+use super::page_films::page_films;
 use super::{Failure, Report};
 use crate::output::Pending;
-use crate::report::{self, Caption, CaptionFormat, Film, Flight};
+use crate::readout::CaptionOf;
+use crate::report::{self, Caption, CaptionFormat, Flight};
 use serde_json::Value;
-use std::fmt::Write as _;
 use std::io::{self, Write as _};
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 
 /// Arguments of `debrief`.
 #[derive(clap::Args)]
@@ -19,9 +20,9 @@ pub(crate) struct Arguments {
     /// The page to write; - for standard output
     #[arg(short, long, value_name = "PAGE.html", required_unless_present_any = ["json", "csv", "captions"])]
     output: Option<PathBuf>,
-    /// The annotated film to put beside the page, as `render` wrote it
-    #[arg(long, value_name = "FILM", requires = "output")]
-    film: Option<PathBuf>,
+    /// An annotated film to put beside the page, as `render` or `excerpts` wrote it: whole, or a part; may be repeated
+    #[arg(long, value_name = "FILM", requires = "output", action = clap::ArgAction::Append)]
+    film: Vec<PathBuf>,
     /// One JSON document on standard output
     #[arg(long)]
     json: bool,
@@ -84,12 +85,8 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
     inputs.extend(arguments.film.clone());
     inputs.extend(other.iter().flat_map(|other| other.loaded.inputs()));
     if let Some(output) = &arguments.output {
-        let film = arguments.film.as_ref().map(|film| address(film, output)).transpose()?;
-        #[cfg(feature = "codec")]
-        if let Some(remark) = arguments.film.as_ref().and_then(|film| other_length(film, &flight.films)) {
-            report.say(&remark);
-        }
-        let page = report::page(&flight, &document, film.as_deref(), other_flight.as_ref()).map_err(Failure::work)?;
+        let films = page_films(&arguments.film, output, &flight.films, report)?;
+        let page = report::page(&flight, &document, &films, other_flight.as_ref()).map_err(Failure::work)?;
         if to_stdout {
             match io::stdout().lock().write_all(page.as_bytes()) {
                 Err(e) if e.kind() != io::ErrorKind::BrokenPipe => {
@@ -165,78 +162,8 @@ fn captions(file: &Path, loaded: &Loaded, flight: &Flight<'_>) -> Result<String,
     let notes = loaded.flight.notes.iter().map(|note| Caption {
         from_s: note.film_s,
         to_s: note.film_s + note.seconds,
+        of: CaptionOf::Note,
         text: note.text.clone(),
     });
     Ok(report::caption_file(&report::captions(&moments, notes, end_s), format))
-}
-
-/// That an annotated film is not as long as the flight's own, and so may be a part of it: the page cannot know which.
-#[cfg(feature = "codec")]
-fn other_length(film: &Path, films: &[Film]) -> Option<String> {
-    let whole = films.iter().find(|film| film.fit.is_some())?.duration_s?;
-    let length = crate::video::join(&[film.to_owned()]).ok()?.duration_s;
-    // Containers round lengths to their own ticks, and sound may end later than pictures.
-    ((length - whole).abs() > 0.5).then(|| {
-        format!(
-            "{}: lasts {length:.1} s, the flight's film {whole:.1} s; the page takes both to begin at the same frame: a film \
-             made with --from will not stand at the cursor",
-            film.display()
-        )
-    })
-}
-
-/// A film's address as a page asks for it: from the page's folder, so that both can be moved together.
-fn address(film: &Path, page: &Path) -> Result<String, Failure> {
-    let find = |path: &Path| {
-        path.canonicalize().map_err(|e| {
-            Failure::input(format!("{}: cannot be opened: {e}; name the film that render wrote", path.display()))
-        })
-    };
-    if !film.is_file() {
-        let what = if film.exists() { "is no file" } else { "does not exist" };
-        return Err(Failure::input(format!("{}: {what}; name the film that render wrote", film.display())));
-    }
-    let folder = match page.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder.to_owned(),
-        _ => PathBuf::from("."),
-    };
-    // A folder that is not there is told when the page is written.
-    let Ok(folder) = folder.canonicalize() else { return Ok(String::new()) };
-    let film = find(film)?;
-    let (to, from): (Vec<Component<'_>>, Vec<Component<'_>>) =
-        (film.components().collect(), folder.components().collect());
-    let shared = to.iter().zip(&from).take_while(|(a, b)| a == b).count();
-    let up = from[shared..].iter().map(|_| "..".to_owned());
-    let down = to[shared..].iter().map(|part| encoded(&part.as_os_str().to_string_lossy()));
-    Ok(up.chain(down).collect::<Vec<_>>().join("/"))
-}
-
-/// A name as a part of an address (RFC 3986, section 2.3: all but unreserved characters are written in hexadecimal).
-fn encoded(name: &str) -> String {
-    name.bytes().fold(String::new(), |mut text, byte| {
-        if byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'.' | b'_' | b'~') {
-            text.push(char::from(byte));
-        } else {
-            let _ = write!(text, "%{byte:02X}");
-        }
-        text
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_film_is_named_from_the_page() {
-        let folder = tempfile::tempdir().expect("folder");
-        std::fs::create_dir_all(folder.path().join("a/b")).expect("folders");
-        let film = folder.path().join("a/my film #1.mp4");
-        std::fs::write(&film, b"film").expect("film");
-        let named = |page: &str| address(&film, &folder.path().join(page)).map_err(|f| f.message);
-        assert_eq!(named("a/page.html").as_deref(), Ok("my%20film%20%231.mp4"));
-        assert_eq!(named("a/b/page.html").as_deref(), Ok("../my%20film%20%231.mp4"));
-        assert_eq!(named("page.html").as_deref(), Ok("a/my%20film%20%231.mp4"));
-        assert!(address(&folder.path().join("none.mp4"), &film).is_err());
-    }
 }

@@ -9,8 +9,9 @@ use crate::clock::ClockFit;
 use crate::finding::{Finding, Severity};
 use crate::keyfile::Fault;
 use crate::panel::{Arrangement, Density, Face, Panel, recognised};
-use crate::readout::facts;
+use crate::readout::{CaptionOf, facts};
 use crate::render::Plan;
+use crate::report::Caption;
 use crate::video::{self, Clip, Reshape};
 use std::path::Path;
 
@@ -34,6 +35,7 @@ pub(crate) fn prepare(
         *clip = clip.clone().reshaped(reshape)?;
     }
     let mut film_faults = unopened(&loaded);
+    let notes = notes(&loaded, film);
     let film = look_at_film(&loaded, film, &mut film_faults);
     let faults = loaded.faults.iter().cloned().chain(film_faults).chain(clocks::unsure(&loaded));
     let faults: Vec<Fault> = faults.collect();
@@ -61,7 +63,7 @@ pub(crate) fn prepare(
     }
     let plan = Plan::new(clip, loaded.session, panel, loaded.look, fit);
     findings.extend(of_file(&plan.clip.file, &plan.check_overlap(None, None)?));
-    Ok(Prepared { plan, inputs, findings })
+    Ok(Prepared { plan, inputs, findings, notes })
 }
 
 /// The faults that show only against the film, and what may be hard to see on it.
@@ -128,6 +130,18 @@ fn look_at_film(loaded: &Loaded, film: usize, faults: &mut Vec<Fault>) -> Option
         faults.push(fault(&entry.place, "film_does_not_overlap", message, "mend the marks, or the logger's zone"));
     }
     Some((clip, fit))
+}
+
+/// The owner's notes in the time of a film: they are written in that of the first.
+fn notes(loaded: &Loaded, film: usize) -> Vec<Caption> {
+    let fits = (loaded.film_fits.first().and_then(Option::as_ref), loaded.film_fits.get(film).and_then(Option::as_ref));
+    let (Some(first), Some(this)) = fits else { return Vec::new() };
+    let at = |seconds: f64| if film == 0 { seconds } else { this.inverse(first.at(seconds)) };
+    let notes = loaded.flight.notes.iter().map(|note| {
+        let (from_s, to_s) = (at(note.film_s), at(note.film_s + note.seconds));
+        Caption { from_s, to_s, of: CaptionOf::Note, text: note.text.clone() }
+    });
+    notes.collect()
 }
 
 /// The owner's panel, or what is recognised where there is none.

@@ -104,7 +104,7 @@ pub(crate) fn prepare(arguments: &LooseArguments, reshape: Reshape, no_panel: bo
         return Err(Failure::input(format!("{file}: no instrument has room on a picture of {width} x {height}")));
     }
     findings.extend(of_file(film, &plan.check_overlap(None, None)?));
-    Ok(Prepared { plan, inputs: vec![film.clone(), log.clone()], findings })
+    Ok(Prepared { plan, inputs: vec![film.clone(), log.clone()], findings, notes: Vec::new() })
 }
 
 /// A remark on columns that are left out only because the log states no unit for them.

@@ -17,6 +17,7 @@ mod inspect;
 mod inspect_plot;
 mod load;
 mod owners_channels;
+mod page_films;
 mod panel;
 mod panel_advice;
 mod panel_faults;

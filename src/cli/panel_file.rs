@@ -11,7 +11,8 @@ use std::path::Path;
 /// Longest font file that is read, in bytes.
 const LONGEST_FONT: u64 = 64 << 20;
 /// What to do where the typeface lacks a character.
-const FONT_CURE: &str = "name a font of your own that has it: [theme] font = \"FILE.ttf\"; or write it otherwise";
+pub(super) const FONT_CURE: &str =
+    "name a font of your own that has it: [theme] font = \"FILE.ttf\"; or write it otherwise";
 
 /// Reads a panel file and its fonts. The error is a panel file that cannot be opened.
 pub(crate) fn open(file: &Path) -> Result<(PanelFile, Look), Box<Fault>> {

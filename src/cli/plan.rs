@@ -2,9 +2,14 @@
 
 use super::loose::LooseArguments;
 use super::panel::ThemeName;
+use super::panel_file::FONT_CURE;
 use super::{Failure, Report, flight_plan, loose, report};
-use crate::finding::Finding;
-use crate::render::Plan;
+use crate::draw::{CaptionPlace, DrawError};
+use crate::finding::{Finding, Severity};
+use crate::panel::Face;
+use crate::render::{Plan, RenderError};
+use crate::report::{Caption, captions, moments, on_film};
+use crate::signal::Samples;
 use crate::time::{FilmTime, SessionTime, parse_film_time};
 use crate::video::{Crop, Reshape, Scale};
 use std::path::{Path, PathBuf};
@@ -35,6 +40,9 @@ pub(crate) struct PlanArguments {
     /// Make one whole picture of each that consists of two fields
     #[arg(long)]
     deinterlace: bool,
+    /// Burn captions into the picture: what happened, with its numbers, and the notes of the flight file
+    #[arg(long, conflicts_with = "no_panel")]
+    captions: bool,
     /// Take every warning as an error
     #[arg(long)]
     pub(crate) strict: bool,
@@ -46,6 +54,8 @@ pub(crate) struct Prepared {
     pub(crate) inputs: Vec<PathBuf>,
     /// Remarks by file.
     pub(crate) findings: Vec<(PathBuf, Finding)>,
+    /// The owner's notes, in this film's time.
+    pub(crate) notes: Vec<Caption>,
 }
 
 impl Prepared {
@@ -81,7 +91,64 @@ pub(crate) fn prepare(arguments: &PlanArguments, report: &Report) -> Result<Prep
     if arguments.no_panel {
         prepared.plan.clear_panel();
     }
+    let missing = missing_glyphs(&prepared.plan);
+    prepared.findings.extend(missing);
+    if arguments.captions {
+        say(&mut prepared)?;
+    }
     Ok(prepared)
+}
+
+/// Characters that logged texts hold and the typeface lacks: the first of each tile.
+fn missing_glyphs(plan: &Plan) -> Vec<(PathBuf, Finding)> {
+    let tiles = plan.panel.instruments.iter().filter_map(|instrument| match &instrument.face {
+        Face::Tile(tile) => Some((&instrument.name, &tile.channel)),
+        _ => None,
+    });
+    let missing = tiles.filter_map(|(name, wanted)| {
+        let id = plan.session.find(wanted)?;
+        let Samples::Texts(texts) = &plan.session.channel(id)?.samples else { return None };
+        let glyph = texts.iter().flat_map(|text| plan.look.typeface.missing_glyphs(text)).next()?;
+        let message = format!(
+            "the typeface has no \u{201c}{glyph}\u{201d} (U+{:04X}), which `{wanted}` holds: `{name}` shows a box in its place; {FONT_CURE}",
+            u32::from(glyph)
+        );
+        Some(Finding::new(Severity::Warning, "glyph_missing", message))
+    });
+    of_file(&plan.clip.file, &missing.collect::<Vec<_>>())
+}
+
+/// Finds captions their time and their place.
+fn say(prepared: &mut Prepared) -> Result<(), Failure> {
+    let Prepared { plan, findings, notes, .. } = prepared;
+    plan.panel.captions = true;
+    let place = CaptionPlace::new(&plan.panel, plan.clip.video.shape, plan.look).map_err(RenderError::from)?;
+    let end_s = plan.clip.duration_s;
+    let moments = moments(&plan.session, &plan.panel, &plan.judged, &plan.fit, end_s);
+    let wanted = captions(&moments, notes.drain(..), end_s);
+    if let Some(glyph) =
+        wanted.iter().flat_map(|caption| plan.look.typeface.missing_glyphs(&one_line(&caption.text))).next()
+    {
+        return Err(
+            RenderError::from(DrawError::Glyph { instrument: "the captions".into(), key: "text", glyph }).into()
+        );
+    }
+    let said = on_film(wanted, end_s, |line| place.fits(line));
+    let left_out = said.left_out.iter().map(|caption| {
+        let text = one_line(&caption.text);
+        let text = format!(
+            "no time to read it beside others: at {:.1} s of the film, \u{201c}{text}\u{201d}; debrief --captions writes it",
+            caption.from_s
+        );
+        Finding::new(Severity::Note, "caption_left_out", text)
+    });
+    findings.extend(of_file(&plan.clip.file, &left_out.collect::<Vec<_>>()));
+    plan.captions = said.captions;
+    Ok(())
+}
+
+fn one_line(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// Remarks with the file that they are about.

@@ -9,7 +9,7 @@ use super::path::Point;
 use super::theme::Palette;
 
 /// A shown picture and the colours on it.
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Canvas {
     pub width: f64,
     pub height: f64,

@@ -13,7 +13,7 @@ use super::theme::{DISC_STOPS, Palette, Rgba};
 /// How far the dial's halo reaches, as a fraction of the radius.
 pub(super) const HALO_REACH: f64 = 1.12;
 /// How far a plate's halo reaches beyond it, in modules.
-const PLATE_HALO: f64 = 0.0125;
+pub(super) const PLATE_HALO: f64 = 0.0125;
 /// Disc with its halo and hairline.
 pub(super) fn disc(scene: &mut Scene, pivot: Pivot, palette: &Palette) {
     let Pivot { centre, r, .. } = pivot;

@@ -11,6 +11,7 @@ mod altimeter;
 mod attitude;
 mod banner;
 mod bar;
+mod caption;
 mod catalogue;
 mod charts;
 mod chips;
@@ -69,6 +70,7 @@ mod usual;
 mod vertical_speed;
 mod words;
 
+pub use caption::CaptionPlace;
 pub use catalogue::Catalogue;
 pub use charts::{Chart, ChartLine, ChartPage, ChartPoint, Role};
 pub use contrast::Faint;

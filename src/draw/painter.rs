@@ -12,6 +12,7 @@ use super::altimeter::AltimeterFace;
 use super::attitude::AttitudeFace;
 use super::banner::BannerFace;
 use super::bar::BarFace;
+use super::caption::CaptionPlace;
 use super::compass::CompassFace;
 use super::contrast::{Faint, faint};
 use super::controls::ControlsFace;
@@ -44,6 +45,7 @@ use super::vertical_speed::VerticalSpeedFace;
 /// What the row of lamps and the notice are called in messages.
 const LAMPS: &str = "the row of lamps";
 const NOTICE: &str = "the notice";
+const CAPTIONS: &str = "the captions";
 /// What the banner is called in them.
 pub const BANNER: &str = "the banner";
 
@@ -102,6 +104,19 @@ pub enum DrawError {
         /// The instrument's name.
         instrument: String,
     },
+    /// Nowhere is there room for the words of a caption.
+    #[error(
+        "captions need {width} x {height} px that nothing else covers; {}; move the instruments apart, make them smaller, or leave out \
+         --captions", widest_text(*widest)
+    )]
+    NoRoomForCaptions {
+        /// Narrowest place that would do, in shown pixels.
+        width: u64,
+        /// Its height.
+        height: u64,
+        /// The widest free place of that height, if there is one: its width, its left and its upper edge.
+        widest: Option<(u64, u64, u64)>,
+    },
     /// Slots at the sides are for dials.
     #[error(
         "`{instrument}` is a plate, and plates have their slot in the foot; write slot = \"foot\", or give it a place"
@@ -118,6 +133,17 @@ pub enum DrawError {
     },
 }
 
+fn widest_text(widest: Option<(u64, u64, u64)>) -> String {
+    match widest {
+        Some((width, x, y)) => {
+            format!(
+                "the widest free place of that height is {width} px wide, {x} px from the left and {y} px from the top"
+            )
+        }
+        None => "no place of that height is free".into(),
+    }
+}
+
 impl DrawError {
     /// The instrument whose place or scale is to be mended.
     pub fn instrument(&self) -> &str {
@@ -129,6 +155,7 @@ impl DrawError {
             | Self::PlateInDialSlot { instrument: name }
             | Self::Glyph { instrument: name, .. }
             | Self::Scale { instrument: name } => name,
+            Self::NoRoomForCaptions { .. } => CAPTIONS,
         }
     }
 }
@@ -144,7 +171,7 @@ pub struct Drawn {
 
 /// Draws a panel, frame after frame: in pixels, or straight on a film's frames.
 pub struct Painter<F: Form = Pixels> {
-    /// The instruments in the panel's order, the row of lamps and the banner if there are any, and last the notice.
+    /// The instruments in the panel's order, the row of lamps, the banner and the caption if there are any, and last the notice.
     pictures: Vec<Picture<F>>,
 }
 
@@ -187,8 +214,8 @@ impl<F: Form> Painter<F> {
         Ok(Self { pictures })
     }
 
-    /// Makes every instrument ready to be laid at a state: in the panel's order, then the row of lamps and the banner if there
-    /// are any, the notice last. Returns how many of them show anything new.
+    /// Makes every instrument ready to be laid at a state: in the panel's order, then the row of lamps, the banner and the caption if
+    /// there are any, the notice last. Returns how many of them show anything new.
     ///
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn show(&mut self, state: &PanelState) -> usize {
@@ -323,7 +350,7 @@ pub(super) fn faces(panel: &Panel, canvas: Canvas) -> (Vec<Placed<'_>>, Vec<Draw
     (faces, faults)
 }
 
-/// The faces at their places, then the banner if there is one, the notice last; and what is wrong with them.
+/// The faces at their places, then banner and caption if there are any, the notice last; and what is wrong with them.
 fn lay_out(panel: &Panel, size: (f64, f64), look: Look) -> (Vec<Box<dyn Face>>, Vec<DrawError>) {
     let canvas = canvas(panel, size, look);
     let (placed, unplaced) = faces(panel, canvas);
@@ -337,10 +364,29 @@ fn lay_out(panel: &Panel, size: (f64, f64), look: Look) -> (Vec<Box<dyn Face>>, 
         faces.push(Box::new(banner));
         names.push(BANNER);
     }
+    let mut no_room = None;
+    if panel.captions {
+        let grounds: Vec<Ground> = faces.iter().map(|face| face.ground()).chain([notice.ground()]).collect();
+        match CaptionPlace::beside(panel, &grounds, canvas) {
+            Ok(place) => {
+                faces.push(Box::new(place));
+                names.push(CAPTIONS);
+            }
+            Err(fault) => no_room = Some(fault),
+        }
+    }
     faces.push(Box::new(notice));
     names.push(NOTICE);
     faults.extend(place_faults(panel, &names, &faces, (width, height)));
+    faults.extend(no_room);
     (faces, faults)
+}
+
+/// The picture that a panel stands on, and all that it covers there but captions.
+pub(super) fn grounds(panel: &Panel, size: (f64, f64), look: Look) -> (Canvas, Vec<Ground>) {
+    let without = Panel { captions: false, ..panel.clone() };
+    let (faces, _) = lay_out(&without, size, look);
+    (canvas(panel, size, look), faces.iter().map(|face| face.ground()).collect())
 }
 
 /// The drawing of one instrument about a middle: the one place that knows them all.

@@ -1,6 +1,9 @@
 //! What moves or changes on an instrument, as data rounded to what can be seen: equal parts, equal pixels.
 
+use std::sync::Arc;
+
 use crate::panel::Power;
+use crate::readout::CaptionWords;
 
 use super::columns::Column;
 use super::edge::Edge;
@@ -76,6 +79,8 @@ pub(super) enum Part {
     Bar { length: i32, text: String },
     /// A line of the banner, rows counted from the top: what, how it stands to its limit, for how long.
     Banner { row: u8, shape: Shape, texts: [String; 3] },
+    /// What is said over the film.
+    Caption(Arc<CaptionWords>),
     /// The notice, on its plate or bare.
     Notice { plate: bool },
     /// A lamp or a badge in its place, rows counted from the top.
@@ -113,6 +118,7 @@ impl Part {
             | Self::Cross
             | Self::Shade { .. }
             | Self::Lost { .. }
+            | Self::Caption(_)
             | Self::Notice { .. }
             | Self::Lamp { .. }
             | Self::Differs { .. } => true,

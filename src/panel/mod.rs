@@ -63,6 +63,8 @@ pub struct Panel {
     pub limits: Vec<Limit>,
     /// Whether passed limits also stand in words under the notice.
     pub banner: Option<Banner>,
+    /// Whether captions have a place on the picture.
+    pub captions: bool,
     /// The rules for the phases of a flight; none are judged without.
     pub phases: Option<PhaseRules>,
     /// The rules for the engine; its starts are not judged without.

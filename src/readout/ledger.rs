@@ -8,7 +8,7 @@ use std::io::{self, Write};
 
 /// Writes the ledger: `frame,pts_s,session_s,utc`, then value (or text) and state of every hand, then a word for every lamp
 /// (`NAME.recorded`), for every limit (`NAME.calc`) and for every drive that is judged (`NAME.drive.calc`), the sentences
-/// of the banner where there is one, and last the time
+/// of the banner and the caption where there is room for them, and last the time
 /// constant of every instrument whose hands follow with a lag (`NAME.smoothing [s]`). What was not shown at all is `hidden`.
 pub struct Ledger<W: Write> {
     out: csv::Writer<W>,
@@ -34,6 +34,9 @@ impl<W: Write> Ledger<W> {
         header.extend(driven.map(|instrument| format!("{}.drive.calc", instrument.name)));
         if panel.banner.is_some() {
             header.extend(["banner.first", "banner.second"].map(String::from));
+        }
+        if panel.captions {
+            header.push("caption".into());
         }
         let smoothed = panel.instruments.iter().filter(|i| i.smoothing_s > 0.0);
         header.extend(smoothed.map(|instrument| format!("{}.smoothing [s]", instrument.name)));
@@ -89,6 +92,9 @@ impl<W: Write> Ledger<W> {
             for i in 0..BannerLine::MOST {
                 self.out.write_field(state.banner.get(i).map(BannerLine::sentence).unwrap_or_default())?;
             }
+        }
+        if self.panel.captions {
+            self.out.write_field(state.caption.as_ref().map(|caption| caption.lines.join(" ")).unwrap_or_default())?;
         }
         for instrument in self.panel.instruments.iter().filter(|i| i.smoothing_s > 0.0) {
             self.out.write_field(instrument.smoothing_s.to_string())?;

@@ -1,6 +1,7 @@
 //! What every instrument shows at one moment: a pure function of the session and the time. The ledger is written from it.
 
 mod banner;
+mod caption;
 mod clock;
 mod fade;
 mod ground;
@@ -11,6 +12,7 @@ mod trace;
 pub(crate) mod words;
 
 pub use banner::BannerLine;
+pub use caption::{CaptionOf, CaptionWords, FilmCaption};
 pub use ground::{GroundPoint, GroundTrack, local_metres};
 pub use lamps::{AlertShown, LampShown, LampWord, LampsState};
 pub use ledger::Ledger;
@@ -38,6 +40,8 @@ pub struct PanelState {
     pub lamps: LampsState,
     /// The lines of the banner, the worst first; none on a panel that has no banner.
     pub banner: Vec<BannerLine>,
+    /// The caption that stands over the film.
+    pub caption: Option<Arc<CaptionWords>>,
     /// How the notice "recorded data - not for use in flight" stands.
     pub notice: Notice,
     /// Film time in seconds; none outside a film.
@@ -112,6 +116,7 @@ pub struct Readout<'a> {
     /// One an instrument, in the panel's order.
     instruments: Vec<Fed>,
     banner: banner::Banner,
+    captions: &'a [FilmCaption],
 }
 
 /// An instrument and what feeds it.
@@ -204,7 +209,13 @@ impl<'a> Readout<'a> {
         };
         let instruments = panel.instruments.iter().enumerate().map(feed).collect();
         let banner = banner::Banner::new(session, panel, |source| hand(source, 0.0));
-        Self { session, judged, panel, instruments, banner }
+        Self { session, judged, panel, instruments, banner, captions: &[] }
+    }
+
+    /// With captions over the film: by their times, no two at once.
+    #[must_use]
+    pub fn with_captions(self, captions: &'a [FilmCaption]) -> Self {
+        Self { captions, ..self }
     }
 
     /// What the panel shows at a session time outside a film: a clock of film time has nothing to show.
@@ -266,7 +277,8 @@ impl<'a> Readout<'a> {
         });
         let instruments = instruments.collect();
         let banner = self.banner.at(session, self.judged, self.panel, &lamps.alerts, time);
-        PanelState { instruments, lamps, banner, notice, film_s: film.map(|film| film.0), session_s: time.0 }
+        let caption = film.and_then(|film| caption::at(self.captions, film.0));
+        PanelState { instruments, lamps, banner, caption, notice, film_s: film.map(|film| film.0), session_s: time.0 }
     }
 }
 

@@ -81,7 +81,8 @@ impl<'a> Annotator<'a> {
         } else {
             Painting::Bytes(Laid::new(plan)?)
         };
-        Ok(Self { plan, readout: Readout::new(&plan.session, &plan.judged, &plan.panel), painting, span })
+        let readout = Readout::new(&plan.session, &plan.judged, &plan.panel).with_captions(&plan.captions);
+        Ok(Self { plan, readout, painting, span })
     }
 
     /// What the panel shows at a film time.

@@ -248,7 +248,7 @@ impl<'a> Drawing<'a> {
         let drawn = Patch::clear(PixelBox { x: 0, y: 0, width: shape.width, height: shape.height });
         let straight = drawn.rgba.clone();
         let places = painter.places().map(|place| place.intersect(drawn.place)).collect();
-        let readout = Readout::new(&plan.session, &plan.judged, &plan.panel);
+        let readout = Readout::new(&plan.session, &plan.judged, &plan.panel).with_captions(&plan.captions);
         Ok(Self { plan, readout, painter, places, drawn, straight, span })
     }
 

@@ -29,6 +29,7 @@ use crate::draw::Look;
 use crate::finding::{Finding, Severity};
 use crate::judge::{Judged, judge};
 use crate::panel::Panel;
+use crate::readout::FilmCaption;
 use crate::session::Session;
 use crate::time::{FilmTime, SessionTime};
 use crate::video::{Chapter, Clip, Container, EncodeSettings};
@@ -49,6 +50,8 @@ pub struct Plan {
     pub look: Look,
     /// The film's clock on the session's.
     pub fit: ClockFit,
+    /// What is said over the film, by its times, one at a time; the panel must have a place for it.
+    pub captions: Vec<FilmCaption>,
 }
 
 /// A film to be written.
@@ -99,7 +102,7 @@ impl Plan {
     /// Judges the flight by the panel, before frame one.
     pub fn new(clip: Clip, session: Session, panel: Panel, look: Look, fit: ClockFit) -> Self {
         let judged = judge(&session, &panel);
-        Self { clip, session, panel, judged, look, fit }
+        Self { clip, session, panel, judged, look, fit, captions: Vec::new() }
     }
 
     /// Takes everything off the picture.

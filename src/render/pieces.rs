@@ -310,7 +310,7 @@ fn job_hash(plan: &Plan, job: &FilmJob, inputs: &[Input]) -> String {
         settings.speed
     ));
     hash.update(format!("{:?} {}\n", settings.rate, plan.clip.reshape_key()));
-    hash.update(format!("{:?} {:?} {:?}\n", plan.panel, job.from, job.to));
+    hash.update(format!("{:?} {:?} {:?} {:?}\n", plan.panel, plan.captions, job.from, job.to));
     hex(&hash.finalize())
 }
 

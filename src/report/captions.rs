@@ -1,6 +1,8 @@
 //! Captions of a film: what happened, and the owner's notes, as WebVTT (W3C) and as SRT (common practice, no standard).
 
 use super::moments::Moment;
+use crate::panel::Severity;
+use crate::readout::CaptionOf;
 use std::fmt::Write;
 
 /// How long the sentence about a moment stands at least and at most, in seconds: time to read it twice, and not in the way of
@@ -14,6 +16,8 @@ pub struct Caption {
     pub from_s: f64,
     /// Film time in seconds.
     pub to_s: f64,
+    /// What it speaks of.
+    pub of: CaptionOf,
     /// What it says.
     pub text: String,
 }
@@ -32,6 +36,12 @@ pub fn captions(moments: &[Moment], notes: impl IntoIterator<Item = Caption>, fi
     let of_moment = |moment: &Moment| Caption {
         from_s: moment.from_s,
         to_s: moment.from_s + (moment.to_s - moment.from_s).clamp(SHOWN_S.0, SHOWN_S.1),
+        of: match moment.severity {
+            Some(Severity::Warning) => CaptionOf::Warning,
+            Some(Severity::Caution) => CaptionOf::Caution,
+            Some(Severity::Advisory) => CaptionOf::Advisory,
+            _ => CaptionOf::Part,
+        },
         text: moment.text.clone(),
     };
     let mut all: Vec<Caption> = moments.iter().map(of_moment).chain(notes).collect();
@@ -83,7 +93,7 @@ mod tests {
 
     #[test]
     fn files_hold_what_was_said_and_nothing_that_breaks_them() {
-        let note = Caption { from_s: 3725.5, to_s: 3731.25, text: "two\n\nlines --> <b>&".into() };
+        let note = Caption { from_s: 3725.5, to_s: 3731.25, of: CaptionOf::Note, text: "two\n\nlines --> <b>&".into() };
         let vtt = caption_file(std::slice::from_ref(&note), CaptionFormat::Vtt);
         assert!(vtt.starts_with("WEBVTT\n\n"));
         assert!(vtt.ends_with("1\n01:02:05.500 --> 01:02:11.250\ntwo\nlines \u{2192} &lt;b&gt;&amp;\n\n"), "{vtt}");

@@ -6,7 +6,7 @@ use super::packed::{Bytes, Packed};
 use crate::clock::ClockFit;
 use crate::judge::{AlertState, Judged, LampGroup, LampState};
 use crate::meaning::Meaning;
-use crate::panel::{Face, Marking, Panel, Scale};
+use crate::panel::{Control, Face, Marking, Panel, Scale};
 use crate::readout::conversion;
 use crate::session::{ChannelId, Session};
 use crate::signal::{Channel, Kind, Origin, Samples};
@@ -23,6 +23,8 @@ pub(super) struct Drawn {
     axes: Vec<Packed>,
     channels: Vec<PageChannel>,
     lamps: Vec<LampRow>,
+    /// What the panel knows as the pilot's controls.
+    controls: Vec<ControlRow>,
     /// One a limit, in the document's order.
     alerts: Vec<AlertRow>,
     /// Channels of latitude and longitude, in degrees.
@@ -88,6 +90,18 @@ struct LampRow {
     lamps: Vec<(String, &'static str)>,
     /// From when on which is lit; -1 none, -2 they disagree, -3 stale, -4 nothing there.
     turns: Vec<(f64, i32)>,
+}
+
+/// One of the pilot's controls.
+#[derive(Serialize)]
+struct ControlRow {
+    name: &'static str,
+    channel: usize,
+    /// What the channel says at the ends of the travel, and what these are called.
+    range: (f64, f64),
+    ends: [&'static str; 2],
+    /// Whether it rests in the middle of its travel.
+    centred: bool,
 }
 
 /// A computed alert: 0 off, 1 waiting, 2 on, 3 unknown.
@@ -188,6 +202,7 @@ pub(super) fn drawn(session: &Session, panel: &Panel, judged: &Judged, located: 
         height: height(session, panel).and_then(place),
         axes: axes.into_iter().map(|(_, packed)| packed).collect(),
         lamps: lamp_rows(panel, judged),
+        controls: controls(panel, |name| session.find(name).and_then(place)),
         alerts: panel
             .limits
             .iter()
@@ -250,6 +265,26 @@ fn lamp_rows(panel: &Panel, judged: &Judged) -> Vec<LampRow> {
         })
     };
     judged.groups.iter().filter_map(row).collect()
+}
+
+/// The controls that the panel shows and the logs hold, lever first.
+fn controls(panel: &Panel, place: impl Fn(&str) -> Option<usize>) -> Vec<ControlRow> {
+    let shown = panel.instruments.iter().find_map(|instrument| match &instrument.face {
+        Face::Controls(controls) => Some(controls),
+        _ => None,
+    });
+    let Some(shown) = shown else { return Vec::new() };
+    let rows = [
+        ("Collective", &shown.collective, ["down", "up"], false),
+        ("Stick, across", &shown.right, ["left", "right"], true),
+        ("Stick, along", &shown.forward, ["aft", "forward"], true),
+        ("Pedals", &shown.pedals, ["left", "right"], true),
+    ];
+    let row = |(name, control, ends, centred): (&'static str, &Option<Control>, [&'static str; 2], bool)| {
+        let control = control.as_ref()?;
+        Some(ControlRow { name, channel: place(&control.channel)?, range: control.range, ends, centred })
+    };
+    rows.into_iter().filter_map(row).collect()
 }
 
 /// Which channels share a lane: those that share a face and a unit. Lamps and places have none.

@@ -12,6 +12,7 @@ mod empty;
 mod gather;
 mod history;
 mod moments;
+mod on_film;
 mod packed;
 mod page;
 mod quality;
@@ -30,7 +31,8 @@ pub use empty::EmptyPart;
 pub use gather::{FileFinding, Film, Flight, document};
 pub use history::{Compared, EarlierFlight, History, Total, history};
 pub use moments::{Moment, moments};
-pub use page::page;
+pub use on_film::{OnFilm, on_film};
+pub use page::{PageFilm, page};
 pub use tables::{Table, tables};
 
 /// What stands on every page and in every document: what it is, and what it is not.

@@ -7,6 +7,7 @@ use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use flate2::Compression;
 use flate2::write::ZlibEncoder;
+use serde::Serialize;
 use sha2::{Digest, Sha256};
 use std::io::{self, Write};
 
@@ -14,13 +15,14 @@ const TEMPLATE: &str = include_str!("page/page.html");
 const STYLES: [&str; 2] = [include_str!("page/vendor/uPlot.min.css"), include_str!("page/page.css")];
 const PLOT: &str = include_str!("page/vendor/uPlot.iife.min.js");
 /// One script in several files, each of which holds one idea.
-const SCRIPTS: [&str; 10] = [
+const SCRIPTS: [&str; 11] = [
     include_str!("page/records.js"),
     include_str!("page/words.js"),
     include_str!("page/tables.js"),
     include_str!("page/profile.js"),
     include_str!("page/lanes.js"),
     include_str!("page/rows.js"),
+    include_str!("page/controls.js"),
     include_str!("page/track.js"),
     include_str!("page/film.js"),
     include_str!("page/compare.js"),
@@ -29,15 +31,30 @@ const SCRIPTS: [&str; 10] = [
 const REGULAR: &[u8] = include_bytes!("page/B612-Regular.woff2");
 const BOLD: &[u8] = include_bytes!("page/B612-Bold.woff2");
 
-/// Writes the page. `film` is the address of the annotated film as the page is to ask for it; `other` the flight with which the document
-/// compares this one, whose numbers the page carries too.
+/// An annotated film beside the page.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PageFilm {
+    /// Its address as the page is to ask for it.
+    pub address: String,
+    /// What it is called there.
+    pub name: String,
+    /// Which of the flight's films it shows, counted in the document's order from 0; that one has a fit.
+    pub camera: usize,
+    /// Where it begins, in seconds of that one's film time.
+    pub from_s: f64,
+    /// How long it is, in seconds, if that is known.
+    pub duration_s: Option<f64>,
+}
+
+/// Writes the page, with annotated films beside it. `other` is the flight with which the document compares this one, whose numbers the
+/// page carries too.
 ///
 /// # Errors
 /// Never but for a document that cannot be written as JSON.
 pub fn page(
     flight: &Flight<'_>,
     document: &Document,
-    film: Option<&str>,
+    films: &[PageFilm],
     other: Option<&Flight<'_>>,
 ) -> serde_json::Result<String> {
     let mut bytes = Bytes::default();
@@ -59,7 +76,7 @@ pub fn page(
         hash(&script),
         hash(&style),
         // A page that lies on a disk has no origin that its film could share.
-        if film.is_some() { "'self' file:" } else { "'none'" },
+        if films.is_empty() { "'none'" } else { "'self' file:" },
     );
     let title = if document.flight.title.is_empty() { "Flight debrief" } else { &document.flight.title };
     let numbers = STANDARD.encode(compressed(&bytes.0).map_err(serde_json::Error::io)?);
@@ -76,7 +93,7 @@ pub fn page(
         ("document", in_script(&serde_json::to_string(document)?)),
         ("drawn", in_script(&serde_json::to_string(&drawn)?)),
         ("other", in_script(&serde_json::to_string(&other)?)),
-        ("film", in_script(&serde_json::to_string(&film)?)),
+        ("film", in_script(&serde_json::to_string(films)?)),
     ];
     let mut page = String::with_capacity(numbers.len() + 500_000);
     // What was filled in is never looked at again: a log's texts may look like one of these names.

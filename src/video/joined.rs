@@ -54,7 +54,7 @@ pub fn join(files: &[PathBuf]) -> Result<Clip, VideoError> {
         let _ = writeln!(text, "file 'file:{}'\nduration {length:.6}", path.replace('\'', "'\\''"));
     }
     let list = List { url: text, files: files.to_vec() };
-    let mut joined = probe_opened(&mut Reader::open_list(first, &list, 0)?, first)?;
+    let mut joined = probe_opened(&mut Reader::open_list(first, &list, 1)?, first)?;
     joined.findings.extend(apart(&clips, &lengths));
     joined.findings.extend(numbering::remarks(files));
     joined.container = clips[0].container.clone();

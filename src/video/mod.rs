@@ -24,6 +24,7 @@ mod make;
 mod messages;
 mod mux;
 mod numbering;
+mod origin;
 mod picture;
 mod pieces;
 mod probe;
@@ -46,6 +47,7 @@ pub use listen::{listen, listen_to_file};
 pub use make::{Made, Maker};
 pub use messages::take_findings;
 pub use mux::Packet;
+pub use origin::Origin;
 pub use picture::Picture;
 pub use pieces::Piece;
 pub use probe::{

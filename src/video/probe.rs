@@ -7,7 +7,7 @@ use super::joined::List;
 use super::light::LightData;
 use super::read::Reader;
 use super::reshape::Cut;
-use super::{Container, FieldOrder, VideoError, messages};
+use super::{Container, FieldOrder, Origin, VideoError, messages};
 use crate::finding::{Finding, Severity};
 use crate::pixel::{Coding, FrameShape, Orientation};
 use crate::time::Rational;
@@ -31,6 +31,8 @@ pub struct Clip {
     pub created_from: Option<&'static str>,
     /// The camera's date with its zone, as the QuickTime metadata key `com.apple.quicktime.creationdate` has it.
     pub zoned: Option<String>,
+    /// Its comment, as tagged.
+    pub comment: Option<String>,
     /// Start time code, as tagged.
     pub timecode: Option<String>,
     /// The film.
@@ -131,6 +133,11 @@ impl Clip {
         self.list.as_ref().map_or_else(|| vec![self.file.clone()], |list| list.files.clone())
     }
 
+    /// What it was made from, if this program wrote it.
+    pub fn origin(&self) -> Option<Origin> {
+        Origin::in_comment(self.comment.as_deref()?)
+    }
+
     /// Refuses a moment, in film time, that a cut-off file no longer holds; none stands for the end.
     pub fn check_whole(&self, until_s: Option<f64>) -> Result<(), VideoError> {
         match self.cut_off {
@@ -155,7 +162,8 @@ impl Clip {
 
 /// Looks at a clip. Fails on anything that could not be rendered.
 pub fn probe(file: &Path) -> Result<Clip, VideoError> {
-    let mut reader = Reader::open(file, 0)?;
+    // One frame is wanted: several threads would first take in as many.
+    let mut reader = Reader::open(file, 1)?;
     let mut clip = probe_opened(&mut reader, file)?;
     // Where the clock may jump, the difference of the last stamp and the first says little.
     let bytes = std::fs::metadata(file).map_or(0, |m| m.len());
@@ -266,6 +274,7 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
             created,
             created_from,
             zoned: ff::tag(context.metadata, c"com.apple.quicktime.creationdate"),
+            comment: ff::tag(context.metadata, c"comment"),
             timecode,
             video: VideoTrack {
                 stream: reader.video_stream(),

@@ -7,7 +7,7 @@ use super::mux::{self, Muxer};
 use super::pieces::Piece;
 use super::read::Reader;
 use super::transcode::Transcoder;
-use super::{Clip, Container, EncodeSettings, Frame, Packet, VideoError};
+use super::{Clip, Container, EncodeSettings, Frame, Origin, Packet, VideoError};
 use crate::finding::{Finding, Severity};
 use crate::pixel::Range;
 use crate::time::Rational;
@@ -44,7 +44,7 @@ pub struct Target<'a> {
     pub recodes_sound: bool,
     /// Whether players find the index at the file's start, which takes reading it once more at the end.
     pub fast_start: bool,
-    /// What the film's comment says, below what the source's says.
+    /// What the film's comment says, below what the source's says; where it begins in the source is said after it.
     pub comment: Option<&'a str>,
     /// Chapters of its own, in film time; none for the source's.
     pub chapters: Option<&'a [Chapter]>,
@@ -229,7 +229,9 @@ impl Writer {
             muxer.drop_location();
         }
         if let Some(comment) = target.comment {
-            muxer.comment(source, comment)?;
+            let from_s = if excerpt.is_part { first_s } else { 0.0 };
+            let origin = Origin::of(&clip.file, from_s);
+            muxer.comment(source, &format!("{comment} {}", origin.sentence()))?;
         }
         let timescale = movie_timescale(time_base, clip.audio.iter().map(|a| a.rate_hz));
         muxer.start(timescale, target.fast_start)?;

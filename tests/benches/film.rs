@@ -77,8 +77,9 @@ struct Stages {
 /// A row of the report.
 type Stage = (&'static str, fn(&Stages) -> f64);
 
-/// Walks a film whose decoder has its own threads, as it has in `render` and in the tool. Frames go the way they go in `render`: four wait, four are drawn in a
-/// burst, those that the decoder still holds are copied. The first frame, for which the faces are made, is counted by itself.
+/// Walks a film whose decoder has its own threads, as it has in `render` and in the tool. Frames go the way they go in
+/// `render`: four wait, four are drawn in a burst, those that the decoder still holds are copied. The first frame, for which the
+/// faces are made, is counted by itself.
 fn in_process(plan: &Plan) -> Stages {
     let mut reader = Reader::open(&plan.clip.file, 0).expect("clip");
     let video = &plan.clip.video;

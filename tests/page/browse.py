@@ -7,7 +7,6 @@ PAGE.html is a page with the demo's own film, whose every frame carries its numb
 where something does not hold.
 """
 import csv
-import io
 import json
 import math
 import pathlib
@@ -16,8 +15,9 @@ import shutil
 import sys
 
 from axe_playwright_python.sync_playwright import Axe
-from PIL import Image
 from playwright.sync_api import sync_playwright
+
+from strip import frame_number
 
 page_file, document_file, readings_file, fps, pictures = sys.argv[1:]
 page_file, pictures, fps = pathlib.Path(page_file).resolve(), pathlib.Path(pictures), float(fps)
@@ -30,15 +30,6 @@ said = []
 def hold(condition, message):
     if not condition:
         failures.append(message)
-
-
-def frame_number(shot, scale):
-    """The number on the strip in the film's upper left corner: 32 blocks of 8 pixels, 1 0 1 1 0, 24 bits, parity, 0 1."""
-    picture = Image.open(io.BytesIO(shot)).convert("L")
-    bits = [picture.getpixel((round((8 * i + 4) * scale), round(4 * scale))) > 127 for i in range(32)]
-    if bits[:5] != [True, False, True, True, False] or bits[30:] != [False, True] or sum(bits[5:30]) % 2:
-        return None
-    return sum(bit << (23 - i) for i, bit in enumerate(bits[5:29]))
 
 
 def opened(browser, width, scheme, height=900, scale=1):

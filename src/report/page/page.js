@@ -88,6 +88,7 @@ function makeLanes() {
     return it;
   };
   const withRows = () => {
+    if (drawn.controls.length) lanes.push(new Controls(drawn.controls, group('Controls', 'as far as their travel goes')));
     if (lamps.length) lanes.push(new Rows(lamps, group('Lamps', 'as recorded')));
     if (alerts.length) lanes.push(new Rows(alerts, group('Limits', 'by the owner’s rules; a recorded lamp is never made from them', 'calc')));
   };
@@ -150,7 +151,7 @@ function drawRuler() {
   markPins();
 }
 function markPins() {
-  for (const pin of document.querySelectorAll('.pin')) pin.classList.toggle('chosen', Number(pin.dataset.moment) === chosen);
+  for (const pin of document.querySelectorAll('.pin')) pin.classList.toggle('chosen', pin.dataset.all.split(' ').includes(String(chosen)));
 }
 
 function setView(a, b) {
@@ -195,12 +196,43 @@ function pointers(box) {
   const time = e => view.from + (view.to - view.from) * Math.min(1, Math.max(0, (e.clientX - box.getBoundingClientRect().left - laneBox.left) / laneBox.width));
   const onPlot = e => e.target.closest('.plot') && e.clientX - box.getBoundingClientRect().left >= laneBox.left - 4;
   let start = null;
+  // Fingers on the plots, by their numbers: one moves the window along, two hold the times under them.
+  const fingers = new Map();
+  let grip = null;
+  const hold = () => { grip = [...fingers.values()].slice(0, 2).map(x => ({ x, t: timeAt(x) })); };
+  const timeAt = x => view.from + (view.to - view.from) * (x - box.getBoundingClientRect().left - laneBox.left) / laneBox.width;
+  const pull = () => {
+    const at = [...fingers.values()], [a, b] = grip, left = box.getBoundingClientRect().left + laneBox.left;
+    // Two fingers closer than this say nothing of a width.
+    const apart = b ? Math.sign(at[1] - at[0] || 1) * Math.max(24, Math.abs(at[1] - at[0])) : 0;
+    const per = b ? (b.t - a.t) / apart : (view.to - view.from) / laneBox.width;
+    if (!(per > 0)) return;
+    const first = a.t - (at[0] - left) * per;
+    setView(first, first + per * laneBox.width);
+  };
+  const lift = e => {
+    if (!fingers.delete(e.pointerId)) return;
+    if (fingers.size) hold();
+  };
   box.addEventListener('pointerdown', e => {
     if (e.button || !onPlot(e)) return;
+    if (e.pointerType === 'touch') {
+      fingers.set(e.pointerId, e.clientX);
+      hold();
+      // A tap sets the cursor; what moves, or is one of two, does not.
+      start = fingers.size === 1 ? { x: e.clientX, t: time(e), touch: true } : null;
+      return;
+    }
     start = { x: e.clientX, t: time(e), pan: e.shiftKey, from: view.from, to: view.to };
     if (e.pointerType === 'mouse') e.preventDefault();
   });
   window.addEventListener('pointermove', e => {
+    if (fingers.has(e.pointerId)) {
+      fingers.set(e.pointerId, e.clientX);
+      if (start && Math.abs(e.clientX - start.x) >= 8) { start = null; hold(); }
+      if (!start) pull();
+      return;
+    }
     const x = e.clientX - box.getBoundingClientRect().left;
     ghost.style.display = !start && e.pointerType === 'mouse' && onPlot(e) ? 'block' : 'none';
     ghost.style.transform = `translateX(${x}px)`;
@@ -211,13 +243,14 @@ function pointers(box) {
     selection.style.display = 'block'; selection.style.left = `${Math.max(a, laneBox.left)}px`; selection.style.width = `${Math.abs(e.clientX - start.x)}px`;
   });
   window.addEventListener('pointerup', e => {
+    lift(e);
     if (!start) return;
     const { t, moved, pan } = start;
     start = null; selection.style.display = 'none';
     if (!moved) return setCursor(time(e));
     if (!pan) { const other = time(e); if (Math.abs(other - t) > (view.to - view.from) / 200) setView(Math.min(t, other), Math.max(t, other)); }
   });
-  window.addEventListener('pointercancel', () => { start = null; selection.style.display = 'none'; });
+  window.addEventListener('pointercancel', e => { lift(e); start = null; selection.style.display = 'none'; });
   box.addEventListener('dblclick', e => { if (onPlot(e)) setView(from, to); });
   box.addEventListener('wheel', e => {
     if (!onPlot(e)) return;
@@ -285,7 +318,9 @@ document.addEventListener('click', e => {
   if (moment && moment.tagName === 'BUTTON') return setCursor(Number(moment.dataset.at));
   const it = e.target.closest('[data-moment]');
   if (!it) return;
-  choose(Number(it.dataset.moment));
+  // A pin that stands for several leads to one after the other.
+  const all = (it.dataset.all || it.dataset.moment).split(' ').map(Number);
+  choose(all[(all.indexOf(chosen) + 1) % all.length]);
   // After a click of the mouse Space is for playing.
   if (e.detail && e.target.closest('button')) e.target.closest('button').blur();
 });

@@ -35,23 +35,34 @@ function roundTicks(low, high, about) {
   return [out, Math.max(0, -Math.floor(Math.log10(step) + 1e-9))];
 }
 
-// Pins in rows: as many as fit beside one another, and beyond three rows one that stands for several.
+// What begins within a second is one moment told by several witnesses: a limit passed, its event, its lamp.
+const SAME_S = 1;
+const momentsApart = list => {
+  const apart = [];
+  for (const m of list) {
+    const last = apart[apart.length - 1];
+    if (last && m.from - last[0].from <= SAME_S) last.push(m); else apart.push([m]);
+  }
+  return apart;
+};
+// Pins in rows: a moment is one pin; as many as fit beside one another, and beyond the last row one that stands for several moments.
 function pinRows(list, x, width, rows) {
   const ends = Array(rows).fill(-Infinity), pins = [];
-  for (const m of list) {
-    const at = x(Math.min(to, Math.max(from, m.from))), row = ends.findIndex(end => at - width / 2 >= end + 2);
-    if (row >= 0) { ends[row] = at + width / 2; pins.push({ x: at, row, all: [m] }); continue; }
+  for (const all of momentsApart(list)) {
+    const m = all[0], at = x(Math.min(to, Math.max(from, m.from))), row = ends.findIndex(end => at - width / 2 >= end + 2);
+    if (row >= 0) { ends[row] = at + width / 2; pins.push({ x: at, row, all }); continue; }
     const near = pins.reduce((best, pin) => Math.abs(pin.x - at) < Math.abs(best.x - at) ? pin : best);
-    near.all.push(m);
+    near.all.push(...all);
   }
   return pins;
 }
 function pinButton(pin, className) {
   const worst = pin.all.reduce((a, b) => (RANK[b.severity] ?? 3) < (RANK[a.severity] ?? 3) ? b : a);
-  const label = pin.all.length > 1 ? `${pin.all.length} events: ${pin.all.map(m => `${m.no} ${m.name}`).join(', ')}` : `Event ${worst.no}: ${worst.name}`;
-  const button = el('button', `${className}`, { type: 'button', 'data-moment': moments.indexOf(worst), title: label, 'aria-label': label },
-    plate(worst.severity, '', pin.all.length > 1 ? `${worst.no}+` : worst.no, 'tiny'));
-  return button;
+  const many = pin.all.length > 1, ordered = [worst, ...pin.all.filter(m => m !== worst)];
+  const at = `at ${whenText(worst.from)}`;
+  const label = many ? `${pin.all.length} events ${at}: ${pin.all.map(m => `${m.no} ${m.name}`).join(', ')}. Again for the next of them` : `Event ${worst.no}: ${worst.name}, ${at}`;
+  return el('button', className, { type: 'button', 'data-moment': moments.indexOf(worst), 'data-all': ordered.map(m => moments.indexOf(m)).join(' '), title: label, 'aria-label': label },
+    plate(worst.severity, '', worst.no, 'tiny'), many ? el('i', 'count', pin.all.length) : null);
 }
 
 const profile = {

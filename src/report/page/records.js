@@ -2,7 +2,8 @@
 const part = id => document.getElementById(id).textContent;
 const told = JSON.parse(part('document'));
 const drawn = JSON.parse(part('drawn'));
-const filmAddress = JSON.parse(part('filmaddress'));
+// The annotated films beside the page: the camera of each, and the time in the camera's film at which it begins.
+const shownFilms = JSON.parse(part('filmaddress'));
 
 if (typeof DecompressionStream === 'undefined') {
   const said = document.createElement('p');
@@ -112,8 +113,9 @@ const onArc = (a, b, share) => modulo(a + (modulo(b - a + 540, 360) - 180) * sha
 
 const channels = drawn.channels.map((made, i) => new Channel(made, i, own));
 const from = told.flight.from_s, to = told.flight.to_s;
-const film = told.flight.films.find(film => film.fit) || null;
-const filmTime = t => film ? back(film.fit, t) : null;
+// The camera whose time is meant by film time.
+const film = (shownFilms.length ? told.flight.films[shownFilms[0].camera] : told.flight.films.find(film => film.fit)) || null;
+const filmTime = t => film && film.fit ? back(film.fit, t) : null;
 const inFilm = t => {
   const f = filmTime(t);
   return f !== null && f >= 0 && (film.duration_s === null || f <= film.duration_s);

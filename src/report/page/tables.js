@@ -88,7 +88,8 @@ function eventList() {
   if (!moments.length) return $('eventlist').append(none(whyEmpty('events')));
   const rows = moments.map((m, i) => {
     const rest = m.facts.length - 3;
-    const details = [m.about, ...m.facts.slice(0, 3).map(factText), rest > 0 ? `${rest} more` : ''].filter(Boolean);
+    const beside = momentsApart(moments).find(all => all.includes(m)).filter(o => o !== m && o.severity).map(o => o.no);
+    const details = [m.severity && beside.length ? `same moment as ${beside.join(', ')}` : '', m.about, ...m.facts.slice(0, 3).map(factText), rest > 0 ? `${rest} more` : ''].filter(Boolean);
     const name = el('button', '', { type: 'button', 'data-moment': i }, m.name);
     return el('tr', '', { 'data-moment': i },
       el('td', 'no', m.no),
