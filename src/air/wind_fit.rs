@@ -78,6 +78,9 @@ fn parts((deg, length): Way) -> (f64, f64) {
 /// The solution, what it leaves, and the inverse of the normal matrix.
 fn least_squares(matrix: &DMatrix<f64>, right: &DVector<f64>) -> Option<(DVector<f64>, DVector<f64>, DMatrix<f64>)> {
     let normal = matrix.transpose() * matrix;
+    if !normal.iter().all(|v| v.is_finite()) {
+        return None;
+    }
     // On one heading rounding alone would tell what the records do not.
     let spread = normal.symmetric_eigenvalues();
     if spread.min() <= 1e-11 * spread.max() {
