@@ -77,7 +77,16 @@ fn parts((deg, length): Way) -> (f64, f64) {
 
 /// The solution, what it leaves, and the inverse of the normal matrix.
 fn least_squares(matrix: &DMatrix<f64>, right: &DVector<f64>) -> Option<(DVector<f64>, DVector<f64>, DMatrix<f64>)> {
-    let inverse = (matrix.transpose() * matrix).try_inverse()?;
+    let normal = matrix.transpose() * matrix;
+    if !normal.iter().all(|v| v.is_finite()) {
+        return None;
+    }
+    // On one heading rounding alone would tell what the records do not.
+    let spread = normal.symmetric_eigenvalues();
+    if spread.min() <= 1e-11 * spread.max() {
+        return None;
+    }
+    let inverse = normal.try_inverse()?;
     let found = &inverse * (matrix.transpose() * right);
     let rest = right - matrix * &found;
     found.iter().all(|v| v.is_finite()).then_some((found, rest, inverse))
@@ -142,9 +151,9 @@ mod tests {
     #[test]
     fn one_heading_leaves_it_open() {
         let same: Vec<(Way, Way)> = (0..20).map(|_| ((40.0, 80.0), (42.0, 70.0))).collect();
-        assert!(wind_of_ways(&same).is_none_or(|fit| fit.speed_sigma > 1e3 || !fit.speed_sigma.is_finite()));
+        assert_eq!(wind_of_ways(&same), None);
         let speeds: Vec<(Way, f64)> = same.iter().map(|it| (it.0, it.1.1)).collect();
-        assert!(wind_of_speeds(&speeds).is_none_or(|fit| fit.speed_sigma > 1e3 || !fit.speed_sigma.is_finite()));
+        assert_eq!(wind_of_speeds(&speeds), None);
     }
 
     /// Sigma is honest: of 300 flights with gusts that last, two sigma hold between 90 and 99 of a hundred.

@@ -272,6 +272,6 @@ fn figures(flight: &Flight<'_>) -> FigureTables {
 fn phase_rule(panel: &Panel, phase: Phase) -> String {
     match &panel.phases {
         Some(rules) => phase.rule(rules),
-        None => "the panel has no rules for phases".to_owned(),
+        None => "there are no rules for phases".to_owned(),
     }
 }

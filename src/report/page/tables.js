@@ -66,9 +66,10 @@ function summary() {
       el('span', 'value', el('b', '', lasted(sum)), el('span', '', 'no alert raised or cleared')));
     $('worst').append(el('li', '', button));
   }
-  const figures = told.figures.flight;
+  // What could not be told has its reason under Figures of the flight.
+  const figures = told.figures.flight.filter(f => f.value !== null);
   $('sums').append(...figures.slice(0, 12).map(f => el('div', '', { title: f.rule }, el('dt', '', upper(f.name)), el('dd', '', el('b', '', figureText(f)), figureUnit(f) ? el('span', '', figureUnit(f)) : null))));
-  if (!figures.length) $('sums').append(el('div', 'none', whyEmpty('figures')));
+  if (!figures.length) $('sums').append(el('div', 'none', whyEmpty('figures') || 'None could be told; the reasons stand under Figures of the flight.'));
 }
 const isTime = f => f.unit === 's';
 function figureText(f) {
