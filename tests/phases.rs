@@ -155,9 +155,9 @@ fn a_missing_channel_takes_its_phases_away() {
     assert_eq!(judge(&session, &without).phases, Phases::default());
 }
 
-/// Two loggers' speeds are never subtracted: the joining of the rotor is then not known.
+/// Two loggers' speeds are subtracted only where their clocks are known well enough: else the joining of the rotor is not known.
 #[test]
-fn rotor_and_engine_from_two_logs_are_not_compared() {
+fn rotor_and_engine_from_two_logs_are_compared_within_their_clocks() {
     let second = |name: &str, value: f64| channel(name, "%", &vec![Some(value); 60]);
     let logs = ["a", "b"].map(|name| SessionLog {
         name: name.into(),
@@ -173,13 +173,14 @@ fn rotor_and_engine_from_two_logs_are_not_compared() {
     };
     let mut logs = Vec::from(logs);
     logs[0].recording.channels.push(channel("still", "kt", &vec![Some(0.0); 60]));
-    let session = Session::join(logs, 0);
-    let at = |engine: &str| {
+    let at = |engine: &str, sigma_s: f64| {
+        let mut logs = logs.clone();
+        logs[1].fit.as_mut().expect("a fit").cov[0][0] = sigma_s.powi(2);
         let panel = Panel { phases: Some(rules(engine)), ..Panel::default() };
-        judge(&session, &panel).phases.line.at(30.0)
+        judge(&Session::join(logs, 0), &panel).phases.line.at(30.0)
     };
-    assert_eq!(at("a.Speed"), Phase::RunUp);
-    assert_eq!(at("b.Speed"), Phase::OnGround);
+    assert_eq!([at("a.Speed", 0.0), at("a.Speed", 4.0)], [Phase::RunUp; 2]);
+    assert_eq!([at("b.Speed", 0.25), at("b.Speed", 4.0)], [Phase::RunUp, Phase::OnGround]);
 }
 
 /// One record a second.
