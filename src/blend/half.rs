@@ -66,6 +66,12 @@ impl<T: Copy + Default> Pairs<T> {
     }
 }
 
+/// Whether anything is covered.
+#[inline(always)]
+fn holds(shares: &[u8]) -> bool {
+    shares.iter().fold(0, |all, share| all | share) != 0
+}
+
 impl Tools {
     #[inline(always)]
     fn half(&mut self, mask: &Mask, (right, down): (i32, i32), siting: ChromaSiting, tall: i32) {
@@ -117,7 +123,13 @@ impl Tools {
                 let sum = before * beside + 2 * left + after * right;
                 *share = if own_left | own_right != 0 { ((sum + 8) / 16) as u8 } else { 0 };
             }
-            half.push((first + pairs.start as i32 - 1, row), &shares[..pairs.len()]);
+            // A ring has two short stretches in most of its rows, and nothing between them that was worth laying.
+            let shares = &shares[..pairs.len()];
+            let mut groups = shares.chunks(GROUP).enumerate();
+            while let Some((start, _)) = groups.find(|(_, group)| holds(group)) {
+                let end = groups.find(|(_, group)| !holds(group)).map_or(shares.len(), |(end, _)| end * GROUP);
+                half.push((first + (pairs.start + start * GROUP) as i32 - 1, row), &shares[start * GROUP..end]);
+            }
             let used = from / 2..to / 2 + 1;
             for half in [&mut sums.left, &mut sums.right] {
                 half[used.clone()].fill(0);

@@ -155,10 +155,18 @@ impl<W: Write> DrawStage<'_, W> {
         let mut cut_at = None;
         let mut last = FilmTime(0.0);
         let (mut waiting, mut ready) = (Vec::with_capacity(BURST), Vec::with_capacity(BURST));
-        'film: loop {
+        loop {
             // The first frame goes alone, so that the encoder begins early.
             waiting.extend(frames.iter().take(if self.done == 0 { 1 } else { BURST }));
             if waiting.is_empty() {
+                break;
+            }
+            // Not in the middle of a burst: what is drawn stands in the ledger.
+            if cancel.load(Ordering::Relaxed) {
+                if self.done == 0 || !self.job.keeps_unfinished {
+                    return Err(RenderError::Interrupted.into());
+                }
+                cut_at = Some(last);
                 break;
             }
             for frame in waiting.drain(..) {
@@ -166,13 +174,6 @@ impl<W: Write> DrawStage<'_, W> {
                 ready.push((self.annotate(frame, film)?, film));
             }
             for (frame, film) in ready.drain(..) {
-                if cancel.load(Ordering::Relaxed) {
-                    if self.done == 0 || !self.job.keeps_unfinished {
-                        return Err(RenderError::Interrupted.into());
-                    }
-                    cut_at = Some(last);
-                    break 'film;
-                }
                 drawn.send(Drawn::Frame(frame)).map_err(|_| Stop::NeighbourGone)?;
                 self.done += 1;
                 last = film;
