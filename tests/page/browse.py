@@ -17,19 +17,13 @@ import sys
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
 
+from found import close, failures, hold, said
 from strip import frame_number
 
 page_file, document_file, readings_file, fps, pictures = sys.argv[1:]
 page_file, pictures, fps = pathlib.Path(page_file).resolve(), pathlib.Path(pictures), float(fps)
 pictures.mkdir(parents=True, exist_ok=True)
 document = json.loads(pathlib.Path(document_file).read_text())
-failures = []
-said = []
-
-
-def hold(condition, message):
-    if not condition:
-        failures.append(message)
 
 
 def opened(browser, width, scheme, height=900, scale=1):
@@ -213,7 +207,4 @@ with sync_playwright() as playwright:
     look(page, "phone")
     browser.close()
 
-print("\n".join(said))
-for failure in failures[:40]:
-    print(f"FAILED: {failure}")
-sys.exit(1 if failures else 0)
+close()

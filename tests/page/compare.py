@@ -16,15 +16,11 @@ import sys
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
 
+from found import close, failures, hold, said
+
 page_file, document_file, here_file, there_file, pictures = map(pathlib.Path, sys.argv[1:])
 page_file = page_file.resolve()
 told = json.loads(document_file.read_text())["comparison"]
-failures, said = [], []
-
-
-def hold(condition, message):
-    if not condition:
-        failures.append(message)
 
 
 def readings(file):
@@ -190,7 +186,4 @@ with sync_playwright() as playwright:
     look(page, "phone")
     browser.close()
 
-print("\n".join(said))
-for failure in failures[:40]:
-    print(f"FAILED: {failure}")
-sys.exit(1 if failures else 0)
+close()
