@@ -130,13 +130,11 @@ impl<T: Sample> Form for Film<T> {
             #[inline(always)]
             || {
                 let [y, u, v] = canvas.planes();
-                lay(y, &stencil.mask, own, limit, ink, first);
-                let chroma = [(u, second), (v, third)];
+                lay([y], &stencil.mask, own, limit, ink, [first]);
+                let (chroma, codes) = ([u, v], [second, third]);
                 match (&stencil.coarse, self.sampling) {
                     (_, Sampling::Gray) => {}
-                    (None, _) => {
-                        chroma.into_iter().for_each(|(plane, code)| lay(plane, &stencil.mask, own, limit, ink, code));
-                    }
+                    (None, _) => lay(chroma, &stencil.mask, own, limit, ink, codes),
                     (Some(coarse), sampling) => {
                         let (x, y) = sampling.shifts();
                         let area = Area::chroma(limit, sampling);
@@ -146,9 +144,7 @@ impl<T: Sample> Form for Film<T> {
                             width: (area.right - area.left) as u32,
                             height: (area.bottom - area.top) as u32,
                         };
-                        for (plane, code) in chroma {
-                            lay(plane, coarse, (by.0 >> x, by.1 >> y), limit, ink, code);
-                        }
+                        lay(chroma, coarse, (by.0 >> x, by.1 >> y), limit, ink, codes);
                     }
                 }
             },
@@ -176,11 +172,20 @@ impl<T: Sample> Form for Film<T> {
     }
 }
 
-/// Lays a code through a mask on one plane.
+/// Lays a code for each of some planes of one grid through a mask.
 #[inline(always)]
-fn lay<T: Sample>(mut plane: Plane<'_, T>, mask: &Mask, by: (i32, i32), limit: PixelBox, ink: Ink, code: T) {
+fn lay<T: Sample, const N: usize>(
+    mut planes: [Plane<'_, T>; N],
+    mask: &Mask,
+    by: (i32, i32),
+    limit: PixelBox,
+    ink: Ink,
+    codes: [T; N],
+) {
     for (y, x, shares) in mask.within(by, limit) {
         let x = x as usize;
-        rows::lay(plane.row(y as usize, x..x + shares.len()), shares, ink, code);
+        for (plane, code) in planes.iter_mut().zip(codes) {
+            rows::lay(plane.row(y as usize, x..x + shares.len()), shares, ink, code);
+        }
     }
 }

@@ -5,20 +5,11 @@ use std::cell::RefCell;
 use super::rows::widely;
 use crate::pixel::{ChromaSiting, GROUP, Mask};
 
-/// Luma columns of two rows, by twos: a column that a chroma sample may lie on, and the one to its right.
-#[derive(Default)]
-struct Pairs<T> {
-    left: Vec<T>,
-    right: Vec<T>,
-}
-
 /// Memory that is kept from mask to mask.
 #[derive(Default)]
 struct Tools {
-    /// Sums over the rows that a cell sees, taps that add up to 4. The first pair lies beside the first cell.
-    sums: Pairs<u16>,
-    /// What the cell's own two rows cover.
-    own: Pairs<u8>,
+    /// The row above a cell's own two, and these. The first two columns lie beside the first cell.
+    seen: [Vec<u8>; 3],
     shares: Vec<u8>,
     /// The mask as it grows: it leaves as a copy that is no larger than it must be.
     half: Mask,
@@ -41,69 +32,70 @@ pub(super) fn half(mask: &Mask, by: (i32, i32), siting: ChromaSiting, tall: i32)
     })
 }
 
-impl<T: Copy + Default> Pairs<T> {
-    fn clear(&mut self, pairs: usize) {
-        for half in [&mut self.left, &mut self.right] {
-            half.clear();
-            half.resize(pairs, T::default());
+/// The shares of a group of cells, whose first luma column is the third of these rows.
+#[inline(always)]
+fn means(rows: [&[u8]; 3], taps: [u16; 3], (before, after): (u16, u16), shares: &mut [u8]) {
+    // Both columns of a cell as one word.
+    let pairs = |row: &[u8]| {
+        let mut pairs = [0_u16; GROUP];
+        pairs.iter_mut().zip(row.as_chunks().0).for_each(|(pair, &two)| *pair = u16::from_le_bytes(two));
+        pairs
+    };
+    let (mut sums, mut own) = ([8_u16; GROUP], [0_u16; GROUP]);
+    for (row, taps) in rows.into_iter().zip(taps) {
+        let (beside, cells) = (pairs(row), pairs(&row[2..]));
+        for i in 0..GROUP {
+            sums[i] += taps * (before * (beside[i] >> 8) + 2 * (cells[i] & 255) + after * (cells[i] >> 8));
         }
     }
-
-    /// Does something for a group of columns from one on, each with its value.
-    #[inline(always)]
-    fn each(&mut self, column: usize, values: &[u8; GROUP], mut work: impl FnMut(&mut T, u8)) {
-        let pair = column / 2;
-        let (first, second) = if column.is_multiple_of(2) {
-            (&mut self.left[pair..], &mut self.right[pair..])
-        } else {
-            (&mut self.right[pair..], &mut self.left[pair + 1..])
-        };
-        let (first, second) = (&mut first[..GROUP / 2], &mut second[..GROUP / 2]);
-        for i in 0..GROUP / 2 {
-            work(&mut first[i], values[2 * i]);
-            work(&mut second[i], values[2 * i + 1]);
-        }
+    for row in &rows[1..] {
+        own.iter_mut().zip(pairs(&row[2..])).for_each(|(own, pair)| *own |= pair);
+    }
+    for i in 0..GROUP {
+        shares[i] = if own[i] != 0 { (sums[i] / 16) as u8 } else { 0 };
     }
 }
 
 /// Whether anything is covered.
 #[inline(always)]
-fn holds(shares: &[u8]) -> bool {
-    shares.iter().fold(0, |all, share| all | share) != 0
+fn holds(shares: &[u8; GROUP]) -> bool {
+    u128::from_ne_bytes(*shares) != 0
 }
 
 impl Tools {
     #[inline(always)]
     fn half(&mut self, mask: &Mask, (right, down): (i32, i32), siting: ChromaSiting, tall: i32) {
-        let Self { sums, own, shares, half } = self;
+        let Self { seen, shares, half } = self;
         half.clear();
         let Some((left, top, end, bottom)) = mask.edges() else { return };
         let on_row = tall == 2 && siting == ChromaSiting::TopLeft;
         let first = (left + right).div_euclid(2);
         let cells = ((end + right + 1).div_euclid(2) - first) as usize;
-        // A pair beside them on either side, and room for whole groups.
-        let room = cells + 2 + 2 * GROUP;
-        sums.clear(room);
-        own.clear(room);
-        shares.resize(room, 0);
-        let mut seen = 0;
+        // A cell beside them on either side, and room for whole groups.
+        let room = 2 * (cells + 2 + 2 * GROUP);
+        for row in seen.iter_mut().filter(|row| row.len() < room) {
+            row.resize(room, 0);
+        }
+        shares.resize(shares.len().max(room / 2), 0);
+        // Parts of four. One row counts for all; between two rows both count alike; on a row it counts twice, the one above and the
+        // one below once.
+        let taps = match (tall, on_row) {
+            (1, _) => [0, 4, 0],
+            (_, false) => [0, 2, 2],
+            (_, true) => [1, 2, 1],
+        };
+        let mut above = 0;
         for row in (top + down).div_euclid(tall)..(bottom + down + tall - 1).div_euclid(tall) {
             let (mut from, mut to) = (usize::MAX, 0);
             let rows = tall * row - i32::from(on_row) - down..tall * row + tall - down;
-            let (above, runs) = mask.rows(seen, rows);
-            seen = above;
+            let (before, runs) = mask.rows(above, rows);
+            above = before;
             for ((x, y), values) in runs {
-                // One row counts for all; between two rows both count alike; on a row it counts twice, the one above and the one
-                // below once.
-                let taps = if on_row && y + down != 2 * row { 1 } else { 4 / tall as u16 };
-                // Two columns, the pair beside the first cell, lie before its own.
+                let row = &mut seen[(y + down - tall * row + 1) as usize];
                 let mut column = (x + right + 2 - 2 * first) as usize;
                 from = from.min(column);
                 for group in values.as_chunks::<GROUP>().0 {
-                    sums.each(column, group, |sum, value| *sum += taps * u16::from(value));
-                    if y + down >= tall * row {
-                        own.each(column, group, |own, value| *own |= value);
-                    }
+                    row[column..][..GROUP].copy_from_slice(group);
                     column += GROUP;
                 }
                 to = to.max(column);
@@ -111,31 +103,27 @@ impl Tools {
             if from >= to {
                 continue;
             }
-            let (before, after) = if siting == ChromaSiting::Centre { (0, 2) } else { (1, 1) };
-            // Pairs that hold anything, and those beside them that see it.
-            let pairs = (from / 2).max(1)..(to / 2 + 1).min(cells + 1);
-            let count = pairs.len().next_multiple_of(GROUP);
-            let beside = &sums.right[pairs.start - 1..][..count];
-            let (left, right) = (&sums.left[pairs.start..][..count], &sums.right[pairs.start..][..count]);
-            let covered = own.left[pairs.start..][..count].iter().zip(&own.right[pairs.start..][..count]);
-            let seen = beside.iter().zip(left).zip(right).zip(covered);
-            for (share, (((&beside, &left), &right), (&own_left, &own_right))) in shares[..count].iter_mut().zip(seen) {
-                let sum = before * beside + 2 * left + after * right;
-                *share = if own_left | own_right != 0 { ((sum + 8) / 16) as u8 } else { 0 };
+            // Cells that hold anything, and those beside them that see it.
+            let cells = (from / 2).max(1)..(to / 2 + 1).min(cells + 1);
+            let groups = cells.len().div_ceil(GROUP);
+            for group in 0..groups {
+                let start = 2 * (cells.start + group * GROUP);
+                let rows = seen.each_ref().map(|row| &row[start - 2..][..2 * GROUP + 2]);
+                let sides = if siting == ChromaSiting::Centre { (0, 2) } else { (1, 1) };
+                means(rows, taps, sides, &mut shares[group * GROUP..][..GROUP]);
             }
             // A ring has two short stretches in most of its rows, and nothing between them that was worth laying.
-            let shares = &shares[..pairs.len()];
-            let mut groups = shares.chunks(GROUP).enumerate();
-            while let Some((start, _)) = groups.find(|(_, group)| holds(group)) {
-                let end = groups.find(|(_, group)| !holds(group)).map_or(shares.len(), |(end, _)| end * GROUP);
-                half.push((first + (pairs.start + start * GROUP) as i32 - 1, row), &shares[start * GROUP..end]);
+            let (mut start, mut groups) = (cells.start, shares[..groups * GROUP].as_chunks::<GROUP>().0);
+            while !groups.is_empty() {
+                let clear = groups.iter().take_while(|group| !holds(group)).count();
+                let held = groups[clear..].iter().take_while(|group| holds(group)).count();
+                let column = first + (start + clear * GROUP) as i32 - 1;
+                half.push_groups((column, row), groups[clear..][..held].iter().copied());
+                start += (clear + held) * GROUP;
+                groups = &groups[clear + held..];
             }
-            let used = from / 2..to / 2 + 1;
-            for half in [&mut sums.left, &mut sums.right] {
-                half[used.clone()].fill(0);
-            }
-            for half in [&mut own.left, &mut own.right] {
-                half[used.clone()].fill(0);
+            for row in seen.iter_mut() {
+                row[from..][..(to - from).next_multiple_of(GROUP)].as_chunks_mut::<GROUP>().0.fill([0; GROUP]);
             }
         }
     }

@@ -4,17 +4,22 @@
 //! then are the shares. Only columns that a piece crosses are looked at one by one: between them a shape is whole or empty.
 
 use std::cell::RefCell;
+use std::ops::Range;
 
-use crate::pixel::{Affine, Mask, PixelBox};
+use crate::pixel::{Affine, GROUP, Mask, PixelBox};
 
 use super::path::{Path, Point, Segment};
 
 /// How far a chord may lie from its curve, in pixels: a level of 255 where it is worst.
 const FARTHEST_CHORD: f32 = 0.005;
+/// How far a straight piece of a casing may lie from it: five levels of 255 where it is worst, which a casing's opacity makes three.
+const FARTHEST_CASING: f32 = 0.02;
 /// No outline is wider or higher than this many pixels.
 const LARGEST: f64 = 16_384.0;
 /// Stretches of a row no further apart than this become one: few long runs are laid faster than many short ones.
 const GAP: usize = 8;
+/// A piece that moves by less than this many columns a row crosses no more than two of them in any row.
+const STEEP: f32 = 0.999;
 /// What is left of a sum by rounding.
 const NOTHING: f32 = 1e-4;
 /// Sums worked on at a time: a larger outline is filled in bands of rows.
@@ -24,8 +29,8 @@ const BAND: usize = 1 << 18;
 #[derive(Default)]
 struct Tools {
     band: Band,
-    /// One stretch of a row.
-    values: Vec<u8>,
+    /// A row of shares, with room for a group more.
+    shares: Vec<u8>,
     /// The mask as it grows: it leaves as a copy that is no larger than it must be.
     mask: Mask,
 }
@@ -66,6 +71,7 @@ impl Tools {
         while first < last {
             let rows = (BAND / columns).clamp(1, (last - first) as usize);
             self.band.begin(rows, columns);
+            self.shares.resize(self.shares.len().max(columns + 2 * GROUP), 0);
             let local = |p: Point| {
                 let (x, y) = to_coded.apply(p.0, p.1);
                 ((x - left as f64) as f32, (y - first as f64) as f32)
@@ -81,10 +87,15 @@ impl Tools {
 
     /// Fills a row of the band, which begins at a pixel.
     fn row(&mut self, row: usize, (left, y): (i32, i32)) {
-        let Self { band: Band { columns, words, sums, crossed, .. }, values, mask } = self;
+        let Self { band: Band { columns, words, sums, crossed, .. }, shares, mask } = self;
         let sums = &mut sums[row * *columns..][..*columns];
         let (mut sum, mut start, mut end) = (0.0_f32, 0, 0);
-        values.clear();
+        // Whole groups are written, the more of which is overwritten by what comes to its right, or cleared in the end.
+        let close = |shares: &mut Vec<u8>, mask: &mut Mask, start: usize, end: usize| {
+            set(shares, end..end + 1, 0);
+            let groups = (start..end).step_by(GROUP);
+            mask.push_groups((left + start as i32, y), groups.filter_map(|at| shares[at..].first_chunk().copied()));
+        };
         for (word, bits) in crossed[row * *words..][..*words].iter_mut().enumerate() {
             let mut bits = std::mem::take(bits);
             while bits != 0 {
@@ -93,24 +104,30 @@ impl Tools {
                 bits &= !(u64::MAX >> (64 - count) << first);
                 let column = 64 * word + first as usize;
                 // Between the columns that are crossed all is as it is.
-                let apart = column - end;
-                if apart > 0 {
-                    if sum.abs() < NOTHING && (apart > GAP || values.is_empty()) {
-                        mask.push((left + start as i32, y), values);
-                        values.clear();
-                        start = column;
-                    } else {
-                        values.resize(values.len() + apart, cover_of(sum));
-                    }
+                if sum.abs() < NOTHING && (end == 0 || column - end > GAP) {
+                    close(shares, mask, start, end);
+                    start = column;
+                } else {
+                    set(shares, end..column, cover_of(sum));
                 }
                 end = column + count as usize;
-                values.extend(sums[column..end].iter_mut().map(|added| {
+                for (added, share) in sums[column..end].iter_mut().zip(&mut shares[column..end]) {
                     sum += std::mem::take(added);
-                    cover_of(sum)
-                }));
+                    *share = cover_of(sum);
+                }
             }
         }
-        mask.push((left + start as i32, y), values);
+        close(shares, mask, start, end);
+    }
+}
+
+/// Sets shares, and a group beyond them at most.
+#[inline(always)]
+fn set(shares: &mut [u8], range: Range<usize>, share: u8) {
+    for at in range.step_by(GROUP) {
+        if let Some(group) = shares[at..].first_chunk_mut() {
+            *group = [share; GROUP];
+        }
     }
 }
 
@@ -134,23 +151,57 @@ impl Band {
         let at = |y: f32| (a.0 + slope * (y - a.1)).max(0.0);
         let (mut y, bottom) = (a.1.max(0.0), b.1.min(rows));
         let (mut x, mut row) = (at(y), whole(y));
+        let mut floor = row as f32;
+        let steep = slope.abs() < STEEP;
+        let per_column = ((b.1 - a.1) / (b.0 - a.0)).abs();
         while y < bottom {
-            let below = ((row + 1) as f32).min(bottom);
+            floor += 1.0;
+            let below = floor.min(bottom);
             let end = at(below);
-            self.cross(row, (x.min(end), x.max(end)), (below - y) * sense);
+            let (low, high, height) = (x.min(end), x.max(end), below - y);
+            if steep {
+                self.cross_two(row, (low, high), (height, per_column), sense);
+            } else {
+                self.cross(row, (low, high), height * sense);
+            }
             (x, y, row) = (end, below, row + 1);
         }
     }
 
-    /// Adds what a piece of this height between two columns of a row covers to its right.
-    fn cross(&mut self, row: usize, (low, high): (f32, f32), height: f32) {
-        let (first, last) = (whole(low), whole(high));
+    /// As [`Band::cross`], for a piece that ends in the column where it begins, or in the next one: without asking in which, since
+    /// along a hand's edge that changes from row to row, and no machine guesses it.
+    #[inline(always)]
+    fn cross_two(&mut self, row: usize, (low, high): (f32, f32), (height, per_column): (f32, f32), sense: f32) {
+        let first = whole(low);
+        self.mark(row, first, whole(high));
+        let (low, high) = (low - first as f32, high - first as f32);
+        // The height in the first column, and in the second. Of a piece that ends in the first one all of it.
+        let own = ((1.0 - low) * per_column).min(height);
+        let (own, next) = (own * sense, (height - own) * sense);
+        let (right_of_own, right_of_next) =
+            (own * (1.0 - 0.5 * (low + high.min(1.0))), next * (1.5 - 0.5 * high.max(1.0)));
+        if let Some([here, there, beyond]) = self.sums[row * self.columns + first..].first_chunk_mut() {
+            *here += right_of_own;
+            *there += own - right_of_own + right_of_next;
+            *beyond += next - right_of_next;
+        }
+    }
+
+    /// Notes that sums are added to some columns and the one after them.
+    #[inline(always)]
+    fn mark(&mut self, row: usize, first: usize, last: usize) {
         let crossed = &mut self.crossed[row * self.words..][..self.words];
         if first / 64 == (last + 1) / 64 {
             crossed[first / 64] |= (u64::MAX >> (62 - (last - first))) << (first % 64);
         } else {
             (first..=last + 1).for_each(|column| crossed[column / 64] |= 1 << (column % 64));
         }
+    }
+
+    /// Adds what a piece of this height between two columns of a row covers to its right.
+    fn cross(&mut self, row: usize, (low, high): (f32, f32), height: f32) {
+        let (first, last) = (whole(low), whole(high));
+        self.mark(row, first, last);
         let sums = &mut self.sums[row * self.columns..][first..last + 2];
         if let [here, right] = sums {
             // A share of the column lies to its right, all of the next ones do.
@@ -191,7 +242,7 @@ fn cover_of(share: f32) -> u8 {
     (share.abs() * 255.0 + 0.5) as u8
 }
 
-/// One contour as few straight pieces, for what is filled again and again: no further from chords than these from curves.
+/// A casing's contour as few straight pieces, since it is filled again and again.
 ///
 /// Coordinates are of the size of pixels.
 pub(super) fn straightened(contour: &Path) -> Path {
@@ -219,7 +270,7 @@ pub(super) fn straightened(contour: &Path) -> Path {
         let close = |to: &usize| {
             corners
                 .get(*to)
-                .is_some_and(|&end| corners[from + 1..*to].iter().all(|&p| away(p, (start, end)) < FARTHEST_CHORD))
+                .is_some_and(|&end| corners[from + 1..*to].iter().all(|&p| away(p, (start, end)) < FARTHEST_CASING))
         };
         from = (from + 2..).take_while(close).last().unwrap_or(from + 1);
     }

@@ -40,13 +40,35 @@ impl Mask {
     }
 
     /// Adds a stretch of a row below or to the right of all that are there, less what is clear at its ends.
-    pub fn push(&mut self, (x, y): (i32, i32), values: &[u8]) {
-        let Some(first) = values.iter().position(|&v| v != 0) else { return };
-        let last = values.iter().rposition(|&v| v != 0).unwrap_or(first);
-        let start = self.values.len() as u32;
-        self.values.extend_from_slice(&values[first..=last]);
-        let run = Run { x: x + first as i32, y, start, end: self.values.len() as u32 };
-        self.values.resize(self.values.len().next_multiple_of(GROUP), 0);
+    pub fn push(&mut self, at: (i32, i32), values: &[u8]) {
+        let (groups, rest) = values.as_chunks();
+        let mut last = [0; GROUP];
+        last[..rest.len()].copy_from_slice(rest);
+        let groups = groups.iter().chain((!rest.is_empty()).then_some(&last));
+        self.push_groups(at, groups.copied());
+    }
+
+    /// The same for values in whole groups.
+    #[inline(always)]
+    pub fn push_groups(&mut self, (x, y): (i32, i32), groups: impl Iterator<Item = [u8; GROUP]>) {
+        let open = self.values.len();
+        groups.for_each(|group| self.values.extend_from_slice(&group));
+        let groups = self.values[open..].as_chunks::<GROUP>().0;
+        let covered =
+            |(at, group): (usize, &[u8; GROUP])| Some((at, u128::from_le_bytes(*group))).filter(|(_, all)| *all != 0);
+        let first = groups.iter().enumerate().find_map(covered);
+        let last = groups.iter().enumerate().rev().find_map(covered);
+        let Some(((first, low), (last, high))) = first.zip(last) else { return self.values.truncate(open) };
+        let first = first * GROUP + low.trailing_zeros() as usize / 8;
+        let end = open + (last + 1) * GROUP - high.leading_zeros() as usize / 8;
+        let start = open + first;
+        let run = Run { x: x + first as i32, y, start: start as u32, end: end as u32 };
+        // What is clear at its left is not moved away, so that a group may be missing at its right.
+        let full = start + (end - start).next_multiple_of(GROUP);
+        if full > self.values.len() {
+            self.values.extend_from_slice(&[0; GROUP]);
+        }
+        self.values.truncate(full);
         let sides = if self.runs.is_empty() { (run.x, run.right()) } else { self.sides };
         self.sides = (sides.0.min(run.x), sides.1.max(run.right()));
         self.runs.push(run);
@@ -100,8 +122,10 @@ impl Mask {
     ) -> (usize, impl Iterator<Item = ((i32, i32), &[u8])>) {
         seen += self.runs[seen..].iter().take_while(|run| run.y < rows.start).count();
         let runs = self.runs[seen..].iter().take_while(move |run| run.y < rows.end);
-        let groups = |run: &Run| run.start as usize..(run.end as usize).next_multiple_of(GROUP);
-        (seen, runs.map(move |run| ((run.x, run.y), &self.values[groups(run)])))
+        let groups = |run: &Run| {
+            &self.values[run.start as usize..][..(run.end - run.start).next_multiple_of(GROUP as u32) as usize]
+        };
+        (seen, runs.map(move |run| ((run.x, run.y), groups(run))))
     }
 
     fn of(&self, run: &Run) -> &[u8] {
