@@ -44,6 +44,8 @@ const NUMERAL: f64 = 0.0195;
 const CHIP: f64 = 0.62;
 /// Radius, in modules, of the dial whose hand's line widths the bar shares: one of middle size.
 const LIKE: f64 = 0.0945;
+/// From this length over half the track's height on, a bar has all of its foot, eye and leaf.
+const LONG: f64 = 6.0;
 /// Length of the leaf over half the track's height, and its eye's.
 const LEAF: f64 = 1.9;
 const EYE: f64 = 3.4;
@@ -59,12 +61,16 @@ pub(super) struct BarFace {
     /// The module by the plate's size.
     unit: f64,
     palette: &'static Palette,
+    /// The bar that fills the whole track.
+    full: Hand,
 }
 
 impl BarFace {
     pub fn new(bar: &Bar, size: DiscSize, centre: Point, m: f64, palette: &'static Palette) -> Self {
         let unit = Sizes::new(size, m).step * m;
-        Self { bar: bar.clone(), rect: Rect::centred(centre, bar.width_m * m, HEIGHT * unit), m, unit, palette }
+        let rect = Rect::centred(centre, bar.width_m * m, HEIGHT * unit);
+        let (start, length) = track(rect, unit);
+        Self { bar: bar.clone(), rect, m, unit, palette, full: shaped(start, unit, length) }
     }
 
     fn y(&self, share: f64) -> f64 {
@@ -73,8 +79,7 @@ impl BarFace {
 
     /// Left end of the track on its middle, and its length.
     fn track(&self) -> (Point, f64) {
-        let left = self.rect.left + START * self.unit;
-        ((left, self.y(TRACK_Y)), self.rect.right - (TEXTS + BETWEEN) * self.unit - left)
+        track(self.rect, self.unit)
     }
 
     /// The lane of markings above the track.
@@ -99,50 +104,19 @@ impl BarFace {
         }
     }
 
-    /// Half outline of a bar of this length in pixels, in radii of [`LIKE`]: a round foot and a leaf for its end.
-    fn outline(&self, length: f64) -> Vec<Point> {
-        let half = TRACK / 2.0 * self.unit;
-        let leaf = (LEAF * half).min(length);
-        let foot = half.min(length - leaf);
-        let mut points: Vec<Point> = Vec::with_capacity(24);
-        for i in 0..=6 {
-            let (sin, cos) = (f64::from(i) * 15f64).to_radians().sin_cos();
-            points.push((half * sin, foot * (1.0 - cos)));
-        }
-        let (shoulder, near, far) = ((half, length - leaf), 0.45 * leaf, 0.55 * leaf);
-        for i in 1..=12 {
-            let t = f64::from(i) / 12.0;
-            let (a, b, c, d) = ((1.0 - t).powi(3), 3.0 * t * (1.0 - t).powi(2), 3.0 * t * t * (1.0 - t), t.powi(3));
-            let across = a * half + b * half + c * 0.42 * half;
-            points.push((across, shoulder.1 + b * near + c * far + d * leaf));
-        }
-        let scale = LIKE * self.unit;
-        // A foot without length, as on the shortest bars, must still rise.
-        let mut lowest = -1e-9;
-        for point in &mut points {
-            *point = (point.0 / scale, (point.1 / scale).max(lowest + 1e-9));
-            lowest = point.1;
-        }
-        points
-    }
-
     fn draw_bar(&self, style: HandStyle, length: f64) -> Scene {
-        let (start, _) = self.track();
+        let (start, full) = self.track();
         if length < 0.5 {
             return Scene::default();
         }
         let half = TRACK / 2.0 * self.unit;
-        let scale = LIKE * self.unit;
-        // Right behind the leaf, or as much of it as a short bar has room for.
-        let long = (EYE * half).min(0.6 * length);
-        let head = length - (LEAF * half).min(0.35 * length);
-        let eye: Vec<Point> = (0..=8)
-            .map(|i| (f64::from(i) * 22.5f64).to_radians())
-            .map(|a| (0.45 * half * a.sin() / scale, (head - long / 2.0 * (1.0 + a.cos())) / scale))
-            .collect();
-        let pivot = Pivot { centre: start, r: scale, k: 1.0 };
-        let outline = self.outline(length);
-        Hand::shaped(pivot, Shape { outline: &outline, eye: &eye, planks_from: 0.030 }).draw(style, 90.0, self.palette)
+        // A long bar differs from the full one in its middle alone; planks are as many as it has room for.
+        let bar = if length > LONG * half && full > length && style != HandStyle::Planked {
+            self.full.shortened(2.0 * half, full - length)
+        } else {
+            shaped(start, self.unit, length)
+        };
+        bar.draw(style, 90.0, self.palette)
     }
 
     /// Numerals under the track; where two would touch, every second one goes.
@@ -171,6 +145,54 @@ impl BarFace {
             setting.draw(scene, &run(text), (x, self.y(NUMERAL_Y)), Some(marks::plain(self.palette)));
         }
     }
+}
+
+/// Left end of a plate's track on its middle, and its length.
+fn track(rect: Rect, unit: f64) -> (Point, f64) {
+    let left = rect.left + START * unit;
+    ((left, rect.top + TRACK_Y * (rect.bottom - rect.top)), rect.right - (TEXTS + BETWEEN) * unit - left)
+}
+
+/// A bar of this length in pixels from a track's left end.
+fn shaped(start: Point, unit: f64, length: f64) -> Hand {
+    let (half, scale) = (TRACK / 2.0 * unit, LIKE * unit);
+    // Right behind the leaf, or as much of it as a short bar has room for.
+    let long = (EYE * half).min(0.6 * length);
+    let head = length - (LEAF * half).min(0.35 * length);
+    let eye: Vec<Point> = (0..=8)
+        .map(|i| (f64::from(i) * 22.5f64).to_radians())
+        .map(|a| (0.45 * half * a.sin() / scale, (head - long / 2.0 * (1.0 + a.cos())) / scale))
+        .collect();
+    let pivot = Pivot { centre: start, r: scale, k: 1.0 };
+    let outline = outline(unit, length);
+    Hand::shaped(pivot, Shape { outline: &outline, eye: &eye, planks_from: 0.030 })
+}
+
+/// Half outline of a bar of this length in pixels, in radii of [`LIKE`]: a round foot and a leaf for its end.
+fn outline(unit: f64, length: f64) -> Vec<Point> {
+    let half = TRACK / 2.0 * unit;
+    let leaf = (LEAF * half).min(length);
+    let foot = half.min(length - leaf);
+    let mut points: Vec<Point> = Vec::with_capacity(24);
+    for i in 0..=6 {
+        let (sin, cos) = (f64::from(i) * 15f64).to_radians().sin_cos();
+        points.push((half * sin, foot * (1.0 - cos)));
+    }
+    let (shoulder, near, far) = ((half, length - leaf), 0.45 * leaf, 0.55 * leaf);
+    for i in 1..=12 {
+        let t = f64::from(i) / 12.0;
+        let (a, b, c, d) = ((1.0 - t).powi(3), 3.0 * t * (1.0 - t).powi(2), 3.0 * t * t * (1.0 - t), t.powi(3));
+        let across = a * half + b * half + c * 0.42 * half;
+        points.push((across, shoulder.1 + b * near + c * far + d * leaf));
+    }
+    let scale = LIKE * unit;
+    // A foot without length, as on the shortest bars, must still rise.
+    let mut lowest = -1e-9;
+    for point in &mut points {
+        *point = (point.0 / scale, (point.1 / scale).max(lowest + 1e-9));
+        lowest = point.1;
+    }
+    points
 }
 
 impl Face for BarFace {

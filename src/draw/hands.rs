@@ -144,6 +144,14 @@ impl Hand {
         Self { pivot, casing, eye: pivot.outline(&pivot.half(shape.eye)), planks, leaf }
     }
 
+    /// The same hand with so many pixels taken out of its straight middle, which lies beyond `cut` pixels from the pivot. Its planks
+    /// are those of the whole.
+    pub fn shortened(&self, cut: f64, by: f64) -> Self {
+        let shift = |path: &Path| path.map(|(x, y)| (x, if y < -cut { y + by } else { y }));
+        let Self { pivot, leaf, casing, eye, planks } = self;
+        Self { pivot: *pivot, leaf: shift(leaf), casing: shift(casing), eye: shift(eye), planks: planks.clone() }
+    }
+
     /// The hand at an angle in degrees clockwise from twelve.
     pub fn draw(&self, style: HandStyle, degrees: f64, palette: &Palette) -> Scene {
         let (sin, cos) = degrees.to_radians().sin_cos();
