@@ -9,6 +9,8 @@
 mod common;
 #[path = "logs.rs"]
 mod logs;
+#[path = "overlay.rs"]
+mod overlay;
 
 use common::{make_clip, run, said};
 use jumpseat::blend::Film;
@@ -228,7 +230,7 @@ fn main() {
         let rows = if stages_alone { &rows[..3] } else { &rows[..] };
         let mut wall = vec![Vec::new(); rows.len()];
         let mut cpu = vec![Vec::new(); rows.len()];
-        let mut rounds: Vec<Stages> = Vec::new();
+        let (mut rounds, mut overlays): (Vec<Stages>, Vec<f64>) = Default::default();
         for _ in 0..ROUNDS {
             for (i, (_, line)) in rows.iter().enumerate() {
                 let (w, c) = timed(folder, line);
@@ -236,6 +238,7 @@ fn main() {
                 cpu[i].push(c * 1000.0 / frames);
             }
             rounds.push(in_process(&plan));
+            overlays.push(overlay::eight_patches_ms(&clip, &folder.join("patch.png"), thread_cpu_s));
         }
         let first = &rounds[0];
         println!(
@@ -258,12 +261,16 @@ fn main() {
             let (m, low, high) = spread(&mut rounds.iter().map(of).collect::<Vec<_>>());
             println!("  {:38} {m:7.2} ({low:.2} - {high:.2})", format!("{what}, thread CPU"));
         }
-        // What the tool takes for its own overlays, less the decoding that both do.
+        let (m, low, high) = spread(&mut overlays);
+        println!("  {:38} {m:7.2} ({low:.2} - {high:.2})", "FFmpeg: eight still patches, thread CPU");
+        // What the tool takes for its own overlays, less the decoding of the same round.
         let alone = rows.iter().position(|(what, _)| *what == "decode alone").expect("the row");
-        let alone = spread(&mut cpu[alone].clone()).0;
         for (i, (what, _)) in rows.iter().enumerate().filter(|(_, (what, _))| what.contains("over it")) {
-            let over = spread(&mut cpu[i].clone()).0 - alone;
-            println!("  {:38} {over:7.2}", format!("ffmpeg: {}", what.trim_start_matches("decode, ")));
+            let (m, low, high) = spread(&mut cpu[i].iter().zip(&cpu[alone]).map(|(c, d)| c - d).collect::<Vec<_>>());
+            println!(
+                "  {:38} {m:7.2} ({low:.2} - {high:.2})",
+                format!("the tool: {}", what.trim_start_matches("decode, "))
+            );
         }
         let Some(plain) = rows.iter().position(|(what, _)| *what == "plain ffmpeg") else { continue };
         let base = (spread(&mut wall[plain]).0, spread(&mut cpu[plain]).0);

@@ -1,0 +1,69 @@
+//! What FFmpeg's own overlay costs on one thread's clock, over the frames that its decoder gives.
+//!
+//! The tool's cost as a process, less that of decoding, is the difference of two large figures that vary by more than what is
+//! looked for. Here the same filters run in this process on this thread, as our drawing does, and are clocked alone.
+
+#![allow(clippy::expect_used, reason = "a bench stops at the first thing that is not as it must be")]
+
+use ffmpeg_next as ffmpeg;
+use std::path::Path;
+
+/// CPU milliseconds a frame of laying eight still patches over a film, without the first frame, which reads the patches.
+pub fn eight_patches_ms(clip: &Path, patch: &Path, thread_cpu_s: fn() -> f64) -> f64 {
+    let mut input = ffmpeg::format::input(clip).expect("clip");
+    let stream = input.streams().best(ffmpeg::media::Type::Video).expect("picture");
+    let (index, base) = (stream.index(), stream.time_base());
+    let mut context = ffmpeg::codec::context::Context::from_parameters(stream.parameters()).expect("parameters");
+    // The decoder has threads of its own, as in the tool and in `render`.
+    context.set_threading(ffmpeg::threading::Config { kind: ffmpeg::threading::Type::Frame, ..Default::default() });
+    let mut decoder = context.decoder().video().expect("decoder");
+
+    let mut graph = ffmpeg::filter::Graph::new();
+    let (width, height) = (decoder.width(), decoder.height());
+    let (num, den) = (base.numerator(), base.denominator());
+    let form = format!("video_size={width}x{height}:pix_fmt=yuv420p:time_base={num}/{den}:pixel_aspect=1/1");
+    for (filter, name, form) in [("buffer", "in", &*form), ("buffersink", "out", "")] {
+        graph.add(&ffmpeg::filter::find(filter).expect("filter"), name, form).expect("end");
+    }
+    let overlays: String = (0..8)
+        .map(|i| {
+            let from = if i == 0 { "in".to_owned() } else { format!("v{i}") };
+            let to = if i == 7 { "out".to_owned() } else { format!("v{}", i + 1) };
+            let (x, y) = (i % 4 * 420, i / 4 * 420);
+            // One thread, this one: no work escapes its clock.
+            format!("movie={}[p{i}];[{from}][p{i}]overlay={x}:{y}:threads=1[{to}];", patch.display())
+        })
+        .collect();
+    let ends = graph.output("in", 0).and_then(|graph| graph.input("out", 0)).expect("ends");
+    ends.parse(overlays.trim_end_matches(';')).expect("overlays");
+    graph.validate().expect("graph");
+
+    let (mut cpu_s, mut frames) = (0.0, -1.0);
+    let mut lay = |frame: ffmpeg::frame::Video| {
+        let start = thread_cpu_s();
+        graph.get("in").expect("end").source().add(&frame).expect("frame taken");
+        drop(frame);
+        let mut laid = ffmpeg::frame::Video::empty();
+        while graph.get("out").expect("end").sink().frame(&mut laid).is_ok() {}
+        if frames >= 0.0 {
+            cpu_s += thread_cpu_s() - start;
+        }
+        frames += 1.0;
+    };
+    let mut decoded = |decoder: &mut ffmpeg::decoder::Video| loop {
+        let mut frame = ffmpeg::frame::Video::empty();
+        if decoder.receive_frame(&mut frame).is_err() {
+            break;
+        }
+        lay(frame);
+    };
+    for (stream, packet) in input.packets() {
+        if stream.index() == index {
+            decoder.send_packet(&packet).expect("packet");
+            decoded(&mut decoder);
+        }
+    }
+    decoder.send_eof().expect("end of the film");
+    decoded(&mut decoder);
+    1000.0 * cpu_s / frames
+}
