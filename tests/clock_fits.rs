@@ -173,6 +173,7 @@ fn channel(times: Vec<f64>, values: Vec<f64>) -> Channel {
         times: times.into(),
         samples: Samples::Numbers(values),
         missing: 0,
+        breaks: Vec::new(),
         rules: StateRules::for_interval(step),
         origin: Origin::Recorded,
     }

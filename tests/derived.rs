@@ -379,7 +379,7 @@ fn needles_of_two_loggers_are_not_split() {
         let path = folder.path().join(format!("{name}.csv"));
         std::fs::write(&path, format!("{header}\n{rows}")).expect("log");
         let recording = recorder::read(&path, &Options::default()).expect("a log");
-        SessionLog { name: name.to_owned(), recording, fit: Some(ClockFit::same()) }
+        SessionLog { name: name.to_owned(), part_of: None, recording, fit: Some(ClockFit::same()) }
     };
     let basis = Basis { rotor_rpm_at_100: Some(500.0), engine_rpm_at_100: Some(6000.0), ..Basis::default() };
     let one = Session::join(vec![log("a", "t_s,Rotor (rpm),Engine (rpm)")], 0).derived(&basis);

@@ -161,6 +161,7 @@ fn rotor_and_engine_from_two_logs_are_compared_within_their_clocks() {
     let second = |name: &str, value: f64| channel(name, "%", &vec![Some(value); 60]);
     let logs = ["a", "b"].map(|name| SessionLog {
         name: name.into(),
+        part_of: None,
         recording: made::recording(vec![second("Speed", 100.0)]),
         fit: Some(ClockFit::same()),
     });

@@ -32,6 +32,7 @@ fn headings_between_two_records() {
             times: [0.0, 1.0].into(),
             samples: Samples::Numbers(vec![from, to]),
             missing: 0,
+            breaks: Vec::new(),
             rules: StateRules::for_interval(1.0),
             origin: Origin::Recorded,
         };

@@ -140,7 +140,7 @@ impl Made {
                 made::channel(name, unit, kind, (STEP_S, RULES), values)
             });
             let recording = made::recording(channels.collect());
-            SessionLog { name: name.into(), recording, fit: Some(jumpseat::clock::ClockFit::same()) }
+            SessionLog { name: name.into(), part_of: None, recording, fit: Some(jumpseat::clock::ClockFit::same()) }
         };
         let rest = log("log", &|name| !alone.contains(&name));
         if alone.is_empty() {

@@ -136,6 +136,7 @@ fn a_long_session_is_looked_up_in_microseconds() {
         times: Arc::clone(&times),
         samples: Samples::Numbers((0..samples).map(|i| f64::from(i + c)).collect()),
         missing: 0,
+        breaks: Vec::new(),
         rules: StateRules::for_interval(0.02),
         origin: jumpseat::signal::Origin::Recorded,
     });

@@ -182,4 +182,31 @@ fn a_logger_that_restarted_is_joined_part_by_part() {
     );
     let still = run(flight.path(), "still flight.toml --at 0:30 -o still.png");
     assert!(still.status.success() && flight.path().join("still.png").is_file(), "{}", said(&still));
+
+    // Listed, both parts are one log: `new` lists them, and a dial shows the speed before and after.
+    let made = run(flight.path(), "new made --film cockpit.mp4 --log restarted.csv");
+    assert!(made.status.success() && said(&made).contains("nothing stands in the way"), "{}", said(&made));
+    let text = std::fs::read_to_string(flight.path().join("made/flight.toml")).expect("flight");
+    assert!(text.contains("\npower_up = [1, 2]\n") && text.contains("# \"restarted-2\" = ..."), "{text}");
+    let panel = std::fs::read_to_string(flight.path().join("made/panel.toml")).expect("panel");
+    assert!(panel.contains("rotor = \"restarted.Rotor\""), "{panel}");
+    let output = run(flight.path(), "readings made/flight.toml -o - --every 0.1s --channels restarted.Rotor");
+    let table = String::from_utf8_lossy(&output.stdout).into_owned();
+    let rotor = |film_s: f64| {
+        let near =
+            |line: &&str| line.split(',').nth(2).and_then(|t| t.parse::<f64>().ok()).is_some_and(|t| t >= film_s);
+        table.lines().skip(1).find(near).expect("row").split(',').skip(3).map(str::to_owned).collect::<Vec<_>>()
+    };
+    // The logger is off from 26 s to 27.5 s of the film: the last value is held for a second.
+    let states = [24.0, 26.5, 27.3, 30.0].map(|film_s| rotor(film_s)[1].clone());
+    assert_eq!(states, ["measured", "held", "stale", "measured"], "{}", said(&output));
+    let debrief = run(flight.path(), "debrief made/flight.toml -o made/page.html --json");
+    let document: serde_json::Value = serde_json::from_slice(&debrief.stdout).expect("one JSON document");
+    let quality = document["data_quality"].as_array().expect("a list");
+    let told: Vec<_> =
+        quality.iter().filter(|q| q["channel"].as_str().is_some_and(|c| c.ends_with(".Rotor"))).collect();
+    assert!(told.len() == 1 && told[0]["channel"] == "restarted.Rotor", "{told:?}");
+    let restarts =
+        document["findings"].as_array().expect("a list").iter().filter(|f| f["code"] == "header_again").count();
+    assert_eq!(restarts, 1, "told once, not once a part");
 }

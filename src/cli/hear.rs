@@ -79,7 +79,14 @@ pub(super) fn hear(
 fn speeds<'a>(logs: &'a [SessionLog], log: usize, panel: Option<&PanelFile>) -> Vec<Speed<'a>> {
     let tones = panel.map_or(&[][..], |panel| &panel.tones);
     let of = |column: &'a crate::signal::Channel| {
-        let own = |name: &str| channel(logs, name).is_some_and(|(i, found)| i == log && std::ptr::eq(found, column));
+        // A panel names the whole log, where this is one of its parts.
+        let of_whole = |name: &str| {
+            let rest = logs[log].part_of.as_deref().and_then(|whole| name.strip_prefix(whole));
+            rest.and_then(|rest| rest.strip_prefix('.')) == Some(&*column.name)
+        };
+        let own = |name: &str| {
+            of_whole(name) || channel(logs, name).is_some_and(|(i, found)| i == log && std::ptr::eq(found, column))
+        };
         let tones: Vec<f64> = tones.iter().filter(|tone| own(&tone.channel)).map(|tone| tone.hz / tone.at).collect();
         let turns = matches!(Meaning::of_name(&column.name), Some(Meaning::Rotor | Meaning::Engine));
         let numbers = matches!(column.samples, Samples::Numbers(_));

@@ -4,12 +4,12 @@ use super::panel_faults::channel_faults;
 use super::{clocks, hearing, owners_channels, panel_file};
 use crate::clock::{ClockFit, ClockId, Joined, Stamps};
 use crate::draw::Look;
-use crate::finding::Severity;
+use crate::finding::{Finding, Severity};
 use crate::flight::{self, FlightFile, LogEntry, When};
 use crate::keyfile::{Document, Fault, Place};
 use crate::panel::Panel;
 use crate::panel::file::PanelFile;
-use crate::recorder::{self, Format, Options};
+use crate::recorder::{self, Format, Options, Recording};
 use crate::session::{Session, SessionLog};
 use std::path::Path;
 
@@ -73,14 +73,19 @@ pub(crate) fn load_flight(flight: FlightFile, compute: Compute, listen: hearing:
         }
     });
     let (panel, look) = opened.map_or((None, Look::default()), |(panel, look)| (Some(panel), look));
-    let mut logs = Vec::new();
+    let mut logs: Vec<SessionLog> = Vec::new();
     let mut entries = Vec::new();
     for (i, entry) in flight.logs.iter().enumerate() {
         match recorder::read(&entry.file, &Options { csv: entry.csv.clone() }) {
             Ok(mut recording) => {
-                faults.extend(owners_channels::calibrate(&flight.document, entry, &mut recording));
-                faults.extend(keys_for_tables(&flight, entry, recording.format));
-                logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
+                let mut said = owners_channels::calibrate(&flight.document, entry, &mut recording);
+                said.extend(keys_for_tables(&flight, entry, recording.format));
+                // The parts of one log have one table.
+                said.retain(|fault| !faults.contains(fault));
+                faults.extend(said);
+                let (name, part_of) = (entry.name.clone(), entry.part_of.clone());
+                told_once(&mut recording, logs.iter().filter(|log| part_of.is_some() && log.part_of == part_of));
+                logs.push(SessionLog { name, part_of, recording, fit: None });
                 entries.push(i);
             }
             Err(error) => faults.push(at(
@@ -94,7 +99,7 @@ pub(crate) fn load_flight(flight: FlightFile, compute: Compute, listen: hearing:
             )),
         }
     }
-    let reference = entries.iter().position(|&i| i == flight.reference()).unwrap_or(0);
+    let reference = reference(&flight, &logs, &entries);
     let clocks = clocks::clocks(&flight, &logs, reference);
     #[cfg(feature = "codec")]
     let films: Vec<_> = flight.films.iter().map(|film| super::films::open(film).map_err(|e| e.to_string())).collect();
@@ -140,7 +145,7 @@ pub(crate) fn load_flight(flight: FlightFile, compute: Compute, listen: hearing:
                 [] => String::new(),
                 films => format!(": it is joined to the film {} alone", films.join(", ")),
             };
-            let message = format!(
+            let mut message = format!(
                 "nothing joins the clock of the log `{log}` to that of the reference log `{reference_name}`{alone}"
             );
             let mut cure =
@@ -148,14 +153,30 @@ pub(crate) fn load_flight(flight: FlightFile, compute: Compute, listen: hearing:
             if !films.is_empty() {
                 cure += &format!("; or take `{reference_name}` out, and the film shows what `{log}` recorded");
             }
+            // A whole log without one of its parts has a hole there, which every instrument shows.
+            let is_joined =
+                |other: usize| joined.logs[other].is_some() && flight.logs[entries[other]].part_of.is_some();
+            let of_one_log = |other: &usize| flight.logs[entries[*other]].table() == flight.logs[i].table();
+            let severity = match (0..entries.len()).filter(of_one_log).any(is_joined) {
+                true => Severity::Warning,
+                false => Severity::Error,
+            };
+            if severity == Severity::Warning {
+                message += &format!("; `{}` is without it", flight.logs[i].table());
+            }
+            if flight.logs[i].part_of.is_some() {
+                cure += "; or take the part out of power_up, where it is of another flight";
+            }
             let (document, place) = (&flight.document, &flight.logs[i].place);
-            faults.push(at(document, place, Severity::Error, "log_not_joined", "log", message, &cure));
+            faults.push(at(document, place, severity, "log_not_joined", "log", message, &cure));
         }
         logs[n].fit = fit.clone();
     }
     faults.extend(phase_faults(&flight, film_fits.first().and_then(Option::as_ref)));
     let preferred = flight.prefer.iter().map(|(name, _)| name.clone()).collect();
-    let (session, basis) = (Session::join(logs, reference).preferring(preferred), flight.conditions.basis());
+    let on_panel = panel.as_ref().map(|panel| panel.channels()).unwrap_or_default();
+    let session = Session::join(logs, reference).preferring(preferred).naming(on_panel.iter().map(String::as_str));
+    let basis = flight.conditions.basis();
     // A formula of the owner's may stand on any of them.
     let named = panel.as_ref().filter(|_| compute == Compute::Named && flight.formulae.is_empty());
     let mut session = match named {
@@ -166,12 +187,8 @@ pub(crate) fn load_flight(flight: FlightFile, compute: Compute, listen: hearing:
     faults.extend(owners_channels::remarks(&flight, &session));
     faults.extend(owners_channels::compute(&flight, &mut session));
     if let Some(panel) = &panel {
-        let unread: Vec<&str> = flight
-            .logs
-            .iter()
-            .map(|l| l.name.as_str())
-            .filter(|name| session.logs().iter().all(|l| l.name != *name))
-            .collect();
+        let names = flight.logs.iter().flat_map(|log| [log.name.as_str(), log.table()]);
+        let unread: Vec<&str> = names.filter(|name| session.sources().all(|source| source.name != *name)).collect();
         faults.extend(channel_faults(panel, &session, &unread));
     }
     Loaded {
@@ -252,6 +269,25 @@ impl Loaded {
     ) -> Fault {
         at(&self.flight.document, place, severity, code, "", message, cure)
     }
+}
+
+/// Leaves out what was said of the same rows with an earlier part of the log.
+fn told_once<'a>(recording: &mut Recording, earlier: impl Iterator<Item = &'a SessionLog> + Clone) {
+    recording.findings.retain(|finding| {
+        let is_it = |told: &Finding| (told.row, &told.message) == (finding.row, &finding.message);
+        !earlier.clone().any(|log| log.recording.findings.iter().any(is_it))
+    });
+}
+
+/// Which of the logs that could be read has the session's clock: of a log in parts the one with most rows, the first of several.
+fn reference(flight: &FlightFile, logs: &[SessionLog], entries: &[usize]) -> usize {
+    let Some(wanted) = flight.logs.get(flight.reference()) else { return 0 };
+    let rows = |n: &usize| logs[*n].recording.rows_read;
+    (0..entries.len())
+        .rev()
+        .filter(|&n| flight.logs[entries[n]].table() == wanted.table())
+        .max_by_key(rows)
+        .unwrap_or(0)
 }
 
 /// A fault at a place of a document that is read already.

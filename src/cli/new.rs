@@ -76,7 +76,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
         report.findings(file, &recording.findings);
         let taken: Vec<String> = logs.iter().map(|log| log.name.clone()).collect();
         let name = log_name(file, &taken);
-        logs.push(SessionLog { name, recording, fit: None });
+        logs.push(SessionLog { name, part_of: None, recording, fit: None });
     }
     let made_folder = !arguments.folder.exists();
     std::fs::create_dir_all(&arguments.folder).map_err(|e| {

@@ -9,6 +9,8 @@ use crate::session::SessionLog;
 /// Columns of a comment, and remarks of one log that stand in its comments.
 const WIDTH: usize = 110;
 const REMARKS: usize = 12;
+/// A log of more parts than this is of more flights than one (common practice, no source).
+const MOST_PARTS: usize = 4;
 
 /// A text that grows by comments and lines.
 #[derive(Default)]
@@ -127,6 +129,7 @@ fn log(found: &Found, i: usize, text: &mut Text) {
         };
         text.line(&format!("reference = true   # its clock is the session's: {why}"));
     }
+    parts(name, recording, text);
     let is_table = recording.format == Format::Csv;
     if let Some((day_first, month_first)) = &recording.clock.date_readings {
         text.comment(&format!(
@@ -159,6 +162,44 @@ fn log(found: &Found, i: usize, text: &mut Text) {
     }
 }
 
+/// Whether all parts of a log are taken: a count began anew, and not so often that the parts would be other flights. A date that was set
+/// would put a part on the wrong day.
+fn takes_all_parts(recording: &Recording) -> bool {
+    recording.clock.kind == ClockKind::Counter && (2..=MOST_PARTS).contains(&recording.parts.len())
+}
+
+/// The names of a log's clocks in marks: its own, or one for each part.
+fn clock_names(log: &SessionLog) -> Vec<String> {
+    match takes_all_parts(&log.recording) {
+        true => (1..=log.recording.parts.len()).map(|n| format!("{}-{n}", log.name)).collect(),
+        false => vec![log.name.clone()],
+    }
+}
+
+/// The clock on which a log's times count so far: of a log in parts, that of the one that was read.
+fn clock_name(log: &SessionLog) -> String {
+    let read = log.recording.parts.iter().position(|part| part.read).unwrap_or(0);
+    clock_names(log).into_iter().nth(read).unwrap_or_else(|| log.name.clone())
+}
+
+/// The parts of a log whose clock begins anew.
+fn parts(name: &str, recording: &Recording, text: &mut Text) {
+    let n = recording.parts.len();
+    let list = (1..=n).map(|n| n.to_string()).collect::<Vec<_>>().join(", ");
+    if takes_all_parts(recording) {
+        text.comment(&format!(
+            "the logger began anew {} time(s): {name}.COLUMN holds all {n} parts, with a hole between them. Each has a clock of its own,              {name}-1 and so on, which the film's sound or a mark joins; take a part out that is of another flight",
+            n - 1
+        ));
+        text.line(&format!("power_up = [{list}]"));
+    } else if n > 1 {
+        text.comment(&format!(
+            "the log has {n} parts, and the one with most rows is taken. Which of them are of this flight is yours to say; listed, they are              one log of several parts, each with a clock of its own: {name}-1, {name}-2"
+        ));
+        text.line("# power_up = [1, 2]");
+    }
+}
+
 /// What its times are, and where they were read.
 fn clock_comment(recording: &Recording, text: &mut Text) {
     let clock = &recording.clock;
@@ -186,7 +227,7 @@ fn clocks(found: &Found, text: &mut Text) {
         text.comment("as --offset said: the log's time, in seconds since its first sample, at the film's first frame");
         text.line("[[clock.mark]]");
         text.line("film = \"0:00\"");
-        text.line(&format!("{} = {offset:?}", quoted(&reference.name)));
+        text.line(&format!("{} = {offset:?}", quoted(&clock_name(reference))));
         text.line("");
     } else if let Some(sigma_s) = found.film_sigma_s {
         text.comment(&format!(
@@ -200,18 +241,18 @@ fn clocks(found: &Found, text: &mut Text) {
              time, and seconds since the log's first sample.",
         );
     }
-    let apart: Vec<&str> = logs.iter().filter(|log| log.fit.is_none()).map(|log| log.name.as_str()).collect();
+    let apart: Vec<String> = logs.iter().filter(|log| log.fit.is_none()).map(clock_name).collect();
     if !apart.is_empty() {
         text.comment(&format!(
             "SET THIS: nothing joins the clock of {} to that of `{}`.",
             apart.join(", "),
-            reference.name
+            clock_name(reference)
         ));
     }
     text.line("# [[clock.mark]]");
     text.line("# film = \"m:s\"");
-    for log in logs {
-        text.line(&format!("# {} = ...", quoted(&log.name)));
+    for clock in logs.iter().flat_map(clock_names) {
+        text.line(&format!("# {} = ...", quoted(&clock)));
     }
 }
 

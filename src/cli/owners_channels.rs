@@ -43,21 +43,22 @@ pub(crate) fn same_faults(flight: &FlightFile, session: &Session) -> Vec<Fault> 
     let mut faults = Vec::new();
     let unread = flight.logs.len() > session.logs().len();
     for (name, place) in &flight.prefer {
-        let is_log = session.logs().iter().any(|log| log.name == *name);
+        let is_log = session.sources().any(|source| source.name == *name && source.file.is_some());
         // A log that could not be read has its own fault.
         if unread || is_log || name.contains('.') && session.find(name).is_some() {
             continue;
         }
         let message = format!("`prefer` names \"{name}\", which is neither a log nor a log's channel");
-        let logs = session.logs().iter().map(|log| log.name.clone());
+        let logs = session.sources().filter(|source| source.file.is_some()).map(|source| source.name.to_owned());
         let channels = session.channels().map(|(_, name, _)| name);
         let near = logs.chain(channels).min_by_key(|known| strsim::damerau_levenshtein(known, name));
         let cure = near.map_or("write LOG or LOG.COLUMN".into(), |near| format!("the nearest is \"{near}\""));
         faults.push(at(&flight.document, place, Severity::Error, "unknown_channel", "prefer", message, &cure));
     }
     for same in session.same() {
-        let log = log_name(session, same.other);
-        let Some(entry) = flight.logs.iter().find(|entry| Some(&*entry.name) == log) else { continue };
+        let log = session.log_name(same.other);
+        let is_it = |entry: &&LogEntry| Some(&*entry.name) == log || Some(entry.table()) == log;
+        let Some(entry) = flight.logs.iter().find(is_it) else { continue };
         let message = same_quantity(session, &same);
         let cure = "prefer = [\"LOG\"] or [\"LOG.COLUMN\"] chooses";
         faults.push(at(&flight.document, &entry.place, Severity::Note, "same_quantity", "prefer", message, cure));
@@ -65,16 +66,8 @@ pub(crate) fn same_faults(flight: &FlightFile, session: &Session) -> Vec<Fault> 
     faults
 }
 
-fn log_name(session: &Session, id: ChannelId) -> Option<&str> {
-    session
-        .logs()
-        .iter()
-        .map(|log| log.name.as_str())
-        .find(|name| full_name(session, id).starts_with(&format!("{name}.")))
-}
-
 fn full_name(session: &Session, id: ChannelId) -> String {
-    session.channels().find(|channel| channel.0 == id).map(|channel| channel.1).unwrap_or_default()
+    session.name(id).unwrap_or_default()
 }
 
 /// One sentence on a quantity that two logs have.
@@ -106,8 +99,8 @@ pub(crate) fn compute(flight: &FlightFile, session: &mut Session) -> Vec<Fault> 
     let mut faults = Vec::new();
     let unread = |name: &str, session: &Session| {
         flight.logs.iter().any(|log| {
-            name.strip_prefix(&*log.name).is_some_and(|rest| rest.starts_with('.'))
-                && session.logs().iter().all(|known| known.name != log.name)
+            name.strip_prefix(log.table()).is_some_and(|rest| rest.starts_with('.'))
+                && session.sources().all(|known| known.name != log.table())
         })
     };
     for entry in &flight.formulae {

@@ -106,9 +106,12 @@ fn columns(loaded: &Loaded, wanted: &[String]) -> Result<Vec<(ChannelId, String)
         return Ok(all.into_iter().map(|(id, name, unit)| (id, name + &unit)).collect());
     }
     let find = |name: &String| {
-        let id = loaded.session.find(name);
-        let found = all.iter().find(|(i, ..)| Some(*i) == id);
-        found.map(|(id, name, unit)| (*id, format!("{name}{unit}"))).ok_or_else(|| {
+        // The channel of one part is not among all, but may be named.
+        let named = loaded.session.find(name).and_then(|id| {
+            let unit = loaded.session.channel(id)?.unit.as_ref().map(|u| format!(" [{u}]")).unwrap_or_default();
+            Some((id, loaded.session.name(id)? + &unit))
+        });
+        named.ok_or_else(|| {
             let names: Vec<&str> = all.iter().map(|(_, name, _)| name.as_str()).collect();
             Failure::input(format!("no log has the channel {name}; there are {}", names.join(", ")))
         })

@@ -31,6 +31,8 @@ pub struct FilmEntry {
 pub struct LogEntry {
     /// Its name, in front of its channels' names.
     pub name: String,
+    /// The name of the log of which it is one of several parts: that of its table. A part's own name is `LOG-N`.
+    pub part_of: Option<String>,
     /// The file.
     pub file: PathBuf,
     /// Where its name stands.
@@ -76,8 +78,15 @@ pub struct FlightFile {
     pub faults: Vec<Fault>,
 }
 
+impl LogEntry {
+    /// The name of its table: its own, or that of the log of which it is a part.
+    pub fn table(&self) -> &str {
+        self.part_of.as_deref().unwrap_or(&self.name)
+    }
+}
+
 impl FlightFile {
-    /// Index of the log whose clock is the session's: the one that says so, else the first.
+    /// Index of the log whose clock is the session's: the one that says so, else the first; of a log in parts the first one listed.
     pub fn reference(&self) -> usize {
         self.logs.iter().position(|l| l.is_reference).unwrap_or(0)
     }
@@ -145,14 +154,18 @@ fn flight(mut top: Section<'_>, folder: &Path, text: &str) -> Read {
         let message = "the file lacks `log`: at least one table with a log's name and file";
         top.fault(0..0, "log", "missing_key", message, "add a table [[log]]");
     }
-    let named = tables.len();
+    let mut all_sound = true;
     for log in tables.drain(..) {
-        read.logs.extend(log_entry(log, folder, &mut names));
+        let entries = log_entry(log, folder, &mut names);
+        all_sound &= !entries.is_empty();
+        read.logs.extend(entries);
     }
-    let all_sound = read.logs.len() == named;
     let mut references = read.logs.iter().filter(|l| l.is_reference);
-    if let (Some(_), Some(second)) = (references.next(), references.next()) {
-        let message = format!("the log `{}` is a second reference", second.name);
+    let first = references.next();
+    if let Some((first, second)) =
+        first.and_then(|first| Some((first, references.find(|l| l.table() != first.table())?)))
+    {
+        let message = format!("the log `{}` is a second reference beside `{}`", second.table(), first.table());
         top.fault(
             second.place.clone(),
             "reference",
@@ -209,7 +222,8 @@ fn plain_name(section: &mut Section<'_>, name: String, place: Place, names: &mut
     Some(name)
 }
 
-fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -> Option<LogEntry> {
+/// A log's table as one log, or as one for each part that `power_up` lists.
+fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -> Vec<LogEntry> {
     let name = log.text("name");
     let file = log.text("file");
     if file.is_none() {
@@ -223,10 +237,35 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
         }
     };
     let is_reference = log.flag("reference").unwrap_or(false);
+    let listed = table::listed_parts(&mut log);
     let csv = table::read(&mut log);
     let calibrations = calibration::read(&mut log);
     let table_keys = table::table_keys(&log);
+    let one = name.zip(file).map(|(name, (file, place))| LogEntry {
+        name,
+        part_of: None,
+        file: folder.join(file),
+        place,
+        is_reference,
+        csv,
+        calibrations,
+        table_keys,
+    });
+    let entries = match (one, listed) {
+        (Some(whole), Some(listed)) => parts(&mut log, whole, &listed, names),
+        (one, _) => one.into_iter().collect(),
+    };
     log.end();
-    let (name, (file, place)) = (name?, file?);
-    Some(LogEntry { name, file: folder.join(file), place, is_reference, csv, calibrations, table_keys })
+    entries
+}
+
+/// The parts of a log, each as a log with a name and a clock of its own.
+fn parts(log: &mut Section<'_>, whole: LogEntry, listed: &[usize], names: &mut HashSet<String>) -> Vec<LogEntry> {
+    let part = |n: &usize| {
+        let name = plain_name(log, format!("{}-{n}", whole.name), whole.place.clone(), names)?;
+        let mut part = LogEntry { name, part_of: Some(whole.name.clone()), ..whole.clone() };
+        part.csv.clock.power_up = Some(*n);
+        Some(part)
+    };
+    listed.iter().filter_map(part).collect()
 }

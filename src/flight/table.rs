@@ -24,6 +24,9 @@ const TABLE_KEYS: [&str; 15] = [
     "power_up",
 ];
 
+/// A log has fewer parts than this.
+const MOST_PARTS: u64 = 1_000_000;
+
 /// Those of the keys above that the log's table has, and where their values stand.
 pub(super) fn table_keys(log: &Section<'_>) -> Vec<(&'static str, Place)> {
     TABLE_KEYS.iter().filter_map(|&key| Some((key, log.place_of(key)?))).collect()
@@ -43,6 +46,23 @@ pub(super) fn read(log: &mut Section<'_>) -> CsvOptions {
         table: table(log),
         clock: clock(log),
     }
+}
+
+/// The parts that `power_up` lists; none where it names one, or is not there.
+pub(super) fn listed_parts(log: &mut Section<'_>) -> Option<Vec<usize>> {
+    const KEY: &str = "power_up";
+    if !log.is_list(KEY) {
+        return None;
+    }
+    let (numbers, place) = log.numbers(KEY)?;
+    let is_part = |n: &f64| n.fract() == 0.0 && (1.0..=MOST_PARTS as f64).contains(n);
+    let parts: Vec<usize> = numbers.iter().filter(|n| is_part(n)).map(|n| *n as usize).collect();
+    if parts.is_empty() || parts.len() < numbers.len() || !parts.is_sorted_by(|a, b| a < b) {
+        let message = format!("`{KEY}` is {numbers:?}; expected numbers of parts, each once and in their order");
+        log.fault(place, KEY, "out_of_range", message, "parts are counted from 1: power_up = [1, 2]");
+        return None;
+    }
+    Some(parts)
 }
 
 /// The zone by its name, or how far it is ahead of UTC.
@@ -104,7 +124,10 @@ fn clock(log: &mut Section<'_>) -> ClockOptions {
         week_column: log.text("week_column").map(|t| t.0),
         counts: log.word("counts", &Count::WORDS).map(|w| w.0),
         gps_rollovers: whole(log, "gps_rollovers", 0, 9).and_then(|n| u8::try_from(n).ok()),
-        power_up: whole(log, "power_up", 1, 1_000_000).and_then(|n| usize::try_from(n).ok()),
+        power_up: match log.is_list("power_up") {
+            true => None,
+            false => whole(log, "power_up", 1, MOST_PARTS).and_then(|n| usize::try_from(n).ok()),
+        },
     }
 }
 

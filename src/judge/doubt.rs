@@ -41,9 +41,8 @@ impl<'a> Doubt<'a> {
 
     /// The standard deviation of the time between the two clocks, in seconds; at most, for their errors may be each other's opposite.
     pub fn clock_sigma(&self, time_s: f64) -> f64 {
-        let sigma = |(session, ids): (&Session, [ChannelId; 2])| {
-            ids.iter().filter_map(|&id| session.fit(id)).map(|fit| fit.sigma(time_s)).sum()
-        };
+        let sigma =
+            |(session, ids): (&Session, [ChannelId; 2])| ids.iter().filter_map(|&id| session.sigma(id, time_s)).sum();
         self.clocks.map_or(0.0, sigma)
     }
 

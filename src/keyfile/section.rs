@@ -123,6 +123,11 @@ impl<'d> Section<'d> {
         matches!(self.table.get(key).map(Spanned::get_ref), Some(DeValue::Integer(_) | DeValue::Float(_)))
     }
 
+    /// Whether the key is there and its value is a list.
+    pub fn is_list(&self, key: &str) -> bool {
+        matches!(self.table.get(key).map(Spanned::get_ref), Some(DeValue::Array(_)))
+    }
+
     /// A number under a key whose name comes from elsewhere in the file.
     pub fn named_number(&mut self, key: &str) -> Option<f64> {
         let value = self.get(key)?;

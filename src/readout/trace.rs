@@ -42,7 +42,7 @@ impl Trace {
         };
         for (i, (&start, &value)) in channel.times.iter().zip(values).enumerate() {
             let next = channel.times.get(i + 1).copied().zip(values.get(i + 1).copied());
-            let Some((end, next)) = next.filter(|(end, _)| end - start <= channel.rules.joined_s) else {
+            let Some((end, next)) = next.filter(|_| channel.is_joined(i)) else {
                 let end = next.map_or(f64::INFINITY, |(end, _)| end);
                 add((start, end.min(start + channel.rules.held_s)), value, value, true);
                 continue;
@@ -97,6 +97,7 @@ mod tests {
                 times: times[..].into(),
                 samples: Samples::Numbers(values.to_vec()),
                 missing: 0,
+                breaks: vec![1],
                 rules: StateRules::for_interval(1.0),
                 origin: crate::signal::Origin::Recorded,
             };

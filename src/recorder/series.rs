@@ -122,6 +122,7 @@ impl Series {
                 times: times.into(),
                 samples: Samples::Numbers(values),
                 missing,
+                breaks: Vec::new(),
                 rules,
             }
         });

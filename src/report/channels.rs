@@ -43,6 +43,8 @@ struct Group {
     file: Option<String>,
     /// Session time to its own; none for a log that nothing joins.
     fit: Option<FitRow>,
+    /// How many parts with a clock each it is made of.
+    parts: usize,
     /// Channels drawn together, one or two each.
     lanes: Vec<Vec<usize>>,
 }
@@ -58,6 +60,8 @@ struct PageChannel {
     derived: bool,
     /// Ages in seconds: joined, held, stale.
     rules: [f64; 3],
+    /// Records before which the logger was off.
+    cuts: Vec<usize>,
     /// Digits after the point that are worth writing.
     decimals: u8,
     axis: usize,
@@ -148,22 +152,15 @@ pub(super) fn drawn(session: &Session, panel: &Panel, judged: &Judged, located: 
     let mut channels: Vec<PageChannel> = Vec::new();
     let mut ids: Vec<ChannelId> = Vec::new();
     let mut groups: Vec<Group> = session
-        .logs()
-        .iter()
-        .map(|log| Group {
-            name: log.name.clone(),
-            file: log.recording.file.file_name().map(|name| name.to_string_lossy().into_owned()),
-            fit: log.fit.as_ref().map(fit_row),
+        .sources()
+        .map(|source| Group {
+            name: source.name.to_owned(),
+            file: source.file.and_then(|file| file.file_name()).map(|name| name.to_string_lossy().into_owned()),
+            fit: source.fit.map(fit_row),
+            parts: source.parts,
             lanes: Vec::new(),
         })
         .collect();
-    let computed = Group {
-        name: crate::session::DERIVED.to_owned(),
-        file: None,
-        fit: Some(fit_row(&ClockFit::same())),
-        lanes: Vec::new(),
-    };
-    groups.push(computed);
     let lamps: Vec<ChannelId> = panel.lamps.iter().filter_map(|lamp| session.find(&lamp.channel)).collect();
     for (id, name, channel) in session.channels() {
         if !located && places.contains(&id) {
@@ -359,6 +356,7 @@ fn page_channel(
         },
         derived,
         rules: [channel.rules.joined_s, channel.rules.held_s, channel.rules.stale_s],
+        cuts: channel.breaks.clone(),
         decimals: dial.decimals.unwrap_or(own),
         axis,
         values,

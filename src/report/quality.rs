@@ -21,7 +21,7 @@ fn seconds(channel: &Channel, from: f64, to: f64) -> [f64; 4] {
         add(2, held, stale);
         add(3, stale, next);
     };
-    for pair in times.windows(2).filter(|pair| pair[1] - pair[0] > rules.joined_s) {
+    for (_, pair) in times.windows(2).enumerate().filter(|(i, _)| !channel.is_joined(*i)) {
         ages(pair[0], pair[1]);
     }
     ages(last, to.max(last));
@@ -79,6 +79,7 @@ mod tests {
             samples: Samples::Numbers(times.clone()),
             times: times.into(),
             missing: 0,
+            breaks: vec![1],
             rules: StateRules::for_interval(1.0),
             origin: Origin::Recorded,
         };

@@ -71,8 +71,11 @@ impl Session {
         let is_direction = unit.is_some_and(|unit| unit.symbol == "deg") && Meaning::is_direction(name);
         let mut cursors = vec![Cursor::default(); inputs.len()];
         let mut values = Vec::with_capacity(inputs.len());
-        let (mut times, mut results) = (Vec::new(), Vec::new());
-        for time in channel.times.iter().map(|&t| fit.inverse(t)) {
+        let (mut times, mut results, mut breaks) = (Vec::new(), Vec::new(), Vec::new());
+        for (i, time) in channel.times.iter().map(|&t| fit.inverse(t)).enumerate() {
+            if channel.breaks.binary_search(&i).is_ok() {
+                breaks.push(times.len());
+            }
             values.clear();
             for (&id, cursor) in inputs.iter().zip(&mut cursors) {
                 let reading = self.reading(id, SessionTime(time), cursor);
@@ -93,6 +96,7 @@ impl Session {
             times: times.into(),
             samples: Samples::Numbers(results),
             missing: wanted - found,
+            breaks,
             rules: channel.rules,
             origin: Origin::Derived,
         };

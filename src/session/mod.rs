@@ -3,6 +3,7 @@
 mod calibration;
 mod derive;
 mod formulae;
+mod parts;
 mod same;
 mod table;
 
@@ -16,12 +17,15 @@ use crate::finding::Finding;
 use crate::recorder::{Format, Recording};
 use crate::signal::{Channel, Cursor, Reading};
 use crate::time::SessionTime;
+use parts::Whole;
 
 /// A log of the session.
 #[derive(Debug, Clone)]
 pub struct SessionLog {
     /// Its name, in front of its channels' names.
     pub name: String,
+    /// The name of the log of which it is a part; none where it is a log of its own.
+    pub part_of: Option<String>,
     /// What it recorded.
     pub recording: Recording,
     /// Session time to its own; none for a log that nothing joins, whose channels then read as invalid.
@@ -32,6 +36,10 @@ pub struct SessionLog {
 #[derive(Debug, Clone)]
 pub struct Session {
     logs: Vec<SessionLog>,
+    /// Logs of several parts, each as one log.
+    wholes: Vec<Whole>,
+    /// Channels of parts that are named on their own.
+    named: Vec<ChannelId>,
     reference: usize,
     /// Channels that were computed, on the session's own clock.
     derived: Vec<Channel>,
@@ -47,6 +55,20 @@ pub struct Session {
 /// What stands before the names of derived channels; no log may be called so.
 pub const DERIVED: &str = "calc";
 
+/// Channels of one name before the point, as they are looked up: a log, a whole log of several parts, or what was computed.
+#[derive(Debug, Clone, Copy)]
+pub struct Source<'a> {
+    /// What stands before the point.
+    pub name: &'a str,
+    /// The file; none of what was computed.
+    pub file: Option<&'a std::path::Path>,
+    /// Session time to the clock on which its channels stand; none where nothing joins it.
+    pub fit: Option<&'a ClockFit>,
+    /// How many parts with a clock each it is made of; 1 where it is none of several.
+    pub parts: usize,
+    channels: &'a [Channel],
+}
+
 /// Names a channel of a session, for look-ups without a search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct ChannelId {
@@ -58,23 +80,35 @@ impl Session {
     /// A session of one log, which is its own reference.
     pub fn of(recording: Recording) -> Self {
         let name = recording.file.file_stem().unwrap_or_default().to_string_lossy().into_owned();
-        Self::join(vec![SessionLog { name, recording, fit: Some(ClockFit::same()) }], 0)
+        Self::join(vec![SessionLog { name, part_of: None, recording, fit: Some(ClockFit::same()) }], 0)
     }
 
-    /// A session of several logs; `reference` is the index of the one whose clock is the session's.
+    /// A session of several logs; `reference` is the index of the one whose clock is the session's. The parts of one log are joined.
     pub fn join(logs: Vec<SessionLog>, reference: usize) -> Self {
+        let (wholes, remarks) = parts::wholes(&logs);
         Self {
             logs,
+            wholes,
+            named: Vec::new(),
             reference,
             derived: Vec::new(),
             own_clock: ClockFit::same(),
             preferred: Vec::new(),
-            remarks: Vec::new(),
+            remarks,
             figures: Vec::new(),
         }
     }
 
-    /// The logs, in the order of the flight file.
+    /// The same session with channels of parts that are named on their own: they then stand among all channels, beside the whole's.
+    #[must_use]
+    pub fn naming<'n>(mut self, names: impl IntoIterator<Item = &'n str>) -> Self {
+        let parts = names.into_iter().filter_map(|name| self.find(name)).filter(|id| self.is_part(id.log));
+        let mut named: Vec<ChannelId> = parts.collect();
+        self.named.append(&mut named);
+        self
+    }
+
+    /// The logs, in the order of the flight file; each part of one is a log here, with a clock of its own.
     pub fn logs(&self) -> &[SessionLog] {
         &self.logs
     }
@@ -95,45 +129,100 @@ impl Session {
     }
 
     /// The channels with their full names (`LOG.COLUMN`), in the order of the logs and their columns; then those that were computed
-    /// (`calc.NAME`).
+    /// (`calc.NAME`). A log of several parts is one log here; a part's own channel is among them where it was named.
     pub fn channels(&self) -> impl Iterator<Item = (ChannelId, String, &Channel)> {
-        self.sources().enumerate().flat_map(|(i, (name, channels))| {
-            let columns = channels.iter().enumerate();
-            columns.map(move |(j, c)| (ChannelId { log: i, channel: j }, format!("{name}.{}", c.name), c))
+        self.sources().enumerate().flat_map(move |(i, source)| {
+            let columns = source.channels.iter().enumerate().map(move |(j, c)| (ChannelId { log: i, channel: j }, c));
+            let shown = columns.filter(move |(id, _)| !self.is_part(i) || self.named.contains(id));
+            shown.map(move |(id, c)| (id, format!("{}.{}", source.name, c.name), c))
         })
     }
 
-    /// Every log's name and channels, and last those that were computed.
-    fn sources(&self) -> impl Iterator<Item = (&str, &[Channel])> {
-        let logs = self.logs.iter().map(|log| (log.name.as_str(), &*log.recording.channels));
-        logs.chain([(DERIVED, &*self.derived)])
+    /// Every log, every log of several parts as a whole, and last what was computed.
+    pub fn sources(&self) -> impl Iterator<Item = Source<'_>> {
+        let logs = self.logs.iter().map(|log| Source {
+            name: &log.name,
+            file: Some(&log.recording.file),
+            fit: log.fit.as_ref(),
+            parts: 1,
+            channels: &log.recording.channels,
+        });
+        let wholes = self.wholes.iter().map(|whole| Source {
+            name: &whole.name,
+            file: whole.parts.first().map(|&part| &*self.logs[part].recording.file),
+            fit: whole.fit.as_ref(),
+            parts: whole.parts.len(),
+            channels: &whole.channels,
+        });
+        let computed =
+            Source { name: DERIVED, file: None, fit: Some(&self.own_clock), parts: 1, channels: &self.derived };
+        logs.chain(wholes).chain([computed])
     }
 
+    /// The channels that stand before a point of this number, in the order of [`Session::sources`].
     fn source(&self, i: usize) -> Option<&[Channel]> {
-        if i == self.logs.len() { Some(&self.derived) } else { Some(&self.logs.get(i)?.recording.channels) }
+        match i.checked_sub(self.logs.len()) {
+            None => Some(&self.logs.get(i)?.recording.channels),
+            Some(whole) if i < self.computed() => Some(&self.wholes.get(whole)?.channels),
+            Some(_) => (i == self.computed()).then_some(&*self.derived),
+        }
+    }
+
+    /// Which of the sources is what was computed.
+    fn computed(&self) -> usize {
+        self.logs.len() + self.wholes.len()
+    }
+
+    /// Whether a channel was recorded, not computed.
+    fn is_recorded(&self, id: ChannelId) -> bool {
+        id.log < self.computed()
+    }
+
+    /// Whether a source is a part of a log.
+    fn is_part(&self, source: usize) -> bool {
+        self.logs.get(source).is_some_and(|log| log.part_of.is_some())
+    }
+
+    fn whole(&self, source: usize) -> Option<&Whole> {
+        self.wholes.get(source.checked_sub(self.logs.len())?)
     }
 
     /// The channel of this name: `LOG.COLUMN`, or `COLUMN` where only one log has it, or the owner prefers one of them. A computed
-    /// one is `calc.NAME`, always.
+    /// one is `calc.NAME`, always. `LOG` may be one part of a log.
     pub fn find(&self, name: &str) -> Option<ChannelId> {
         let within = |log: usize, column: &str| {
             let channel = self.source(log)?.iter().position(|c| c.name == column)?;
             Some(ChannelId { log, channel })
         };
-        for (i, (source, _)) in self.sources().enumerate() {
-            let column = name.strip_prefix(source).and_then(|rest| rest.strip_prefix('.'));
+        for (i, source) in self.sources().enumerate() {
+            let column = name.strip_prefix(source.name).and_then(|rest| rest.strip_prefix('.'));
             if let Some(found) = column.and_then(|column| within(i, column)) {
                 return Some(found);
             }
         }
-        let all: Vec<ChannelId> = (0..self.logs.len()).filter_map(|i| within(i, name)).collect();
+        let whole_logs = (0..self.computed()).filter(|&i| !self.is_part(i));
+        let all: Vec<ChannelId> = whole_logs.filter_map(|i| within(i, name)).collect();
         let preferred = all.iter().filter_map(|&id| Some((self.rank(id)?, id))).min_by_key(|(rank, _)| *rank);
         if let [only] = all[..] { Some(only) } else { preferred.map(|(_, id)| id) }
     }
 
-    /// Whether two recorded channels come from one log, and so from one clock. Of a computed one that is not said.
+    /// A channel's full name, `LOG.COLUMN`.
+    pub fn name(&self, id: ChannelId) -> Option<String> {
+        Some(format!("{}.{}", self.log_name(id)?, self.channel(id)?.name))
+    }
+
+    /// What stands before a channel's own name.
+    pub fn log_name(&self, id: ChannelId) -> Option<&str> {
+        self.sources().nth(id.log).map(|source| source.name)
+    }
+
+    /// Whether two recorded channels come from one log, and so at every moment from one clock: that log may be one of several parts. Of a
+    /// computed channel that is not said.
     pub fn same_log(&self, a: ChannelId, b: ChannelId) -> bool {
-        a.log == b.log && a.log < self.logs.len()
+        let within = |whole: ChannelId, part: ChannelId| {
+            self.whole(whole.log).is_some_and(|whole| whole.parts.contains(&part.log))
+        };
+        self.is_recorded(a) && (a.log == b.log || within(a, b) || within(b, a))
     }
 
     /// A channel by its id.
@@ -141,9 +230,22 @@ impl Session {
         self.source(id.log)?.get(id.channel)
     }
 
-    /// Session time to the clock of a channel's log; none for a log that nothing joins.
+    /// Session time to the clock on which a channel stands; none for a log that nothing joins. A log of several parts stands on the session's
+    /// own, as unsure as the worst of them; [`Session::sigma`] says how sure one moment is.
     pub fn fit(&self, id: ChannelId) -> Option<&ClockFit> {
-        if id.log == self.logs.len() { Some(&self.own_clock) } else { self.logs.get(id.log)?.fit.as_ref() }
+        match self.whole(id.log) {
+            Some(whole) => whole.fit.as_ref(),
+            None if self.is_recorded(id) => self.logs.get(id.log)?.fit.as_ref(),
+            None => Some(&self.own_clock),
+        }
+    }
+
+    /// Standard deviation of the clock on which a channel stands at a session time, in seconds: of a log of several parts, that of the part
+    /// which stands there. None for a log that nothing joins.
+    pub fn sigma(&self, id: ChannelId, session_s: f64) -> Option<f64> {
+        let part = self.whole(id.log).and_then(|whole| whole.part_at(session_s)).and_then(|part| self.logs.get(part));
+        let fit = part.map_or_else(|| self.fit(id), |log| log.fit.as_ref());
+        fit.map(|fit| fit.sigma(session_s))
     }
 
     /// What a channel says at a session time.

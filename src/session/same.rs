@@ -64,8 +64,7 @@ impl Session {
 
     /// The pairs of channels in different logs that hold one quantity, each with the preferred one of them all.
     pub fn same(&self) -> Vec<Same> {
-        let recorded: Vec<ChannelId> =
-            self.channels().map(|(id, ..)| id).filter(|id| id.log < self.logs.len()).collect();
+        let recorded: Vec<ChannelId> = self.channels().map(|(id, ..)| id).filter(|id| self.is_recorded(*id)).collect();
         let mut done = vec![false; recorded.len()];
         let mut pairs = Vec::new();
         for i in 0..recorded.len() {
@@ -91,7 +90,7 @@ impl Session {
     /// Whether another log's channel of the same quantity is preferred to this one.
     pub fn is_second(&self, id: ChannelId) -> bool {
         let alike = self.channels().map(|(other, ..)| other).filter(|&other| other == id || self.is_same(other, id));
-        id.log < self.logs.len() && self.preferred_of(alike).is_some_and(|preferred| preferred.log != id.log)
+        self.is_recorded(id) && self.preferred_of(alike).is_some_and(|preferred| preferred.log != id.log)
     }
 
     /// The preferred one of channels of one quantity.
@@ -101,7 +100,7 @@ impl Session {
 
     /// Whether a channel that stands later in the flight file is preferred to one before it.
     fn beats(&self, later: ChannelId, earlier: ChannelId) -> bool {
-        later.log != earlier.log && later.log < self.logs.len() && self.why(later, earlier) != Why::First
+        later.log != earlier.log && self.is_recorded(later) && self.why(later, earlier) != Why::First
     }
 
     /// Why the first would be preferred to the second; `First` where nothing but the order says so, or nothing at all.
@@ -123,7 +122,7 @@ impl Session {
 
     /// Its place in the owner's list.
     pub(super) fn rank(&self, id: ChannelId) -> Option<usize> {
-        let (log, column) = (&self.logs.get(id.log)?.name, &self.channel(id)?.name);
+        let (log, column) = (self.log_name(id).filter(|_| self.is_recorded(id))?, &self.channel(id)?.name);
         let is_it = |name: &String| name == log || name.split_once('.').is_some_and(|(l, c)| l == log && c == column);
         self.preferred.iter().position(is_it)
     }
@@ -132,8 +131,7 @@ impl Session {
     fn is_same(&self, a: ChannelId, b: ChannelId) -> bool {
         let (Some(x), Some(y)) = (self.channel(a), self.channel(b)) else { return false };
         let numbers = |c: &Channel| matches!(c.samples, Samples::Numbers(_)) && c.kind != Kind::Discrete;
-        let recorded = |id: ChannelId| id.log < self.logs.len();
-        if a.log == b.log || !recorded(a) || !recorded(b) || !numbers(x) || !numbers(y) {
+        if self.same_log(a, b) || !self.is_recorded(a) || !self.is_recorded(b) || !numbers(x) || !numbers(y) {
             return false;
         }
         let meant = || Meaning::of_name(&x.name).filter(|meaning| meaning.is_definite());

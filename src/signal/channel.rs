@@ -32,12 +32,15 @@ pub struct Channel {
     pub unit: Option<String>,
     /// How it behaves between records.
     pub kind: Kind,
-    /// Seconds since the segment's first sample, one for every valid record. Shared where no cell is missing.
+    /// Seconds since the first sample, one for every valid record. Shared where no cell is missing.
     pub times: Arc<[f64]>,
     /// The records, as many as `times`.
     pub samples: Samples,
     /// Cells that were empty, or held a word for "nothing" such as `NA`.
     pub missing: usize,
+    /// Indices of the records before which the logger was off, rising: such a record is no neighbour of the one before it, however
+    /// close the two clocks put them.
+    pub breaks: Vec<usize>,
     /// The ages that separate its states.
     pub rules: StateRules,
     /// Where its values come from.
@@ -74,7 +77,7 @@ impl Channel {
             return Reading { value: Some(value), state: self.fresh(), age_s };
         }
         match self.times.get(i + 1) {
-            Some(&end) if end - start <= self.rules.joined_s => {
+            Some(&end) if self.is_joined(i) => {
                 let share = age_s / (end - start);
                 let value = match self.kind {
                     Kind::Continuous => value + (values[i + 1] - value) * share,
@@ -140,9 +143,11 @@ impl Channel {
         }
     }
 
-    /// Whether the record of this index and the one after it are neighbours.
-    pub(super) fn is_joined(&self, i: usize) -> bool {
-        self.times.get(i + 1).is_some_and(|end| end - self.times[i] <= self.rules.joined_s)
+    /// Whether the record of this index and the one after it are neighbours, between which the channel has a value.
+    pub fn is_joined(&self, i: usize) -> bool {
+        let pair = self.times.get(i).zip(self.times.get(i + 1));
+        pair.is_some_and(|(start, end)| end - start <= self.rules.joined_s)
+            && self.breaks.binary_search(&(i + 1)).is_err()
     }
 
     /// Index of the last record with a time of at most `t`.
@@ -201,6 +206,16 @@ mod tests {
         assert_eq!(at(&c, 11.5), (State::Held, Some(40.0)));
         assert_eq!(at(&c, 42.0), (State::Invalid, None));
         assert_eq!(at(&c, f64::NAN), (State::Invalid, None));
+    }
+
+    #[test]
+    fn nothing_is_drawn_across_a_break() {
+        let whole = channel(Kind::Continuous, &[0.0, 1.0, 2.0, 3.0], &[0.0, 10.0, 90.0, 100.0]);
+        let broken = Channel { breaks: vec![2], ..whole.clone() };
+        assert_eq!(at(&whole, 1.5), (State::Measured, Some(50.0)));
+        assert_eq!(at(&broken, 1.5), (State::Held, Some(10.0)), "no value between two that have none between them");
+        assert_eq!([at(&broken, 0.5), at(&broken, 2.5)], [at(&whole, 0.5), at(&whole, 2.5)]);
+        assert_eq!(at(&broken, 2.0), (State::Measured, Some(90.0)));
     }
 
     #[test]

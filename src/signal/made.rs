@@ -11,6 +11,7 @@ pub(super) fn channel(kind: Kind, times: &[f64], values: &[f64]) -> Channel {
         times: times.into(),
         samples: Samples::Numbers(values.to_vec()),
         missing: 0,
+        breaks: Vec::new(),
         rules: StateRules::for_interval(1.0),
         origin: Origin::Recorded,
     }

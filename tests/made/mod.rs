@@ -29,6 +29,7 @@ pub fn channel(
         times: records.iter().map(|r| r.0).collect(),
         samples: Samples::Numbers(records.iter().map(|r| r.1).collect()),
         missing: 0,
+        breaks: Vec::new(),
         rules,
         origin: Origin::Recorded,
     }
@@ -66,7 +67,7 @@ pub fn session(folder: &Path) -> Session {
     for entry in &file.logs {
         let csv = entry.csv.clone();
         let recording = recorder::read(&entry.file, &Options { csv }).expect("log");
-        logs.push(SessionLog { name: entry.name.clone(), recording, fit: None });
+        logs.push(SessionLog { name: entry.name.clone(), part_of: entry.part_of.clone(), recording, fit: None });
     }
     let moments: Vec<Moment> = file.clock.marks.iter().map(|mark| moment(&mark.logs_s)).collect();
     let clocks = Clocks {

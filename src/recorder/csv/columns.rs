@@ -309,7 +309,8 @@ impl Column {
         let (times, rules) = base.times(present);
         let unit = head.unit.map(|unit| unit.symbol.to_owned());
         let kind = kind(&name, unit.as_deref(), &samples);
-        Some(Channel { name, unit, kind, times, samples, missing, rules, origin: Origin::Recorded })
+        let breaks = Vec::new();
+        Some(Channel { name, unit, kind, times, samples, missing, breaks, rules, origin: Origin::Recorded })
     }
 }
 

@@ -94,8 +94,8 @@ pub(super) fn choose(
         let n = breaks.len() - TOLD.min(breaks.len());
         let more = if i + 1 == TOLD && n > 0 { format!("; {n} more such places follow") } else { String::new() };
         let message = format!(
-            "{what} here, from `{}` to `{}`: part {} of {} is read (rows {} to {}, {} of {} rows); power_up = N in the flight \
-             file takes another{more}",
+            "{what} here, from `{}` to `{}`: part {} of {} is read (rows {} to {}, {} of {} rows); in the flight file \
+             power_up = N takes another, and power_up = [1, 2] joins several to one log{more}",
             text(at - 1),
             text(*at),
             chosen + 1,

@@ -97,7 +97,7 @@ function makeLanes() {
     if (!g.lanes.length) continue;
     const rates = g.lanes.flat().map(i => told.data_quality.find(q => q.channel === channels[i].name)).filter(q => q && q.rate_hz).map(q => q.rate_hz);
     const pace = rates.length ? [...rates].sort((a, b) => a - b)[rates.length >> 1] : null;
-    const note = [g.file, pace === null ? null : pace >= 1.5 ? `${number(pace, 0)} records a second` : pace >= 0.95 ? 'a record a second' : `a record every ${number(1 / pace, 1)} s`, g.fit ? 'one clock' : 'its clock is joined to no other'].filter(Boolean).join(' · ');
+    const note = [g.file, pace === null ? null : pace >= 1.5 ? `${number(pace, 0)} records a second` : pace >= 0.95 ? 'a record a second' : `a record every ${number(1 / pace, 1)} s`, g.fit ? (g.parts > 1 ? `${g.parts} parts, a clock each` : 'one clock') : 'its clock is joined to no other'].filter(Boolean).join(' · ');
     // Many computed channels would push what was recorded out of sight.
     const it = group(g.file === null ? `Computed, ${g.lanes.flat().length} channels` : sentence(g.name), note, g.file === null ? 'calc' : null, g.file === null && g.lanes.length > 6);
     const texts = [];

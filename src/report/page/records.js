@@ -59,10 +59,12 @@ class Channel {
   }
   get times() { const { axis, of } = this.packed; return once(this, 'times', of.axes[axis] || (of.axes[axis] = unpack(of.packed[axis]))); }
   get values() { return once(this, 'values', unpack(this.packed.values)); }
-  // Where neighbours are too far apart to be joined: the index before the gap.
+  // Whether a record and the next one are neighbours: close enough, and the logger was not off between them.
+  joins(i) { return i + 1 < this.times.length && this.times[i + 1] - this.times[i] <= this.joined && !this.cuts.includes(i + 1); }
+  // Where neighbours are not joined: the index before the gap.
   get breaks() {
-    const { times, joined } = this, out = [];
-    for (let i = 1; i < times.length; i++) if (times[i] - times[i - 1] > joined) out.push(i - 1);
+    const out = [];
+    for (let i = 0; i + 1 < this.times.length; i++) if (!this.joins(i)) out.push(i);
     return once(this, 'breaks', out);
   }
   get reach() {
@@ -91,7 +93,7 @@ class Channel {
     const t = onto(this.fit, session), i = this.recordAt(t);
     if (i < 0) return none;
     const { times, values, texts } = this, age = t - times[i], fresh = this.derived && !texts ? 'derived' : 'measured';
-    const joined = i + 1 < times.length && times[i + 1] - times[i] <= this.joined;
+    const joined = this.joins(i);
     const told = v => texts ? texts[v] : v;
     if (age === 0 || joined) {
       let v = values[i];

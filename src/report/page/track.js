@@ -10,7 +10,7 @@ const track = {
       if (!latitude.fit) break;
       const t = back(latitude.fit, latitude.times[i]), lat = latitude.values[i], there = longitude.times === latitude.times ? longitude.values[i] : longitude.at(t).value;
       if (there === null || there === undefined || Math.abs(lat) > 90 || Math.abs(there) > 360) { last = null; continue; }
-      fixes.push([t, lat, there, last !== null && latitude.times[i] - last <= latitude.joined]);
+      fixes.push([t, lat, there, last !== null && latitude.times[i] - last <= latitude.joined && !latitude.cuts.includes(i)]);
       last = latitude.times[i];
     }
     if (fixes.length < 2) { $('track').append(none('Fewer than two positions were logged.')); return false; }

@@ -84,8 +84,7 @@ impl<'a> Maker<'a> {
     /// The recorded channel of one name, without regard to case and the signs between words.
     pub fn called(&self, name: &str, unit: &str) -> Option<Input> {
         let to = Unit::parse(unit).ok()?;
-        let logs = self.session.logs.len();
-        let mut recorded = self.session.channels().filter(|(id, ..)| id.log < logs);
+        let mut recorded = self.session.channels().filter(|(id, ..)| self.session.is_recorded(*id));
         recorded.find_map(|(id, _, channel)| {
             let from = Unit::parse(channel.unit.as_deref()?).ok()?;
             let is_it = Meaning::plain(&channel.name) == Meaning::plain(name) && from.dimension == to.dimension;
@@ -97,7 +96,7 @@ impl<'a> Maker<'a> {
     pub fn computed(&self, name: &str) -> Option<Input> {
         let channel = self.session.derived.iter().position(|channel| channel.name == name)?;
         let unit = Unit::parse(self.session.derived[channel].unit.as_deref()?).ok()?;
-        Some(Input { id: ChannelId { log: self.session.logs.len(), channel }, from: unit, to: unit, factor: 1.0 })
+        Some(Input { id: ChannelId { log: self.session.computed(), channel }, from: unit, to: unit, factor: 1.0 })
     }
 
     /// The value about which an input stands while it is at work, in the formula's unit.
@@ -126,15 +125,22 @@ impl<'a> Maker<'a> {
         self.session.channels().any(|(_, _, channel)| Meaning::of_name(&channel.name) == Some(meaning))
     }
 
-    /// The records of an input in session time and in the formula's unit.
+    /// The records of an input in session time and in the formula's unit. Before a break what lies closer to the next record than neighbours
+    /// do is left out: so every sum, slope and mean finds a gap there.
     pub fn records(&self, input: Input) -> (Vec<(f64, f64)>, StateRules) {
         let empty = (Vec::new(), StateRules::for_interval(1.0));
         let (Some(channel), Some(fit)) = (self.session.channel(input.id), self.session.fit(input.id)) else {
             return empty;
         };
         let Samples::Numbers(values) = &channel.samples else { return empty };
-        let converted = |(&t, &v): (&f64, &f64)| Some((fit.inverse(t), input.value(v)?));
-        (channel.times.iter().zip(values).filter_map(converted).collect(), channel.rules)
+        let mut records = Vec::with_capacity(values.len());
+        for (i, (&t, &v)) in channel.times.iter().zip(values).enumerate() {
+            if channel.breaks.binary_search(&i).is_ok() {
+                while records.pop_if(|last: &mut (f64, f64)| t - fit.at(last.0) <= channel.rules.joined_s).is_some() {}
+            }
+            records.extend(input.value(v).map(|value| (fit.inverse(t), value)));
+        }
+        (records, channel.rules)
     }
 
     /// What an input says at a moment, if that is a value of this moment.
@@ -181,6 +187,7 @@ impl<'a> Maker<'a> {
             times: shared.unwrap_or_else(|| finite.iter().map(|record| record.0).collect()),
             missing: wanted - finite.len().min(wanted),
             samples: Samples::Numbers(finite.into_iter().map(|record| record.1).collect()),
+            breaks: Vec::new(),
             rules,
             origin: Origin::Derived,
         });
