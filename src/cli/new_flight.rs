@@ -188,13 +188,15 @@ fn parts(name: &str, recording: &Recording, text: &mut Text) {
     let list = (1..=n).map(|n| n.to_string()).collect::<Vec<_>>().join(", ");
     if takes_all_parts(recording) {
         text.comment(&format!(
-            "the logger began anew {} time(s): {name}.COLUMN holds all {n} parts, with a hole between them. Each has a clock of its own,              {name}-1 and so on, which the film's sound or a mark joins; take a part out that is of another flight",
+            "the logger began anew {} time(s): {name}.COLUMN holds all {n} parts, with a hole between them. Each has a clock of its own, \
+             {name}-1 and so on, which the film's sound or a mark joins; take a part out that is of another flight",
             n - 1
         ));
         text.line(&format!("power_up = [{list}]"));
     } else if n > 1 {
         text.comment(&format!(
-            "the log has {n} parts, and the one with most rows is taken. Which of them are of this flight is yours to say; listed, they are              one log of several parts, each with a clock of its own: {name}-1, {name}-2"
+            "the log has {n} parts, and the one with most rows is taken. Which of them are of this flight is yours to say; listed, they are \
+             one log of several parts, each with a clock of its own: {name}-1, {name}-2"
         ));
         text.line("# power_up = [1, 2]");
     }
