@@ -251,11 +251,11 @@ fn what_was_looked_at_is_read_on() {
         }
         (items, reader.findings())
     };
-    for (name, recipe, frames) in [
-        ("picture_late.mp4", format!("-itsoffset 0.5 -i {base} -i {base} -map 0:v -map 1:a -c copy"), 120),
-        ("stream.ts", format!("-i {base} -c copy"), 120),
-        ("edit_list.mp4", format!("-ss 1.234 -i {base} -c copy"), 83),
-        ("one_frame.mp4", format!("-i {base} -frames:v 1 -an -c:v libx264"), 1),
+    for (name, recipe) in [
+        ("picture_late.mp4", format!("-itsoffset 0.5 -i {base} -i {base} -map 0:v -map 1:a -c copy")),
+        ("stream.ts", format!("-i {base} -c copy")),
+        ("edit_list.mp4", format!("-ss 1.234 -i {base} -c copy")),
+        ("one_frame.mp4", format!("-i {base} -frames:v 1 -an -c:v libx264")),
     ] {
         let file = make_clip(folder, name, &recipe);
         for threads in [1, 3] {
@@ -264,7 +264,11 @@ fn what_was_looked_at_is_read_on() {
             let from = clip.video.first_pts + (2.0 / clip.video.time_base.as_f64()) as i64;
             let kept = items(Reader::of_look(&clip, threads).expect("reader"), None);
             let anew = items(Reader::open_clip(&clip, threads).expect("reader"), None);
-            assert_eq!(kept.0.iter().filter(|item| item.starts_with("frame")).count(), frames, "{name}");
+            assert_eq!(
+                kept.0.iter().filter(|item| item.starts_with("frame")).count(),
+                frame_ticks(&file).len(),
+                "{name}"
+            );
             assert_eq!(kept, anew, "{name}");
             let kept = items(Reader::of_look(&again, threads).expect("reader"), Some(from));
             assert_eq!(kept, items(Reader::open_clip(&clip, threads).expect("reader"), Some(from)), "{name}");

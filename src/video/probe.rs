@@ -280,7 +280,13 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
             timecode = timecode.or_else(|| ff::tag(other.metadata, c"timecode"));
             let kind = (*other.codecpar).codec_type;
             let codec = ff::name(ffi::avcodec_get_name((*other.codecpar).codec_id));
-            if kind == ffi::AVMediaType::AVMEDIA_TYPE_AUDIO {
+            if kind == ffi::AVMediaType::AVMEDIA_TYPE_AUDIO && (*other.codecpar).sample_rate <= 0 {
+                // No container takes such a track: the file holds too little of it to tell.
+                let text = format!(
+                    "stream {index} is {codec} sound without a sample rate: too little of it is there, and it is not carried into the film"
+                );
+                findings.push(Finding::new(Severity::Warning, "sound_without_rate", text));
+            } else if kind == ffi::AVMediaType::AVMEDIA_TYPE_AUDIO {
                 let seconds = ff::ticks(other.duration).map(|d| rational(other.time_base).seconds(d));
                 audio.push(AudioTrack {
                     stream: index,
