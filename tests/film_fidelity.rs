@@ -9,7 +9,7 @@ use common::*;
 use jumpseat::draw::Painter;
 use jumpseat::render::{Annotator, Plan};
 use jumpseat::time::FilmTime;
-use jumpseat::video::FramePool;
+use jumpseat::video::{self, Clip, FramePool, Item, Reader};
 use serde_json::Value;
 use std::path::Path;
 
@@ -229,6 +229,51 @@ fn a_negative_start_loses_no_frame() {
     assert_eq!(frame_ticks(&film).len(), 120);
     let (old, new) = (sound_offset(&clip).expect("sound"), sound_offset(&film).expect("sound"));
     assert!((old - new).abs() < 1e-4, "sound stood {old} s, stands {new} s");
+}
+
+/// Going on with the reader that looked at a clip gives what opening it anew does, from the start and after a jump.
+#[test]
+fn what_was_looked_at_is_read_on() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    let base = make_clip(folder, "base.mp4", BASE);
+    let base = base.display();
+    let items = |mut reader: Reader, from: Option<i64>| {
+        if let Some(from) = from {
+            reader.seek(from).expect("seek");
+        }
+        let mut items = Vec::new();
+        while let Some(item) = reader.read_item().expect("item") {
+            items.push(match item {
+                Item::Frame(frame) => format!("frame {} {}", frame.pts, frame.duration),
+                Item::Sound(packet) => format!("sound {} {} {:?}", packet.stream(), packet.size(), packet.start_s),
+            });
+        }
+        (items, reader.findings())
+    };
+    for (name, recipe) in [
+        ("picture_late.mp4", format!("-itsoffset 0.5 -i {base} -i {base} -map 0:v -map 1:a -c copy")),
+        ("stream.ts", format!("-i {base} -c copy")),
+        ("edit_list.mp4", format!("-ss 1.234 -i {base} -c copy")),
+        ("one_frame.mp4", format!("-i {base} -frames:v 1 -an -c:v libx264")),
+    ] {
+        let file = make_clip(folder, name, &recipe);
+        for threads in [1, 3] {
+            let look = || -> Clip { video::probe_to_read(std::slice::from_ref(&file), threads).expect("clip") };
+            let (clip, again) = (look(), look());
+            let from = clip.video.first_pts + (2.0 / clip.video.time_base.as_f64()) as i64;
+            let kept = items(Reader::of_look(&clip, threads).expect("reader"), None);
+            let anew = items(Reader::open_clip(&clip, threads).expect("reader"), None);
+            assert_eq!(
+                kept.0.iter().filter(|item| item.starts_with("frame")).count(),
+                frame_ticks(&file).len(),
+                "{name}"
+            );
+            assert_eq!(kept, anew, "{name}");
+            let kept = items(Reader::of_look(&again, threads).expect("reader"), Some(from));
+            assert_eq!(kept, items(Reader::open_clip(&clip, threads).expect("reader"), Some(from)), "{name}");
+        }
+    }
 }
 
 /// A part starts at zero with the frame asked for, and its sound with it.

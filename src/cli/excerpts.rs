@@ -78,7 +78,7 @@ fn seconds(text: &str) -> Result<f64, String> {
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let prepared = prepare(&arguments.plan, report)?;
+    let prepared = prepare(&arguments.plan, None, report)?;
     prepared.show(arguments.plan.strict, report)?;
     let plan = &prepared.plan;
     report.say(&clocks::clock_line(&plan.fit));

@@ -2,11 +2,12 @@
 
 use super::check::show;
 use super::hearing::Listen;
-use super::load::{Compute, Loaded, load};
+use super::load::{Compute, Loaded, load_flight};
 use super::plan::{Prepared, of_file};
 use super::{Failure, Report, clocks, panel_advice, panel_file};
 use crate::clock::ClockFit;
 use crate::finding::{Finding, Severity};
+use crate::flight;
 use crate::keyfile::Fault;
 use crate::panel::{Arrangement, Density, Face, Panel, recognised};
 use crate::readout::{CaptionOf, facts};
@@ -15,14 +16,17 @@ use crate::report::Caption;
 use crate::video::{self, Clip, Reshape};
 use std::path::Path;
 
-/// Reads the flight, shows every fault, and makes the plan for one of its films if none of them stands in the way.
+/// Reads the flight, shows every fault, and makes the plan for one of its films if none of them stands in the way. `reading` is the count
+/// of decoder threads with which the film is read soon after.
 pub(crate) fn prepare(
     file: &Path,
     camera: Option<&str>,
     reshape: Reshape,
+    reading: Option<usize>,
     report: &Report,
 ) -> Result<Prepared, Failure> {
-    let mut loaded = load(file, Compute::Named, Listen::WhereUnsure).map_err(|fault| Failure::input(fault.message))?;
+    let read = flight::open(file).map_err(|fault| Failure::input(fault.message))?;
+    let mut loaded = load_flight(read, Compute::Named, Listen::WhereUnsure, reading);
     let names = || loaded.flight.films.iter().map(|f| f.name.as_str());
     let film = match camera {
         None => 0,

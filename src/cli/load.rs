@@ -48,11 +48,17 @@ pub(crate) enum Compute {
 
 /// Reads a flight file, its panel file and its logs. The error is a flight file that cannot be opened.
 pub(crate) fn load(file: &Path, compute: Compute, listen: hearing::Listen) -> Result<Loaded, Box<Fault>> {
-    Ok(load_flight(flight::open(file)?, compute, listen))
+    Ok(load_flight(flight::open(file)?, compute, listen, None))
 }
 
-/// The same of a flight file that is read already, or of what takes its place.
-pub(crate) fn load_flight(flight: FlightFile, compute: Compute, listen: hearing::Listen) -> Loaded {
+/// The same of a flight file that is read already, or of what takes its place. `reading` is the count of decoder threads with which
+/// its film is read soon after.
+pub(crate) fn load_flight(
+    flight: FlightFile,
+    compute: Compute,
+    listen: hearing::Listen,
+    reading: Option<usize>,
+) -> Loaded {
     let mut faults = flight.faults.clone();
     let opened = flight.panel.as_ref().and_then(|(file, place)| match panel_file::open(file) {
         Ok(opened) => {
@@ -102,7 +108,8 @@ pub(crate) fn load_flight(flight: FlightFile, compute: Compute, listen: hearing:
     let reference = reference(&flight, &logs, &entries);
     let clocks = clocks::clocks(&flight, &logs, reference);
     #[cfg(feature = "codec")]
-    let films: Vec<_> = flight.films.iter().map(|film| super::films::open(film).map_err(|e| e.to_string())).collect();
+    let films: Vec<_> =
+        flight.films.iter().map(|film| super::films::open(film, reading).map_err(|e| e.to_string())).collect();
     #[cfg(feature = "codec")]
     let stamps: Vec<Option<Stamps>> = films.iter().map(|film| film.as_ref().ok().map(crate::align::stamps)).collect();
     #[cfg(not(feature = "codec"))]
@@ -120,7 +127,7 @@ pub(crate) fn load_flight(flight: FlightFile, compute: Compute, listen: hearing:
     #[cfg(not(feature = "codec"))]
     let heard = {
         // Without codecs no film is opened, however surely it is to be lined up.
-        let _ = listen;
+        let _ = (listen, reading);
         Vec::new()
     };
     let joined = clocks.join(evidence);

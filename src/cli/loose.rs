@@ -69,12 +69,21 @@ impl std::str::FromStr for UnitArgument {
     }
 }
 
-/// Opens, joins and checks everything.
-pub(crate) fn prepare(arguments: &LooseArguments, reshape: Reshape, no_panel: bool) -> Result<Prepared, Failure> {
+/// Opens, joins and checks everything. `reading` is the count of decoder threads with which the film is read soon after.
+pub(crate) fn prepare(
+    arguments: &LooseArguments,
+    reshape: Reshape,
+    no_panel: bool,
+    reading: Option<usize>,
+) -> Result<Prepared, Failure> {
     let ([film], [log]) = (&arguments.film[..], &arguments.log[..]) else {
         return Err(Failure::input("one --film and one --log are taken; name several logs in a flight file"));
     };
-    let clip = video::probe(film)?.reshaped(reshape)?;
+    let clip = match reading {
+        Some(threads) => video::probe_to_read(std::slice::from_ref(film), threads)?,
+        None => video::probe(film)?,
+    };
+    let clip = clip.reshaped(reshape)?;
     let recording = read_log(log, arguments)?;
     let (fit, remark) = fit(&clip, &recording, arguments.offset)?;
     let mut findings = of_file(film, &clip.findings);

@@ -75,13 +75,13 @@ impl Prepared {
     }
 }
 
-/// Opens, joins and checks everything.
-pub(crate) fn prepare(arguments: &PlanArguments, report: &Report) -> Result<Prepared, Failure> {
+/// Opens, joins and checks everything. `reading` is the count of decoder threads with which the film is read soon after, if it is.
+pub(crate) fn prepare(arguments: &PlanArguments, reading: Option<usize>, report: &Report) -> Result<Prepared, Failure> {
     let PlanArguments { crop, scale, deinterlace, .. } = *arguments;
     let reshape = Reshape { crop, scale, deinterlace };
     let mut prepared = match &arguments.flight {
-        Some(flight) => flight_plan::prepare(flight, arguments.camera.as_deref(), reshape, report)?,
-        None => loose::prepare(&arguments.loose, reshape, arguments.no_panel)?,
+        Some(flight) => flight_plan::prepare(flight, arguments.camera.as_deref(), reshape, reading, report)?,
+        None => loose::prepare(&arguments.loose, reshape, arguments.no_panel, reading)?,
     };
     if let Some(theme) = arguments.theme {
         prepared.plan.look.theme = theme.into();

@@ -234,7 +234,9 @@ impl Arguments {
 }
 
 pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure> {
-    let prepared = prepare(&arguments.plan, report)?;
+    // A layer reads packet times alone.
+    let reading = (!arguments.layer).then_some(usize::from(arguments.threads));
+    let prepared = prepare(&arguments.plan, reading, report)?;
     prepared.show(arguments.plan.strict, report)?;
     let plan = &prepared.plan;
     if arguments.layer {

@@ -40,7 +40,7 @@ pub(crate) fn run(arguments: &Arguments, report: &Report) -> Result<(), Failure>
             )));
         }
     };
-    let prepared = prepare(&arguments.plan, report)?;
+    let prepared = prepare(&arguments.plan, None, report)?;
     prepared.show(arguments.plan.strict, report)?;
     // Every moment is drawn before the first is written: a bad one leaves no half of a set behind.
     let plan = &prepared.plan;

@@ -39,7 +39,7 @@ impl FlightArguments {
             Some(file) => load(file, compute, listen),
             None => {
                 let text = self.text().map_err(|message| Box::new(Fault::of_arguments(Path::new(LOOSE), message)))?;
-                Ok(load_flight(flight::read(Document::of(Path::new(LOOSE), text)), compute, listen))
+                Ok(load_flight(flight::read(Document::of(Path::new(LOOSE), text)), compute, listen, None))
             }
         }
     }

@@ -173,6 +173,8 @@ pub struct Drawn {
 pub struct Painter<F: Form = Pixels> {
     /// The instruments in the panel's order, the row of lamps, the banner and the caption if there are any, and last the notice.
     pictures: Vec<Picture<F>>,
+    /// Whether anything was shown yet.
+    begun: bool,
 }
 
 impl Painter {
@@ -211,7 +213,7 @@ impl<F: Form> Painter<F> {
 
         let grid = Grid::new(shape);
         let pictures = faces.into_par_iter().map(|face| Picture::new(face, grid, form)).collect();
-        Ok(Self { pictures })
+        Ok(Self { pictures, begun: false })
     }
 
     /// Makes every instrument ready to be laid at a state: in the panel's order, then the row of lamps, the banner and the caption if
@@ -219,6 +221,11 @@ impl<F: Form> Painter<F> {
     ///
     /// The pixels depend on this state alone, whatever was drawn before. An instrument without an entry shows NO DATA.
     pub fn show(&mut self, state: &PanelState) -> usize {
+        // The first time everything is drawn from nothing, which is worth all cores.
+        if !std::mem::replace(&mut self.begun, true) {
+            let pictures = self.pictures.par_iter_mut().enumerate();
+            return pictures.filter_map(|(i, picture)| bring(picture, i, state).then_some(())).count();
+        }
         self.bring_to(state).filter(|&changed| changed).count()
     }
 
@@ -234,14 +241,17 @@ impl<F: Form> Painter<F> {
 
     /// Brings one instrument after the other to a state; says of each whether it shows anything new.
     fn bring_to(&mut self, state: &PanelState) -> impl Iterator<Item = bool> {
-        self.pictures.iter_mut().enumerate().map(|(i, picture)| {
-            let nothing = InstrumentState::default();
-            let instrument = state.instruments.get(i).unwrap_or(&nothing);
-            match opacity(instrument) {
-                0 => picture.hide(),
-                opacity => picture.show(picture.face().key(instrument, state), opacity),
-            }
-        })
+        self.pictures.iter_mut().enumerate().map(|(i, picture)| bring(picture, i, state))
+    }
+}
+
+/// Brings the instrument at a place of the order to a state; says whether it shows anything new.
+fn bring<F: Form>(picture: &mut Picture<F>, place: usize, state: &PanelState) -> bool {
+    let nothing = InstrumentState::default();
+    let instrument = state.instruments.get(place).unwrap_or(&nothing);
+    match opacity(instrument) {
+        0 => picture.hide(),
+        opacity => picture.show(picture.face().key(instrument, state), opacity),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Reading, drawing and writing, each on its own thread, joined by short queues.
 //!
 //! ```text
-//! reader thread --frames (4)--> this thread: read out, draw, blend, four at a time --frame--> writer thread: encode, mux
+//! reader thread --frames (2)--> this thread: read out, draw, blend, four at a time --frame--> writer thread: encode, mux
 //!        \---------------------------- sound packets (never block the reader) ------------------->/
 //! ```
 
@@ -21,7 +21,7 @@ use std::time::{Duration, Instant};
 
 /// Frames that may wait to be drawn: enough to hide unevenness, few enough to stay small in memory. Those that are drawn wait
 /// where they were, so that only one more lies before the encoder.
-const WAITING_FRAMES: usize = BURST;
+const WAITING_FRAMES: usize = BURST / 2;
 
 /// Is told how the work goes on.
 pub trait Progress {
@@ -58,8 +58,8 @@ pub fn render(
     let span = (job.from.map_or(start_s, |t| t.0), job.to.map_or(end_s, |t| t.0.min(end_s)));
     let annotator = if plan.panel.is_empty() { None } else { Some(Annotator::new(plan, span)?) };
 
-    let mut reader = Reader::open_clip(&plan.clip, job.decoder_threads)?;
-    let (early, excerpt) = read_to_first_frame(&mut reader, plan, job)?;
+    let mut reader = Reader::of_look(&plan.clip, job.decoder_threads)?;
+    let (early, first, excerpt) = read_to_first_frame(&mut reader, plan, job)?;
     let film = Pending::create(&job.output, job.overwrite, &job.inputs)?;
     let ledger_file = match &job.ledger {
         Some(path) if same_path(path, &job.output) => return Err(RenderError::SameOutput { file: path.clone() }),
@@ -91,11 +91,13 @@ pub fn render(
     let (sound_out, sound_in) = unbounded();
     let (drawn_out, drawn_in) = bounded(1);
     let (copying, drawing) = (Duration::ZERO, Duration::ZERO);
-    let stage = DrawStage { plan, job, annotator, excerpt, ledger, pool: None, done: 0, copying, drawing };
+    let mut stage = DrawStage { plan, job, annotator, excerpt, ledger, pool: None, done: 0, copying, drawing };
+    // Before the decoder goes on, for the first frame takes all cores: every instrument is drawn from nothing.
+    let first = stage.annotate(first)?;
     let (read, drawn, written) = thread::scope(|scope| {
         let reading = scope.spawn(move || read_stage(reader, early, plan, excerpt, &frames_out, &sound_out));
         let writing = scope.spawn(move || write_stage(writer, &drawn_in, &sound_in));
-        let drawn = stage.run(frames_in, drawn_out, progress, cancel);
+        let drawn = stage.run(first, frames_in, drawn_out, progress, cancel);
         (reading.join(), drawn, writing.join())
     });
     // A stage that only lost its neighbour knows nothing; the neighbour's own reason is the cause.

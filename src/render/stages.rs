@@ -52,12 +52,12 @@ impl<E: Into<RenderError>> From<E> for Stop {
     }
 }
 
-/// Reads up to the first frame of the part that is asked for. What came before it (sound) is handed on first.
+/// Reads up to the first frame of the part that is asked for. What came before it (sound) is to be handed on first.
 pub(super) fn read_to_first_frame(
     reader: &mut Reader,
     plan: &Plan,
     job: &FilmJob,
-) -> Result<(Vec<Item>, Excerpt), RenderError> {
+) -> Result<(Vec<Packet>, Frame, Excerpt), RenderError> {
     let (base, film_start) = (reader.time_base(), plan.clip.video.first_pts);
     // A tenth of a tick forgives the rounding of a time that was itself printed from a tick.
     let ticks = |film: FilmTime| film_start.saturating_add((film.0 / base.as_f64() - 0.1).ceil() as i64);
@@ -78,10 +78,9 @@ pub(super) fn read_to_first_frame(
                 if end_pts.is_some_and(|end| frame.pts >= end) {
                     break;
                 }
-                early.push(Item::Frame(frame));
-                return Ok((early, excerpt));
+                return Ok((early, frame, excerpt));
             }
-            sound => early.push(sound),
+            Item::Sound(packet) => early.push(packet),
         }
     }
     let from_s = job.from.map_or(0.0, |t| t.0);
@@ -92,7 +91,7 @@ pub(super) fn read_to_first_frame(
 /// Frames to the drawing, sound straight to the writer.
 pub(super) fn read_stage(
     mut reader: Reader,
-    early: Vec<Item>,
+    early: Vec<Packet>,
     plan: &Plan,
     excerpt: Excerpt,
     frames: &Sender<Frame>,
@@ -102,7 +101,7 @@ pub(super) fn read_stage(
     let end_s = excerpt.end_pts.map_or(f64::INFINITY, |end| reader.time_base().seconds(end));
     // Sound is stored a little apart from its picture: read on until every track has come past the end.
     let mut sounding: HashSet<usize> = plan.clip.audio.iter().map(|a| a.stream).collect();
-    let mut early = early.into_iter();
+    let mut early = early.into_iter().map(Item::Sound);
     loop {
         let start = Instant::now();
         let item = early.next().map_or_else(|| reader.read_item(), |item| Ok(Some(item)))?;
@@ -144,40 +143,43 @@ pub(super) struct DrawStage<'a, W: Write> {
 impl<W: Write> DrawStage<'_, W> {
     pub(super) fn run(
         mut self,
+        first: (Frame, FilmTime),
         frames: Receiver<Frame>,
         drawn: Sender<Drawn>,
         progress: &mut dyn Progress,
         cancel: &AtomicBool,
     ) -> Result<DrawnFilm, Stop> {
-        let video = &self.plan.clip.video;
         let (from_s, to_s) = (self.job.from.map_or(0.0, |t| t.0), self.job.to.map_or(f64::INFINITY, |t| t.0));
         let expected = self.plan.clip.expected_frames(from_s, to_s);
         let mut cut_at = None;
         let mut last = FilmTime(0.0);
         let (mut waiting, mut ready) = (Vec::with_capacity(BURST), Vec::with_capacity(BURST));
+        if cancel.load(Ordering::Relaxed) {
+            return Err(RenderError::Interrupted.into());
+        }
+        // The first frame goes alone, so that the encoder begins early.
+        ready.push(first);
         loop {
-            // The first frame goes alone, so that the encoder begins early.
-            waiting.extend(frames.iter().take(if self.done == 0 { 1 } else { BURST }));
+            for (frame, film) in ready.drain(..) {
+                drawn.send(Drawn::Frame(frame)).map_err(|_| Stop::NeighbourGone)?;
+                self.done += 1;
+                last = film;
+                progress.frame(self.done, expected, film);
+            }
+            waiting.extend(frames.iter().take(BURST));
             if waiting.is_empty() {
                 break;
             }
             // Not in the middle of a burst: what is drawn stands in the ledger.
             if cancel.load(Ordering::Relaxed) {
-                if self.done == 0 || !self.job.keeps_unfinished {
+                if !self.job.keeps_unfinished {
                     return Err(RenderError::Interrupted.into());
                 }
                 cut_at = Some(last);
                 break;
             }
             for frame in waiting.drain(..) {
-                let film = FilmTime(video.time_base.seconds(frame.pts - video.first_pts));
-                ready.push((self.annotate(frame, film)?, film));
-            }
-            for (frame, film) in ready.drain(..) {
-                drawn.send(Drawn::Frame(frame)).map_err(|_| Stop::NeighbourGone)?;
-                self.done += 1;
-                last = film;
-                progress.frame(self.done, expected, film);
+                ready.push(self.annotate(frame)?);
             }
         }
         if let Some(ledger) = self.ledger.take() {
@@ -192,13 +194,16 @@ impl<W: Write> DrawStage<'_, W> {
         Ok(DrawnFilm { copies, covered_share, cut_at, copy: self.copying, draw: self.drawing })
     }
 
-    fn annotate(&mut self, frame: Frame, film: FilmTime) -> Result<Frame, RenderError> {
-        let Some(annotator) = &mut self.annotator else { return Ok(frame) };
+    /// The frame with the panel as it is at its film time.
+    pub(super) fn annotate(&mut self, frame: Frame) -> Result<(Frame, FilmTime), RenderError> {
+        let video = &self.plan.clip.video;
+        let film = FilmTime(video.time_base.seconds(frame.pts - video.first_pts));
+        let Some(annotator) = &mut self.annotator else { return Ok((frame, film)) };
         let start = Instant::now();
         let state = annotator.state_at(film);
         if let Some(ledger) = &mut self.ledger {
             let start = if self.excerpt.is_part { self.excerpt.first_pts } else { 0 };
-            let pts_s = self.plan.clip.video.time_base.seconds(frame.pts - start);
+            let pts_s = video.time_base.seconds(frame.pts - start);
             let session = self.plan.session_time(film);
             let row = ledger.row(pts_s, session, self.plan.session.utc(session), &state);
             row.map_err(|e| ledger_failed(self.job, e))?;
@@ -219,7 +224,7 @@ impl<W: Write> DrawStage<'_, W> {
         annotator.lay_over(&state, &mut frame)?;
         self.copying += copied - drawn;
         self.drawing += (drawn - start) + copied.elapsed();
-        Ok(frame)
+        Ok((frame, film))
     }
 }
 

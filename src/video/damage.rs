@@ -51,6 +51,11 @@ impl Damage {
         Self { promised_s, end_s: f64::NEG_INFINITY, ..Self::default() }
     }
 
+    /// Forgets what was found: reading begins anew elsewhere.
+    pub(super) fn restart(&mut self) {
+        *self = Self::new(self.promised_s);
+    }
+
     pub(super) fn packet(&mut self, at_s: f64) {
         self.packets.add(at_s);
     }

@@ -52,7 +52,7 @@ pub use picture::Picture;
 pub use pieces::Piece;
 pub use probe::{
     AudioTrack, Clip, CutOff, FrameCount, SubtitleTrack, VideoTrack, count_frames, frame_spans, frame_ticks,
-    frame_times, probe, stored_frames,
+    frame_times, probe, probe_to_read, stored_frames,
 };
 pub use read::{Item, Reader};
 pub use reshape::{Crop, Reshape, Scale};

@@ -13,8 +13,10 @@ use crate::pixel::{Coding, FrameShape, Orientation};
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use std::ffi::CString;
+use std::fmt;
 use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex};
 
 /// A clip as found.
 #[derive(Debug, Clone)]
@@ -51,8 +53,31 @@ pub struct Clip {
     pub(super) deinterlaced: bool,
     /// Where the file ends too early.
     pub cut_off: Option<CutOff>,
+    /// The reader that it was looked at with, if it is wanted for the film.
+    pub(super) kept: Kept,
     /// What is odd.
     pub findings: Vec<Finding>,
+}
+
+/// A reader that was opened with so many decoder threads and stands at the clip's start, for the first who asks. Copies of a clip share it.
+#[derive(Clone, Default)]
+pub(super) struct Kept(Arc<Mutex<Option<(usize, Reader)>>>);
+
+impl Kept {
+    fn new(threads: usize, reader: Reader) -> Self {
+        Self(Arc::new(Mutex::new(Some((threads, reader)))))
+    }
+
+    /// Takes it out.
+    pub(super) fn take(&self) -> Option<(usize, Reader)> {
+        self.0.lock().ok()?.take()
+    }
+}
+
+impl fmt::Debug for Kept {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("Kept")
+    }
 }
 
 /// The film's picture track.
@@ -163,14 +188,30 @@ impl Clip {
 /// Looks at a clip. Fails on anything that could not be rendered.
 pub fn probe(file: &Path) -> Result<Clip, VideoError> {
     // One frame is wanted: several threads would first take in as many.
-    let mut reader = Reader::open(file, 1)?;
+    Ok(look(file, 1)?.0)
+}
+
+/// Looks at a clip that is to be read soon with so many decoder threads: [`Reader::of_look`] then goes on with the frames that are
+/// decoded already. Several files are joined and opened anew.
+///
+/// # Errors
+/// As [`super::join`].
+pub fn probe_to_read(files: &[PathBuf], threads: usize) -> Result<Clip, VideoError> {
+    let [file] = files else { return super::join(files) };
+    let (mut clip, reader) = look(file, threads)?;
+    clip.kept = Kept::new(threads, reader);
+    Ok(clip)
+}
+
+fn look(file: &Path, threads: usize) -> Result<(Clip, Reader), VideoError> {
+    let mut reader = Reader::open(file, threads)?;
     let mut clip = probe_opened(&mut reader, file)?;
     // Where the clock may jump, the difference of the last stamp and the first says little.
     let bytes = std::fs::metadata(file).map_or(0, |m| m.len());
     if reader.may_jump() && (bytes <= QUICKLY_READ || bytes as f64 / clip.duration_s.max(1e-3) < LEAST_BYTES_A_SECOND) {
         clip.duration_s = count_frames(file)?.duration_s;
     }
-    Ok(clip)
+    Ok((clip, reader))
 }
 
 /// A file of this many bytes is read in a second or two.
@@ -239,7 +280,13 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
             timecode = timecode.or_else(|| ff::tag(other.metadata, c"timecode"));
             let kind = (*other.codecpar).codec_type;
             let codec = ff::name(ffi::avcodec_get_name((*other.codecpar).codec_id));
-            if kind == ffi::AVMediaType::AVMEDIA_TYPE_AUDIO {
+            if kind == ffi::AVMediaType::AVMEDIA_TYPE_AUDIO && (*other.codecpar).sample_rate <= 0 {
+                // No container takes such a track: the file holds too little of it to tell.
+                let text = format!(
+                    "stream {index} is {codec} sound without a sample rate: too little of it is there, and it is not carried into the film"
+                );
+                findings.push(Finding::new(Severity::Warning, "sound_without_rate", text));
+            } else if kind == ffi::AVMediaType::AVMEDIA_TYPE_AUDIO {
                 let seconds = ff::ticks(other.duration).map(|d| rational(other.time_base).seconds(d));
                 audio.push(AudioTrack {
                     stream: index,
@@ -264,6 +311,12 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
             let text = format!(
                 "the file is cut off: it holds {} of {} frames, the picture up to film time {:.3} s",
                 cut.whole, cut.promised, cut.whole_s
+            );
+            findings.push(Finding::new(Severity::Warning, "clip_cut_off", text));
+        }
+        if let Some((there, whole)) = torn_end(context, file) {
+            let text = format!(
+                "the file ends within a packet, after {there} of its {whole} bytes: it is cut off, and nothing says how long it was"
             );
             findings.push(Finding::new(Severity::Warning, "clip_cut_off", text));
         }
@@ -303,6 +356,7 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
             reshape: None,
             deinterlaced: false,
             cut_off: cut,
+            kept: Kept::default(),
             findings,
         })
     }
@@ -355,6 +409,27 @@ fn cut_off(reader: &Reader) -> Option<CutOff> {
     }
     None
 }
+
+/// Bytes that are there of a transport stream's last packet, and those of a whole one, where the file ends within it. Such a stream
+/// states no length; where it is cut between two packets, nothing tells.
+///
+/// # Safety
+/// The context must be alive and open for reading.
+unsafe fn torn_end(context: *const ffi::AVFormatContext, file: &Path) -> Option<(u64, u64)> {
+    let (name, mut size) = (c"ts_packetsize", 0);
+    let children = ffi::AV_OPT_SEARCH_CHILDREN;
+    // SAFETY: by contract; other demuxers have no such number, which is then left alone.
+    unsafe { ffi::av_opt_get_int(context.cast_mut().cast(), name.as_ptr(), children, &mut size) };
+    let size = u64::try_from(size).ok().filter(|&size| size > 0)?;
+    // What begins in the middle of a packet says nothing by its length. Some packets have a stamp of four bytes in front.
+    let mut start = [0; 5];
+    std::fs::File::open(file).and_then(|mut f| f.read_exact(&mut start)).ok()?;
+    let there = std::fs::metadata(file).ok()?.len() % size;
+    (there > 0 && start[if size == 192 { 4 } else { 0 }] == TS_SYNC).then_some((there, size))
+}
+
+/// The byte with which packets of a transport stream begin (ISO/IEC 13818-1, 2.4.3.2).
+const TS_SYNC: u8 = 0x47;
 
 /// The player's turn and mirror from the display matrix; none for anything but quarter turns.
 unsafe fn orientation(stream: &ffi::AVStream) -> Option<Orientation> {

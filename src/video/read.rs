@@ -79,9 +79,32 @@ impl Reader {
             Some(list) => Self::open_list(&clip.file, list, threads)?,
             None => Self::open(&clip.file, threads)?,
         };
-        reader.reshaper = Reshaper::of(clip)?;
-        reader.deinterlaces = clip.deinterlaced;
+        reader.shape_as(clip)?;
         Ok(reader)
+    }
+
+    /// Goes on with the reader that the clip was looked at with, where it was kept, from the clip's start; else opens it anew.
+    ///
+    /// # Errors
+    /// As [`Reader::open_clip`].
+    pub fn of_look(clip: &Clip, threads: usize) -> Result<Self, VideoError> {
+        // What is at its end already would not be flushed again.
+        let kept = clip.kept.take().filter(|(with, reader)| *with == threads && !reader.drained);
+        let Some((_, mut reader)) = kept else { return Self::open_clip(clip, threads) };
+        reader.shape_as(clip)?;
+        for item in std::mem::take(&mut reader.ready) {
+            match item {
+                Item::Frame(frame) => reader.hand_on(Some(frame))?,
+                sound => reader.ready.push_back(sound),
+            }
+        }
+        Ok(reader)
+    }
+
+    fn shape_as(&mut self, clip: &Clip) -> Result<(), VideoError> {
+        self.reshaper = Reshaper::of(clip)?;
+        self.deinterlaces = clip.deinterlaced;
+        Ok(())
     }
 
     /// Opens several files as one; errors name the first.
@@ -196,6 +219,8 @@ impl Reader {
         self.ready.clear();
         self.drained = false;
         self.last_pts = None;
+        self.span = None;
+        self.damage.restart();
         if let Some(jumps) = &mut self.jumps {
             jumps.restart();
         }
@@ -259,16 +284,20 @@ impl Reader {
         self.kind.map(|(.., format)| format)
     }
 
-    /// Decodes up to the first shown frame.
+    /// Decodes up to the first shown frame, which is handed out again, with what came before it.
     pub(super) fn first_frame(&mut self) -> Result<First, VideoError> {
+        let mut seen = Vec::new();
         while let Some(item) = self.read_item()? {
-            if let Item::Frame(frame) = item {
+            seen.push(item);
+            if let Some(Item::Frame(frame)) = seen.last() {
                 // SAFETY: the demuxer is open, and the stream its own.
                 let light = unsafe {
                     let stream = *(*self.input.as_ptr()).streams.add(self.video);
-                    LightData::of(&frame, stream)
+                    LightData::of(frame, stream)
                 };
-                return Ok(First { pts: frame.pts, fields: FieldOrder::of(&frame), kind: frame.kind(), light });
+                let first = First { pts: frame.pts, fields: FieldOrder::of(frame), kind: frame.kind(), light };
+                seen.into_iter().rev().for_each(|item| self.ready.push_front(item));
+                return Ok(first);
             }
         }
         let said = messages::last_complaint().unwrap_or_else(|| "the clip is empty".into());
