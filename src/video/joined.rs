@@ -3,7 +3,8 @@
 //! The files are handed to the library's own concatenating demuxer. Each is given the length that puts the next one's first frame
 //! where its own last frame ends: containers state a length of their own, which sound and edit lists stretch.
 
-use super::probe::{Clip, count_frames, probe, probe_opened};
+use super::count::count_frames;
+use super::probe::{Clip, probe, probe_opened};
 use super::read::Reader;
 use super::{VideoError, numbering};
 use crate::finding::{Finding, Severity};

@@ -1,8 +1,8 @@
 //! The sound of a clip as plain samples: decoded, mixed to one channel, and as many a second as are asked for.
 
 use super::ff::{self, AGAIN, rational};
+use super::open::open_input;
 use super::probe::Clip;
-use super::read::open_input;
 use super::{VideoError, messages};
 use ffmpeg_next::format::{Sample, sample};
 use ffmpeg_next::software::resampling;
@@ -22,7 +22,7 @@ const LONGEST_GAP_S: f64 = 600.0;
 pub fn listen(clip: &Clip, hz: u32, to: impl FnMut(&[f32])) -> Result<Option<f64>, VideoError> {
     let zero_s = clip.video.time_base.seconds(clip.video.first_pts);
     let input = match &clip.list {
-        Some(list) => super::read::open_list_input(&clip.file, list)?,
+        Some(list) => super::open::open_list_input(&clip.file, list)?,
         None => open_input(&clip.file)?,
     };
     Ok(Ear::open(&clip.file, input, hz, to)?.map(Ear::run).transpose()?.flatten().map(|start_s| start_s - zero_s))

@@ -8,6 +8,8 @@
 mod codec;
 mod colour;
 mod container;
+mod count;
+mod cut_off;
 mod damage;
 mod deinterlace;
 mod encode;
@@ -24,6 +26,7 @@ mod make;
 mod messages;
 mod mux;
 mod numbering;
+mod open;
 mod origin;
 mod picture;
 mod pieces;
@@ -38,6 +41,8 @@ mod write;
 
 pub use codec::{Codec, Speed};
 pub use container::Container;
+pub use count::{FrameCount, count_frames, frame_spans, frame_ticks, frame_times, stored_frames};
+pub use cut_off::CutOff;
 pub use encode::{EncodeSettings, Pass, Rate};
 pub use error::VideoError;
 pub use frame::{FieldOrder, Frame, FramePool};
@@ -50,10 +55,7 @@ pub use mux::Packet;
 pub use origin::Origin;
 pub use picture::Picture;
 pub use pieces::Piece;
-pub use probe::{
-    AudioTrack, Clip, CutOff, FrameCount, SubtitleTrack, VideoTrack, count_frames, frame_spans, frame_ticks,
-    frame_times, probe, probe_to_read, stored_frames,
-};
+pub use probe::{AudioTrack, Clip, SubtitleTrack, VideoTrack, probe, probe_to_read};
 pub use read::{Item, Reader};
 pub use reshape::{Crop, Reshape, Scale};
 pub use transcode::AAC_BITS;

@@ -1,7 +1,7 @@
 //! Pieces of a film that were encoded one by one, read packet by packet.
 
 use super::ff::{self, check};
-use super::{Packet, VideoError, probe};
+use super::{Packet, VideoError, open};
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use ffmpeg_next::format::context::Input;
@@ -28,7 +28,7 @@ impl Piece {
         let input = unsafe {
             let code = ffi::avformat_open_input(&mut context, url.as_ptr(), std::ptr::null(), std::ptr::null_mut());
             if code < 0 {
-                return Err(probe::open_error(file, code));
+                return Err(open::open_error(file, code));
             }
             let input = Input::wrap(context);
             check(ffi::avformat_find_stream_info(context, std::ptr::null_mut())).map_err(|e| VideoError::Piece {

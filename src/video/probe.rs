@@ -1,20 +1,21 @@
 //! What a clip holds: opened, looked at, and one frame decoded, so that a clip that cannot be used is refused before any work.
 
 use super::colour::Tags;
-use super::ff::{self, check, rational};
+use super::count::count_frames;
+use super::cut_off::{CutOff, cut_off, torn_end};
+use super::ff::{self, rational};
 use super::format::{self, PixelFormat};
 use super::joined::List;
 use super::light::LightData;
 use super::read::Reader;
 use super::reshape::Cut;
-use super::{Container, FieldOrder, Origin, VideoError, messages};
+use super::{Container, FieldOrder, Origin, VideoError};
 use crate::finding::{Finding, Severity};
 use crate::pixel::{Coding, FrameShape, Orientation};
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use std::ffi::CString;
 use std::fmt;
-use std::io::{Read, Seek, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
@@ -362,75 +363,6 @@ pub(super) fn probe_opened(reader: &mut Reader, file: &Path) -> Result<Clip, Vid
     }
 }
 
-/// A file that ends before the last sample of its index.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CutOff {
-    /// Frames that are wholly there, from the first one on.
-    pub whole: u64,
-    /// Frames of the index.
-    pub promised: u64,
-    /// Film time up to which they reach, in seconds.
-    pub whole_s: f64,
-    /// Whether the file is made of fragments, each with an index of its own: what is there is then a film.
-    pub in_fragments: bool,
-}
-
-impl CutOff {
-    fn error(self, file: &Path) -> VideoError {
-        let Self { whole, promised, whole_s, .. } = self;
-        VideoError::CutOff { file: file.to_owned(), whole, promised, whole_s }
-    }
-}
-
-/// Holds the index against the file's length.
-fn cut_off(reader: &Reader) -> Option<CutOff> {
-    let length = std::fs::metadata(reader.file()).ok()?.len();
-    let base = reader.time_base();
-    // SAFETY: the demuxer is open; an entry is read at once, before any other call takes the stream.
-    unsafe {
-        let context = &*reader.input().as_ptr();
-        // Only this demuxer's index is a list of every sample with its place in the file.
-        if !ff::name((*context.iformat).name).starts_with("mov,") {
-            return None;
-        }
-        let stream = *context.streams.add(reader.video_stream());
-        let promised = ffi::avformat_index_get_entries_count(stream);
-        let entry = |i| ffi::avformat_index_get_entry(stream, i).as_ref();
-        let start = entry(0)?.timestamp;
-        for i in 0..promised {
-            let e = entry(i)?;
-            if u64::try_from(e.pos).unwrap_or(0) + u64::try_from(e.size()).unwrap_or(0) > length {
-                let whole_s = base.seconds(e.timestamp - start);
-                // Of fragments the file's own index counts none.
-                let in_fragments = (*stream).nb_frames == 0;
-                return Some(CutOff { whole: i as u64, promised: promised as u64, whole_s, in_fragments });
-            }
-        }
-    }
-    None
-}
-
-/// Bytes that are there of a transport stream's last packet, and those of a whole one, where the file ends within it. Such a stream
-/// states no length; where it is cut between two packets, nothing tells.
-///
-/// # Safety
-/// The context must be alive and open for reading.
-unsafe fn torn_end(context: *const ffi::AVFormatContext, file: &Path) -> Option<(u64, u64)> {
-    let (name, mut size) = (c"ts_packetsize", 0);
-    let children = ffi::AV_OPT_SEARCH_CHILDREN;
-    // SAFETY: by contract; other demuxers have no such number, which is then left alone.
-    unsafe { ffi::av_opt_get_int(context.cast_mut().cast(), name.as_ptr(), children, &mut size) };
-    let size = u64::try_from(size).ok().filter(|&size| size > 0)?;
-    // What begins in the middle of a packet says nothing by its length. Some packets have a stamp of four bytes in front.
-    let mut start = [0; 5];
-    std::fs::File::open(file).and_then(|mut f| f.read_exact(&mut start)).ok()?;
-    let there = std::fs::metadata(file).ok()?.len() % size;
-    (there > 0 && start[if size == 192 { 4 } else { 0 }] == TS_SYNC).then_some((there, size))
-}
-
-/// The byte with which packets of a transport stream begin (ISO/IEC 13818-1, 2.4.3.2).
-const TS_SYNC: u8 = 0x47;
-
 /// The player's turn and mirror from the display matrix; none for anything but quarter turns.
 unsafe fn orientation(stream: &ffi::AVStream) -> Option<Orientation> {
     let mut size = 0;
@@ -452,107 +384,4 @@ unsafe fn orientation(stream: &ffi::AVStream) -> Option<Orientation> {
         let x = if o.mirrored { (-x.0, -x.1) } else { x };
         unit == [x.0, x.1, y.0, y.1]
     })
-}
-
-/// Frames of a clip counted packet by packet, and the steps between them.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct FrameCount {
-    /// Frames that are shown.
-    pub frames: u64,
-    /// Whether the steps between frames differ by more than one tick and 1 % of their mean.
-    pub variable_rate: bool,
-    /// Seconds from the first frame's start to the last one's end.
-    pub duration_s: f64,
-}
-
-/// Reads through the whole clip, without decoding, and counts.
-pub fn count_frames(file: &Path) -> Result<FrameCount, VideoError> {
-    let mut reader = Reader::open(file, 1)?;
-    let times = packet_times(&mut reader)?;
-    let base = reader.time_base();
-    let steps = times.windows(2).map(|w| w[1].0 - w[0].0);
-    let (least, most) = (steps.clone().min().unwrap_or(0), steps.clone().max().unwrap_or(0));
-    let mean = steps.sum::<i64>() as f64 / (times.len().max(2) - 1) as f64;
-    let span = match (times.first(), times.last()) {
-        (Some(first), Some(last)) => last.0 - first.0 + last.1.max(0),
-        _ => 0,
-    };
-    Ok(FrameCount {
-        frames: times.len() as u64,
-        variable_rate: (most - least) as f64 > 1.0 + mean * 0.01,
-        duration_s: base.seconds(span),
-    })
-}
-
-/// Film times of a clip's frames in seconds, packet by packet and without decoding; the first shown frame is at 0.
-pub fn frame_times(clip: &Clip) -> Result<Vec<f64>, VideoError> {
-    let (first, base) = (clip.video.first_pts, clip.video.time_base);
-    Ok(frame_ticks(clip)?.into_iter().map(|tick| base.seconds(tick - first)).collect())
-}
-
-/// The same in ticks of the film track.
-pub fn frame_ticks(clip: &Clip) -> Result<Vec<i64>, VideoError> {
-    Ok(frame_spans(clip)?.into_iter().map(|(tick, _)| tick).collect())
-}
-
-/// The same with how long each frame is shown, in ticks; 0 where the container does not say.
-pub fn frame_spans(clip: &Clip) -> Result<Vec<(i64, i64)>, VideoError> {
-    let mut reader = Reader::open_clip(clip, 1)?;
-    let mut spans = packet_times(&mut reader)?;
-    spans.retain(|&(tick, _)| tick >= clip.video.first_pts);
-    spans.dedup_by_key(|&mut (tick, _)| tick);
-    Ok(spans)
-}
-
-/// Times and durations of the film track's packets in ticks, in the order of their showing.
-fn packet_times(reader: &mut Reader) -> Result<Vec<(i64, i64)>, VideoError> {
-    let mut times: Vec<(i64, i64)> = Vec::new();
-    while let Some(packet) = reader.next_video_packet()? {
-        if let Some(pts) = packet.pts().or(packet.dts()) {
-            times.push((pts, packet.duration()));
-        }
-    }
-    times.sort_unstable();
-    Ok(times)
-}
-
-/// Frames that a finished file holds: by its index where it has one, else packet by packet.
-pub fn stored_frames(file: &Path) -> Result<u64, VideoError> {
-    let reader = Reader::open(file, 1)?;
-    // SAFETY: the demuxer is open and the stream its own; a plain field is read.
-    let indexed = unsafe { (**(*reader.input().as_ptr()).streams.add(reader.video_stream())).nb_frames };
-    match u64::try_from(indexed) {
-        Ok(n) if n > 0 => Ok(n),
-        _ => Ok(count_frames(file)?.frames),
-    }
-}
-
-/// Turns a failed opening into the error that says what to do.
-pub(super) fn open_error(file: &Path, code: i32) -> VideoError {
-    let said = messages::last_complaint();
-    if said.as_deref() == Some("moov atom not found") && begins_like_mp4(file) {
-        // A disk that cannot be read where the index stands looks the same to the library.
-        if let Err(source) = read_end(file) {
-            return VideoError::Open { file: file.to_owned(), source };
-        }
-        return VideoError::NoIndex { file: file.to_owned() };
-    }
-    let said =
-        said.filter(|s| !s.is_empty()).unwrap_or_else(|| check(code).err().map(|e| e.to_string()).unwrap_or_default());
-    VideoError::NotAClip { file: file.to_owned(), said }
-}
-
-/// Reads the file's last bytes.
-fn read_end(file: &Path) -> std::io::Result<()> {
-    let mut open = std::fs::File::open(file)?;
-    let bytes = open.metadata()?.len().min(4096);
-    open.seek(SeekFrom::End(-(bytes as i64)))?;
-    open.read_exact(&mut vec![0; bytes as usize])
-}
-
-/// Whether the file starts with a box of MP4 or QuickTime; the demuxer is also chosen by the name's ending alone.
-fn begins_like_mp4(file: &Path) -> bool {
-    let mut start = [0; 8];
-    let read = std::fs::File::open(file).and_then(|mut f| f.read_exact(&mut start));
-    read.is_ok() && [b"ftyp", b"mdat", b"wide", b"free", b"skip", b"moof"].iter().any(|name| start[4..] == **name)
 }

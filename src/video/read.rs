@@ -9,15 +9,15 @@ use super::joined::List;
 use super::jumps::{Jumps, base_of};
 use super::light::LightData;
 use super::mux::Packet;
+use super::open::{open_input, open_list_input};
 use super::reshape::Reshaper;
 use super::unpack::Unpacker;
-use super::{Clip, Frame, VideoError, messages, probe};
+use super::{Clip, Frame, VideoError, messages};
 use crate::finding::Finding;
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use ffmpeg_next::{codec, decoder, format as container};
 use std::collections::VecDeque;
-use std::ffi::{CStr, CString};
 use std::path::{Path, PathBuf};
 
 /// What comes out of a clip.
@@ -473,55 +473,6 @@ impl Reader {
         let start_s = self.start_of(self.video).unwrap_or(0.0);
         let film_s = (self.damage.reached_s().max(self.here_s()) - start_s).max(0.0);
         VideoError::Read { file: self.file.clone(), film_s, said: said.to_owned() }
-    }
-}
-
-/// Opens a file for demuxing.
-pub(super) fn open_input(file: &Path) -> Result<container::context::Input, VideoError> {
-    super::init();
-    // The library's own word for a missing file is no better than the system's, and a folder opens without complaint.
-    // A pipe is not opened at all: that would wait for a writer.
-    let looked_at = std::fs::metadata(file).and_then(|metadata| {
-        let not_a_file = || {
-            std::io::Error::new(std::io::ErrorKind::InvalidInput, "a folder or a pipe, not a file; save the film first")
-        };
-        if metadata.is_file() { std::fs::File::open(file).map(drop) } else { Err(not_a_file()) }
-    });
-    looked_at.map_err(|source| VideoError::Open { file: file.to_owned(), source })?;
-    open_url(file, &ff::url(file)?, None)
-}
-
-/// Opens several files as one; errors name the first.
-pub(super) fn open_list_input(first: &Path, list: &List) -> Result<container::context::Input, VideoError> {
-    super::init();
-    let url = CString::new(list.url.as_str()).map_err(|_| VideoError::Path { file: first.to_owned() })?;
-    // The list names files by whole paths, and is itself no file.
-    let options = ff::Options::new(&[(c"safe", "0"), (c"protocol_whitelist", "file,data")])?;
-    open_url(first, &url, Some(options))
-}
-
-/// Opens an address; with options it is a list of files.
-fn open_url(file: &Path, url: &CStr, list: Option<ff::Options>) -> Result<container::context::Input, VideoError> {
-    let mut context = std::ptr::null_mut();
-    // SAFETY: the library fills `context` or leaves it null; the wrapper takes ownership of a filled one and closes it. The
-    // options are read and replaced in place, and freed with their struct.
-    unsafe {
-        let (format, options) = match list {
-            Some(list) => (ffi::av_find_input_format(c"concat".as_ptr()), Some(list)),
-            None => (std::ptr::null(), None),
-        };
-        let mut options = options;
-        let dictionary = options.as_mut().map_or(std::ptr::null_mut(), |o| &raw mut o.0);
-        let code = ffi::avformat_open_input(&mut context, url.as_ptr(), format, dictionary);
-        if code < 0 {
-            return Err(probe::open_error(file, code));
-        }
-        let input = container::context::Input::wrap(context);
-        let code = ffi::avformat_find_stream_info(context, std::ptr::null_mut());
-        if code < 0 {
-            return Err(probe::open_error(file, code));
-        }
-        Ok(input)
     }
 }
 
