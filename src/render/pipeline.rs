@@ -1,7 +1,7 @@
 //! Reading, drawing and writing, each on its own thread, joined by short queues.
 //!
 //! ```text
-//! reader thread --frames (2)--> this thread: read out, draw, blend, four at a time --frame--> writer thread: encode, mux
+//! reader thread --frames (4)--> this thread: read out, draw, blend, four at a time --frame--> writer thread: encode, mux
 //!        \---------------------------- sound packets (never block the reader) ------------------->/
 //! ```
 
@@ -21,7 +21,7 @@ use std::time::{Duration, Instant};
 
 /// Frames that may wait to be drawn: enough to hide unevenness, few enough to stay small in memory. Those that are drawn wait
 /// where they were, so that only one more lies before the encoder.
-const WAITING_FRAMES: usize = BURST / 2;
+const WAITING_FRAMES: usize = BURST;
 
 /// Is told how the work goes on.
 pub trait Progress {
