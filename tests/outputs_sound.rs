@@ -6,6 +6,7 @@
 mod common;
 
 use common::*;
+use jumpseat::video::{self, Codec, Container, EncodeSettings, Excerpt, Item, Reader, Speed, Target, Writer};
 use std::path::Path;
 use std::process::Command;
 
@@ -120,4 +121,52 @@ fn only_what_the_container_cannot_hold_is_encoded() {
     render(folder, "sized.mp4", "--film pcm.mov --sound aac --size 300k");
     let bytes = std::fs::metadata(folder.join("sized.mp4")).expect("film").len();
     assert!((200_000..330_000).contains(&bytes), "{bytes} bytes");
+}
+
+/// Which of sound and pictures come first to the writer is a matter of threads: in the film, sound from before the first picture stands
+/// before it all the same, and every time is what it would be.
+#[test]
+fn sound_and_pictures_may_come_in_any_order() {
+    let folder = tempfile::tempdir().expect("folder");
+    let folder = folder.path();
+    make_clip(folder, "clip.mp4", &BASE.replace("d=4", "d=1"));
+    let clip = video::probe(&folder.join("clip.mp4")).expect("clip");
+    let written = |name: &str, pictures_first: bool| {
+        let mut reader = Reader::open_clip(&clip, 1).expect("clip");
+        let (mut frames, mut sound) = (Vec::new(), Vec::new());
+        while let Some(item) = reader.read_item().expect("item") {
+            match item {
+                Item::Frame(frame) => frames.push(frame),
+                Item::Sound(packet) => sound.push(packet),
+            }
+        }
+        let path = folder.join(name);
+        let target = Target {
+            path: &path,
+            named: &path,
+            container: Container::Mkv,
+            with_sound: true,
+            recodes_sound: false,
+            fast_start: false,
+            comment: None,
+            chapters: None,
+            drops_location: false,
+        };
+        let excerpt = Excerpt { first_pts: frames[0].pts, end_pts: None, is_part: false };
+        let settings = EncodeSettings { codec: Codec::Ffv1, crf: None, rate: None, speed: Speed::Fastest, threads: 1 };
+        let mut writer = Writer::create(&target, &reader, &clip, excerpt, &settings).expect("film");
+        let (mut frames, mut sound) = (frames.into_iter(), sound.into_iter());
+        if pictures_first {
+            // As many as may be under way when the first sound arrives.
+            frames.by_ref().take(12).for_each(|mut frame| writer.frame(&mut frame).expect("frame"));
+        }
+        sound.by_ref().for_each(|packet| writer.sound(packet).expect("sound"));
+        frames.for_each(|mut frame| writer.frame(&mut frame).expect("frame"));
+        writer.finish().expect("film");
+        let json = ffprobe(&path, "-show_entries packet=stream_index,pts,dts");
+        json["packets"].as_array().expect("packets").clone()
+    };
+    let sound_first = written("sound.mkv", false);
+    assert_eq!(sound_first[0]["stream_index"], 1, "the clip's sound begins before its picture");
+    assert_eq!(sound_first, written("pictures.mkv", true));
 }

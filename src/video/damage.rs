@@ -13,8 +13,9 @@ const SHORTFALL_S: f64 = 0.5;
 pub(super) struct Damage {
     /// Packets that could not be used, and how far the film was, in seconds of its own stamps.
     packets: Times,
-    /// Frames that the decoder had to patch.
+    /// Frames that the decoder marked as patched, or complained at, and how many of either.
     frames: Times,
+    complaints: u64,
     without_time: u64,
     repeated: u64,
     /// Where the last packet of any stream ends, and where the container says that the last one does, in seconds.
@@ -32,6 +33,10 @@ struct Times {
 impl Times {
     fn add(&mut self, at_s: f64) {
         self.count += 1;
+        self.at(at_s);
+    }
+
+    fn at(&mut self, at_s: f64) {
         // One place is named once, however many packets it cost.
         if self.first_s.len() < SAID && self.first_s.last().is_none_or(|last| at_s - last > 0.1) {
             self.first_s.push(at_s);
@@ -41,7 +46,7 @@ impl Times {
     fn said(&self, start_s: f64) -> String {
         let times: Vec<_> = self.first_s.iter().map(|t| format!("{:.2}", (t - start_s).max(0.0))).collect();
         let more = if self.first_s.len() == SAID { " s and later" } else { " s" };
-        format!("at film time {}{more}", times.join(", "))
+        format!("film time {}{more}", times.join(", "))
     }
 }
 
@@ -62,6 +67,14 @@ impl Damage {
 
     pub(super) fn frame(&mut self, at_s: f64) {
         self.frames.add(at_s);
+    }
+
+    /// The decoder complained so often while the film was about here.
+    pub(super) fn complaints(&mut self, times: u64, at_s: f64) {
+        if times > 0 {
+            self.complaints += times;
+            self.frames.at(at_s);
+        }
     }
 
     pub(super) fn without_time(&mut self) {
@@ -93,11 +106,14 @@ impl Damage {
         let mut say = |code, text: String| findings.push(Finding::new(Severity::Warning, code, text));
         if self.packets.count > 0 {
             let (count, at) = (self.packets.count, self.packets.said(start_s));
-            say("packets_damaged", format!("{count} packets are damaged {at}; frames may be missing or torn there"));
+            say("packets_damaged", format!("{count} packets are damaged at {at}; frames may be missing or torn there"));
         }
-        if self.frames.count > 0 {
-            let (count, at) = (self.frames.count, self.frames.said(start_s));
-            say("frames_damaged", format!("{count} frames are damaged and were patched by the decoder {at}"));
+        if self.frames.count + self.complaints > 0 {
+            let (marked, complaints, at) = (self.frames.count, self.complaints, self.frames.said(start_s));
+            let text = format!(
+                "frames are damaged and were patched by the decoder about {at}: it complained {complaints} times and marked {marked}"
+            );
+            say("frames_damaged", text);
         }
         if self.without_time > 0 {
             say("frames_without_time", format!("{} frames carry no time and were left out", self.without_time));

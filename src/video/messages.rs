@@ -5,6 +5,7 @@ use ffmpeg_next::ffi;
 use std::collections::HashMap;
 use std::ffi::CStr;
 use std::sync::Mutex;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Different messages kept between two calls of [`take_findings`]; a damaged clip can produce one a frame.
 const MOST: usize = 50;
@@ -24,6 +25,47 @@ static COLLECTED: Mutex<Option<Collected>> = Mutex::new(None);
 type VaList = *mut ffi::__va_list_tag;
 #[cfg(not(target_arch = "x86_64"))]
 type VaList = ffi::va_list;
+
+/// How often one decoder complained. Where frames are decoded side by side, whether a torn one is marked as such is a matter of
+/// chance: it may be handed out before the thread that patches it has said so. Its complaints are always there.
+#[derive(Default)]
+pub(super) struct Complaints(Box<AtomicU64>);
+
+impl Complaints {
+    /// Counts what the decoder of this context and its threads complain of from now on.
+    ///
+    /// # Safety
+    /// The context must not be open yet, and must be closed before this is dropped.
+    pub(super) unsafe fn of(decoder: *mut ffi::AVCodecContext) -> Self {
+        let complaints = Self::default();
+        // SAFETY: by contract; the library leaves this field to its user, and copies it to the contexts of its threads.
+        unsafe { (*decoder).opaque = (&raw const *complaints.0).cast_mut().cast() };
+        complaints
+    }
+
+    /// The number since the last call.
+    pub(super) fn take(&self) -> u64 {
+        self.0.swap(0, Ordering::Relaxed)
+    }
+}
+
+/// Counts a complaint with the decoder that it comes from, if that one is listened to.
+///
+/// # Safety
+/// `context` must come from the library with a message of its.
+unsafe fn count(context: *mut libc::c_void) {
+    // SAFETY: by contract it is null or begins with a pointer to its class, which says what the rest is. Only a decoder that
+    // `Complaints::of` was given has its user's field set, to a number that lives longer than it does.
+    unsafe {
+        if context.is_null() || *context.cast::<*const ffi::AVClass>() != ffi::avcodec_get_class() {
+            return;
+        }
+        let counter = (*context.cast::<ffi::AVCodecContext>()).opaque.cast::<AtomicU64>();
+        if let Some(counter) = counter.as_ref() {
+            counter.fetch_add(1, Ordering::Relaxed);
+        }
+    }
+}
 
 /// Sends every message of the library to [`collect`].
 pub(super) fn install() {
@@ -56,6 +98,10 @@ unsafe extern "C" fn collect(
         return;
     }
     let severity = if level <= ffi::AV_LOG_ERROR { Severity::Warning } else { Severity::Note };
+    if severity == Severity::Warning {
+        // SAFETY: the context comes with this very message.
+        unsafe { count(context) };
+    }
     let Ok(mut guard) = COLLECTED.lock() else { return };
     let collected = guard.get_or_insert_default();
     // "packet 4 with DTS 3009" and "packet 8 with DTS 15009" are one complaint.

@@ -17,6 +17,7 @@ mod error;
 mod ff;
 mod format;
 mod frame;
+mod interleave;
 mod joined;
 mod jumps;
 mod layer;

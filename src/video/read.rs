@@ -8,6 +8,7 @@ use super::frame::FieldOrder;
 use super::joined::List;
 use super::jumps::{Jumps, base_of};
 use super::light::LightData;
+use super::messages::Complaints;
 use super::mux::Packet;
 use super::open::{open_input, open_list_input};
 use super::reshape::Reshaper;
@@ -65,6 +66,8 @@ pub struct Reader {
     /// Ticks at which the first frame stands and the last one ends.
     span: Option<(i64, i64)>,
     damage: Damage,
+    /// Declared after the decoder, which is so closed before it.
+    complaints: Complaints,
 }
 
 impl Reader {
@@ -122,10 +125,12 @@ impl Reader {
         };
         let mut context = codec::context::Context::from_parameters(stream.parameters()).map_err(no_decoder)?;
         // SAFETY: the context is ours and not open yet; the time base lets the decoder mark frames cut by an edit list.
-        unsafe {
+        let complaints = unsafe {
             (*context.as_mut_ptr()).thread_count = threads as i32;
             (*context.as_mut_ptr()).pkt_timebase = time_base.into();
-        }
+            // The decoder stands before them in the reader, and is dropped before them wherever this ends early.
+            Complaints::of(context.as_mut_ptr())
+        };
         let decoder = context.decoder().video().map_err(no_decoder)?;
         // SAFETY: the demuxer is open; plain fields are read.
         let promised_s = unsafe {
@@ -156,6 +161,7 @@ impl Reader {
             last_pts: None,
             span: None,
             damage: Damage::new(promised_s),
+            complaints,
         })
     }
 
@@ -176,6 +182,7 @@ impl Reader {
                         self.damage.packet(self.here_s());
                     }
                     self.receive()?;
+                    self.damage.complaints(self.complaints.take(), self.here_s());
                     self.hand_on(None)?;
                     self.drained = true;
                 }
@@ -400,6 +407,7 @@ impl Reader {
             if torn {
                 self.damage.frame(self.time_base.seconds(pts));
             }
+            self.damage.complaints(self.complaints.take(), self.time_base.seconds(pts));
             let duration = inner.packet().duration;
             self.span = Some((self.span.map_or(pts, |span| span.0), pts + duration.max(0)));
             let frame = self.planar(Frame { inner, pts, duration })?;

@@ -3,6 +3,7 @@
 use super::colour::Tags;
 use super::encode::{Encoder, Pictures};
 use super::ff;
+use super::interleave::Interleaver;
 use super::mux::{self, Muxer};
 use super::pieces::Piece;
 use super::read::Reader;
@@ -12,11 +13,8 @@ use crate::finding::{Finding, Severity};
 use crate::pixel::Range;
 use crate::time::Rational;
 use ffmpeg_next::ffi;
-use std::collections::{HashMap, VecDeque};
+use std::collections::HashMap;
 use std::path::Path;
-
-/// Sound that may wait for its picture. When it is full, packets are written in the order they came.
-const WAITING_BYTES: usize = 64 << 20;
 
 /// Which part of the source is written, in ticks of its film track.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -65,10 +63,9 @@ pub struct Chapter {
 
 /// Writes one film.
 pub struct Writer {
-    muxer: Muxer,
+    packets: Interleaver,
     /// None where finished packets come in.
     encoder: Option<Encoder>,
-    film_track: usize,
     film_base: ffi::AVRational,
     /// Source stream to track and source time base, of sound and subtitles.
     sound_tracks: HashMap<usize, (usize, ffi::AVRational)>,
@@ -79,9 +76,6 @@ pub struct Writer {
     shift: i64,
     /// Whether sound that starts before the first frame can be kept (hidden by an edit list).
     keeps_early_sound: bool,
-    waiting: VecDeque<ffmpeg_next::Packet>,
-    waiting_bytes: usize,
-    refused_sound: u64,
     frames: u64,
     /// Where the last frame ends, in ticks of the film track as written.
     end: i64,
@@ -235,19 +229,16 @@ impl Writer {
         }
         let timescale = movie_timescale(time_base, clip.audio.iter().map(|a| a.rate_hz));
         muxer.start(timescale, target.fast_start)?;
+        let sounding = clip.audio.iter().filter_map(|audio| sound_tracks.get(&audio.stream)).map(|&(track, _)| track);
         Ok(Self {
-            muxer,
+            packets: Interleaver::new(muxer, film_track, film_base, sounding),
             encoder: None,
-            film_track,
             film_base,
             sound_tracks,
             transcoders,
             excerpt,
             shift,
             keeps_early_sound: !excerpt.is_part || container.holds_negative_times(),
-            waiting: VecDeque::new(),
-            waiting_bytes: 0,
-            refused_sound: 0,
             frames: 0,
             end: 0,
             last_dts: i64::MIN,
@@ -278,7 +269,7 @@ impl Writer {
         self.last_dts = dts;
         self.frames += 1;
         self.end = self.end.max(pts + packet.duration().max(1));
-        self.write_film(packet)
+        self.packets.film(packet)
     }
 
     /// Takes a sound packet of the source.
@@ -293,13 +284,8 @@ impl Writer {
         if let Some(transcoder) = self.transcoders.get_mut(&packet.stream()) {
             packet.set_pts(packet.pts().map(|t| t + shift));
             packet.set_dts(packet.dts().map(|t| t + shift));
-            let (own, muxer) = (transcoder.time_base(), &self.muxer);
-            let (waiting, bytes) = (&mut self.waiting, &mut self.waiting_bytes);
-            transcoder.send(&packet, &mut |made| {
-                wait(waiting, bytes, made, own, muxer, track);
-                Ok(())
-            })?;
-            return self.bound_waiting();
+            let (own, packets) = (transcoder.time_base(), &mut self.packets);
+            return transcoder.send(&packet, &mut |made| packets.sound(made, own, track));
         }
         if self.excerpt.is_part {
             let Some(pts) = packet.pts().or(packet.dts()) else { return Ok(()) };
@@ -314,28 +300,15 @@ impl Writer {
         }
         packet.set_pts(packet.pts().map(|t| t + shift));
         packet.set_dts(packet.dts().map(|t| t + shift));
-        wait(&mut self.waiting, &mut self.waiting_bytes, packet, base, &self.muxer, track);
-        self.bound_waiting()
-    }
-
-    /// Writes what waits beyond its bound.
-    fn bound_waiting(&mut self) -> Result<(), VideoError> {
-        while self.waiting_bytes > WAITING_BYTES {
-            self.write_one_sound()?;
-        }
-        Ok(())
+        self.packets.sound(packet, base, track)
     }
 
     /// Takes what transcoders still hold, in the order of their times.
     fn end_transcoders(&mut self) -> Result<(), VideoError> {
         for (stream, transcoder) in &mut self.transcoders {
             let Some(&(track, _)) = self.sound_tracks.get(stream) else { continue };
-            let (own, muxer) = (transcoder.time_base(), &self.muxer);
-            let (waiting, bytes) = (&mut self.waiting, &mut self.waiting_bytes);
-            transcoder.end(&mut |made| {
-                wait(waiting, bytes, made, own, muxer, track);
-                Ok(())
-            })?;
+            let (own, packets) = (transcoder.time_base(), &mut self.packets);
+            transcoder.end(&mut |made| packets.sound(made, own, track))?;
         }
         self.transcoders.clear();
         Ok(())
@@ -347,14 +320,7 @@ impl Writer {
     /// What is left of sound cannot be encoded.
     pub fn cut(&mut self) -> Result<(), VideoError> {
         self.end_transcoders()?;
-        let (end, base) = (self.end, self.film_base);
-        let muxer = &self.muxer;
-        self.waiting.retain(|packet| {
-            let Some(pts) = packet.pts().or(packet.dts()) else { return true };
-            // SAFETY: pure arithmetic; both time bases are valid.
-            unsafe { ffi::av_compare_ts(pts, muxer.time_base(packet.stream()), end, base) < 0 }
-        });
-        self.waiting_bytes = self.waiting.iter().map(ffmpeg_next::Packet::size).sum();
+        self.packets.cut(self.end);
         Ok(())
     }
 
@@ -365,71 +331,22 @@ impl Writer {
             encoder.send(None)?;
         }
         self.drain_encoder()?;
-        while !self.waiting.is_empty() {
-            self.write_one_sound()?;
-        }
         let mut findings = self.findings;
         findings.extend(self.encoder.iter_mut().flat_map(Encoder::findings));
-        if self.refused_sound > 0 {
-            let text = format!("{} sound packets go back in time and were left out", self.refused_sound);
+        let refused = self.packets.finish()?;
+        if refused > 0 {
+            let text = format!("{refused} sound packets go back in time and were left out");
             findings.push(Finding::new(Severity::Warning, "sound_goes_back", text));
         }
-        self.muxer.finish()?;
         Ok((self.frames, findings))
     }
 
     fn drain_encoder(&mut self) -> Result<(), VideoError> {
         while let Some(packet) = self.encoder.as_mut().map_or(Ok(None), Encoder::receive)? {
-            self.write_film(packet)?;
+            self.packets.film(packet)?;
         }
         Ok(())
     }
-
-    /// Writes a packet of the film, with the sound that belongs before it.
-    fn write_film(&mut self, mut packet: ffmpeg_next::Packet) -> Result<(), VideoError> {
-        let base = self.muxer.time_base(self.film_track);
-        packet.rescale_ts(self.film_base, base);
-        while self.sound_is_due(packet.dts().unwrap_or(i64::MAX), base) {
-            self.write_one_sound()?;
-        }
-        self.muxer.write(&mut packet, self.film_track)
-    }
-
-    /// Whether the sound that waits longest belongs before a film packet of this time.
-    fn sound_is_due(&self, film_dts: i64, film_base: ffi::AVRational) -> bool {
-        let Some(packet) = self.waiting.front() else { return false };
-        let Some(dts) = packet.dts().or(packet.pts()) else { return true };
-        let base = self.muxer.time_base(packet.stream());
-        // SAFETY: pure arithmetic; both time bases come from the muxer and are valid.
-        unsafe { ffi::av_compare_ts(dts, base, film_dts, film_base) <= 0 }
-    }
-
-    fn write_one_sound(&mut self) -> Result<(), VideoError> {
-        let Some(mut packet) = self.waiting.pop_front() else { return Ok(()) };
-        self.waiting_bytes -= packet.size();
-        let track = packet.stream();
-        match self.muxer.write(&mut packet, track) {
-            // The muxer's word for a time that does not follow the one before.
-            Err(VideoError::Write { said, .. }) if said.contains("Invalid argument") => self.refused_sound += 1,
-            other => return other,
-        }
-        Ok(())
-    }
-}
-
-/// Puts a packet with times in `base` to those that wait.
-fn wait(
-    waiting: &mut VecDeque<ffmpeg_next::Packet>,
-    bytes: &mut usize,
-    mut packet: ffmpeg_next::Packet,
-    base: ffi::AVRational,
-    muxer: &Muxer,
-    track: usize,
-) {
-    packet.rescale_ts(base, muxer.time_base(track));
-    packet.set_stream(track);
-    *bytes += packet.size();
-    waiting.push_back(packet);
 }
 
 /// A stream of the source.
