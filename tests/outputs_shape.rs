@@ -88,7 +88,7 @@ fn parts_and_sizes_that_cannot_be_are_refused() {
     refused("--film clip.mp4 --scale 641 -o o.mp4", &["1280x720"]);
     refused("--film fields.mp4 --scale 320x -o o.mp4", &["interlaced", "--deinterlace"]);
     refused("--film clip.mp4 --codec ffv1 --bit-rate 1M -o o.mkv", &["ffv1", "h264"]);
-    refused("--film clip.mp4 --codec vp9 --size 1M -o o.mp4", &["vp9", "--bit-rate"]);
+    refused("--film clip.mp4 --codec prores --size 1M -o o.mov", &["prores", "vp9"]);
     refused("--film clip.mp4 --size 20k -o o.mp4", &["no room", "--no-sound"]);
     refused("--film clip.mp4 --size 1M --crf 20 -o o.mp4", &["--crf"]);
     let names = std::fs::read_dir(folder).expect("folder").count();
@@ -108,7 +108,7 @@ fn a_rate_and_a_size_are_met() {
         println!("{name}: {bytes} of {wanted} bytes");
         assert!((bytes / wanted - 1.0).abs() < within, "{name}: {bytes} bytes, {wanted} wanted");
     };
-    for (name, codec) in [("h264.mp4", "h264"), ("hevc.mp4", "hevc")] {
+    for (name, codec) in [("h264.mp4", "h264"), ("hevc.mp4", "hevc"), ("vp9.mkv", "vp9"), ("av1.mp4", "av1")] {
         done(folder, &format!("--film minute.mp4 --speed fastest --codec {codec} --size 2M -o {name}"));
         near(name, 2e6, 0.05);
         assert_eq!(frame_ticks(&folder.join(name)).len(), 900);
@@ -116,5 +116,5 @@ fn a_rate_and_a_size_are_met() {
     done(folder, "--film minute.mp4 --speed fastest --bit-rate 300k --no-sound -o rate.mp4");
     near("rate.mp4", 300e3 * 60.0 / 8.0, 0.1);
     let names = std::fs::read_dir(folder).expect("folder").count();
-    assert_eq!(names, 5, "nothing lies beside the films");
+    assert_eq!(names, 7, "nothing lies beside the films");
 }

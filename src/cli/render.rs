@@ -69,7 +69,7 @@ pub(crate) struct Arguments {
     /// Bits a second of the pictures, instead of a quality: 8M, 500k
     #[arg(long, value_name = "RATE", conflicts_with_all = ["crf", "layer"])]
     bit_rate: Option<Amount>,
-    /// Size of the whole film in bytes, met in two passes: 200M, 1.5G (h264 and hevc)
+    /// Size of the whole film in bytes, met in two passes: 200M, 1.5G (h264, hevc, av1 and vp9)
     #[arg(long, value_name = "BYTES", conflicts_with_all = ["crf", "bit_rate", "layer", "part", "resume"])]
     size: Option<Amount>,
     /// Time spent on a smaller file

@@ -120,7 +120,10 @@ pub fn render(
     findings.extend(read);
     findings.extend(wrote);
     findings.extend(video::take_findings());
-    verify(film.path(), &job.output, frames)?;
+    // A first pass is not for keeping, and some encoders make no film of it.
+    if !job.settings.is_first_pass() {
+        verify(film.path(), &job.output, frames)?;
+    }
     if let Some(warning) = findings.iter().find(|f| job.strict && f.severity >= Severity::Warning) {
         return Err(RenderError::Strict { file: plan.clip.file.clone(), message: warning.message.clone() });
     }

@@ -1,4 +1,5 @@
-//! A film of a size that was asked for: once to look, once to write.
+//! A film of a size that was asked for: once to look, once to write. Where the encoder cannot learn from a first pass, the program
+//! does, by how far it missed.
 
 use super::{FilmJob, Plan, Progress, RenderError, Summary, render};
 use crate::output::{Between, OutputError};
@@ -13,10 +14,13 @@ const BESIDE_A_FRAME: u64 = 24;
 /// Headers and tags.
 const BESIDE_ALL: u64 = 4096;
 
+/// By how much a rate is changed at most for what a first film missed: further off, size no longer follows rate.
+const FARTHEST_MISS: f64 = 3.0;
+
 /// Writes the film so that its file has about so many bytes.
 ///
 /// # Errors
-/// As [`render`]; or the size leaves no room for pictures, or the codec is not written in two passes.
+/// As [`render`]; or the size leaves no room for pictures, or the codec has no rate to be chosen.
 pub fn render_to_size(
     plan: &Plan,
     job: &FilmJob,
@@ -24,14 +28,15 @@ pub fn render_to_size(
     progress: &mut dyn Progress,
     cancel: &AtomicBool,
 ) -> Result<Summary, RenderError> {
-    let bits = bits_a_second(plan, job, bytes)?;
+    let (bits, seconds) = bits_a_second(plan, job, bytes)?;
     // Refused before the work, not after half of it.
     if job.output.exists() && !job.overwrite {
         return Err(OutputError::Exists { file: job.output.clone() }.into());
     }
     let between = Between::beside(&job.output)?;
     let stats = between.path().join("stats");
-    let rate = |pass: Pass| Rate { bits, pass: Some(pass) };
+    let learns = job.settings.codec.learns_by_passes();
+    let rate = |pass: Pass| Rate { bits, pass: learns.then_some(pass) };
     let asked = |what| VideoError::Asked { file: job.output.clone(), what };
     job.settings.codec.check_rate(&rate(Pass::First(stats.clone()))).map_err(asked)?;
     let pass = |pass: Pass| EncodeSettings { rate: Some(rate(pass)), ..job.settings.clone() };
@@ -46,18 +51,26 @@ pub fn render_to_size(
         ..job.clone()
     };
     // The film is what the user named, not what lies between.
-    render(plan, &first, progress, cancel).map_err(|error| match error {
+    let looked = render(plan, &first, progress, cancel).map_err(|error| match error {
         RenderError::Video(VideoError::Write { said, .. }) => {
             let said = format!("{said}, in the first of two passes");
             VideoError::Write { file: job.output.clone(), said }.into()
         }
         other => other,
     })?;
-    render(plan, &FilmJob { settings: pass(Pass::Second(stats)), ..job.clone() }, progress, cancel)
+    let mut settings = pass(Pass::Second(stats));
+    if let Some(rate) = settings.rate.as_mut().filter(|_| !learns) {
+        let bytes =
+            std::fs::metadata(&first.output).map_err(|source| RenderError::Write { file: first.output, source })?;
+        let pictures = bytes.len().saturating_sub(BESIDE_ALL + BESIDE_A_FRAME * looked.frames);
+        let missed = rate.bits as f64 / (8.0 * pictures as f64 / seconds).max(LEAST_BITS);
+        rate.bits = (rate.bits as f64 * missed.clamp(1.0 / FARTHEST_MISS, FARTHEST_MISS)) as u64;
+    }
+    render(plan, &FilmJob { settings, ..job.clone() }, progress, cancel)
 }
 
-/// What is left for the pictures.
-fn bits_a_second(plan: &Plan, job: &FilmJob, bytes: u64) -> Result<u64, RenderError> {
+/// What is left for the pictures: bits a second, and the seconds.
+fn bits_a_second(plan: &Plan, job: &FilmJob, bytes: u64) -> Result<(u64, f64), RenderError> {
     let video = &plan.clip.video;
     let times = video::frame_times(&plan.clip)?;
     let (from, to) = (job.from.map_or(0.0, |t| t.0), job.to.map_or(f64::INFINITY, |t| t.0));
@@ -94,5 +107,5 @@ fn bits_a_second(plan: &Plan, job: &FilmJob, bytes: u64) -> Result<u64, RenderEr
         );
         return Err(VideoError::Asked { file: job.output.clone(), what }.into());
     }
-    Ok(bits as u64)
+    Ok((bits as u64, seconds))
 }

@@ -186,6 +186,17 @@ impl Codec {
         options
     }
 
+    /// Whether a first pass leaves what a second one learns from. SVT-AV1 is not asked for it by FFmpeg 5.1.
+    pub const fn learns_by_passes(self) -> bool {
+        matches!(self, Self::H264 | Self::Hevc | Self::Vp9)
+    }
+
+    /// Whether what passes learn goes through the library, and not through a file of the encoder's own; a first pass then makes
+    /// no packets.
+    pub(super) const fn hands_over_statistics(self) -> bool {
+        matches!(self, Self::Vp9)
+    }
+
     /// Refuses a rate where there is none to be chosen.
     ///
     /// # Errors
@@ -195,10 +206,6 @@ impl Codec {
             (Self::ProRes | Self::Ffv1, _) => {
                 Err(format!("{} has no rate to be chosen; take --codec h264, hevc, av1 or vp9", self.name()))
             }
-            (Self::Av1 | Self::Vp9, Some(_)) => Err(format!(
-                "{} is not written in two passes here; take --codec h264 or hevc for a size, or give --bit-rate",
-                self.name()
-            )),
             (Self::Hevc, Some(Pass::First(stats) | Pass::Second(stats))) if stats.to_string_lossy().contains(':') => {
                 Err("the folder's name holds a colon, which the encoder cannot read; write into another".into())
             }
@@ -221,7 +228,13 @@ impl Codec {
             }
             return;
         }
-        options.push((c"stats", stats.into_owned()));
+        if self.hands_over_statistics() {
+            // In its hurry it would neither leave nor read any.
+            let deadline = options.iter_mut().find(|(key, _)| *key == c"deadline");
+            deadline.into_iter().for_each(|(_, value)| *value = "good".into());
+        } else {
+            options.push((c"stats", stats.into_owned()));
+        }
         let flag = format!("+pass{number}");
         match options.iter_mut().find(|(key, _)| *key == c"flags") {
             Some((_, flags)) => *flags += &flag,

@@ -12,6 +12,7 @@ use crate::pixel::Sampling;
 use crate::time::Rational;
 use ffmpeg_next::ffi;
 use std::collections::HashMap;
+use std::ffi::{CStr, CString};
 use std::path::{Path, PathBuf};
 
 /// How the film is encoded.
@@ -27,6 +28,13 @@ pub struct EncodeSettings {
     pub speed: Speed,
     /// Encoder threads, 0 for as many as the machine has. The encoder's decisions depend on their number.
     pub threads: usize,
+}
+
+impl EncodeSettings {
+    /// Whether the film is only looked at, for a second pass.
+    pub fn is_first_pass(&self) -> bool {
+        self.rate.as_ref().is_some_and(|rate| matches!(rate.pass, Some(Pass::First(_))))
+    }
 }
 
 /// How many bits the film's pictures may take.
@@ -73,6 +81,8 @@ pub(super) struct Encoder {
     recoder: Option<Recoder>,
     /// The encoder's pixel format.
     format: i32,
+    /// Where this first pass leaves what it learned, if it is the library that hands it over. Such a pass makes no packets.
+    statistics: Option<PathBuf>,
     /// What is said of it.
     findings: Vec<Finding>,
 }
@@ -146,7 +156,22 @@ impl Encoder {
             if context.is_null() {
                 return Err(VideoError::OutOfMemory);
             }
-            let encoder = Self { file: file.to_owned(), context, durations: HashMap::new(), recoder, format, findings };
+            let pass =
+                settings.rate.as_ref().and_then(|rate| rate.pass.clone()).filter(|_| codec.hands_over_statistics());
+            let (statistics, learned) = match pass {
+                None => (None, None),
+                Some(Pass::First(file)) => (Some(file), None),
+                Some(Pass::Second(file)) => (None, Some(learned(&file)?)),
+            };
+            let encoder = Self {
+                file: file.to_owned(),
+                context,
+                durations: HashMap::new(),
+                recoder,
+                format,
+                statistics,
+                findings,
+            };
             ((*context).width, (*context).height) = pictures.size;
             (*context).pix_fmt = std::mem::transmute::<i32, ffi::AVPixelFormat>(format);
             if let Some(aspect) = pictures.pixel_aspect {
@@ -154,6 +179,11 @@ impl Encoder {
             }
             (*context).time_base = ff::av_rational(pictures.time_base);
             (*context).framerate = ff::av_rational(pictures.frame_rate);
+            let ticks = 1.0 / (pictures.time_base.as_f64() * pictures.frame_rate.as_f64());
+            if codec == Codec::Vp9 && ticks.is_finite() {
+                // libvpx takes a frame to last a single tick unless told, and its first pass a film to be as short as all of them.
+                (*context).ticks_per_frame = ticks.round().clamp(1.0, 1e6) as i32;
+            }
             (*context).flags |= ffi::AV_CODEC_FLAG_GLOBAL_HEADER as i32;
             (*context).field_order = match pictures.fields {
                 None => ffi::AVFieldOrder::AV_FIELD_PROGRESSIVE,
@@ -176,7 +206,10 @@ impl Encoder {
             }
             let options: Vec<_> = options.iter().map(|(key, value)| (*key, value.as_str())).collect();
             let mut options = Options::new(&options)?;
+            // The encoder reads the text while it is opened.
+            (*context).stats_in = learned.as_ref().map_or(std::ptr::null_mut(), |text| text.as_ptr().cast_mut());
             let code = ffi::avcodec_open2(context, found, &mut options.0);
+            (*context).stats_in = std::ptr::null_mut();
             check(code).map_err(|e| refused(super::messages::last_complaint().unwrap_or(e.to_string())))?;
             Ok(encoder)
         }
@@ -192,7 +225,8 @@ impl Encoder {
         format: i32,
         recoder: Option<Recoder>,
     ) -> Self {
-        Self { file: file.to_owned(), context, durations: HashMap::new(), recoder, format, findings: Vec::new() }
+        let (file, durations) = (file.to_owned(), HashMap::new());
+        Self { file, context, durations, recoder, format, statistics: None, findings: Vec::new() }
     }
 
     /// What is to be said of how frames are encoded.
@@ -215,7 +249,9 @@ impl Encoder {
         let pointer = match frame {
             None => std::ptr::null(),
             Some(frame) => {
-                self.durations.insert(frame.pts, frame.duration);
+                if self.statistics.is_none() {
+                    self.durations.insert(frame.pts, frame.duration);
+                }
                 // SAFETY: the frame is alive and ours. The decoder's picture type would make the encoder repeat the
                 // source's choice of key frames.
                 unsafe {
@@ -246,15 +282,33 @@ impl Encoder {
                 }
                 Ok(Some(packet))
             }
-            Err(e) if e == AGAIN || e == ffmpeg_next::Error::Eof => Ok(None),
+            Err(ffmpeg_next::Error::Eof) => self.leave_statistics().map(|()| None),
+            Err(e) if e == AGAIN => Ok(None),
             Err(e) => Err(self.failed(&e)),
         }
+    }
+
+    /// Writes what a first pass learned to its file, once it has seen all frames.
+    fn leave_statistics(&mut self) -> Result<(), VideoError> {
+        let Some(file) = self.statistics.take() else { return Ok(()) };
+        // SAFETY: the context is open; the text, if there is one, is the encoder's own and ends with a nul.
+        let text = unsafe {
+            let text = (*self.context).stats_out;
+            if text.is_null() { &[][..] } else { CStr::from_ptr(text).to_bytes() }
+        };
+        std::fs::write(&file, text).map_err(|e| VideoError::Write { file, said: e.to_string() })
     }
 
     fn failed(&self, error: &ffmpeg_next::Error) -> VideoError {
         let more = super::messages::last_complaint().map_or_else(String::new, |said| format!(" ({said})"));
         VideoError::Write { file: self.file.clone(), said: format!("the encoder stopped: {error}{more}") }
     }
+}
+
+/// What a first pass left in its file.
+fn learned(file: &Path) -> Result<CString, VideoError> {
+    let text = std::fs::read(file).map_err(|source| VideoError::Open { file: file.to_owned(), source })?;
+    CString::new(text).map_err(|e| VideoError::NotAClip { file: file.to_owned(), said: e.to_string() })
 }
 
 impl Drop for Encoder {

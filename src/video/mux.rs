@@ -388,10 +388,10 @@ impl Drop for Muxer {
 /// HEVC's four letters, where its parameters stand in the file's header (ISO/IEC 14496-15).
 const HVC1: u32 = u32::from_le_bytes(*b"hvc1");
 
-/// Copies how a player is to turn a track's picture.
+/// Copies how a player is to turn a track's picture. What brings a turned picture back to where it was goes by the picture's size.
 ///
 /// # Safety
-/// Both streams must be alive.
+/// Both streams must be alive, and their sizes known.
 unsafe fn copy_matrix(to: *mut ffi::AVStream, from: *const ffi::AVStream) -> Result<(), VideoError> {
     // SAFETY: by contract; the matrix, where present, is copied by its size into memory that the library made for it.
     unsafe {
@@ -404,9 +404,32 @@ unsafe fn copy_matrix(to: *mut ffi::AVStream, from: *const ffi::AVStream) -> Res
                 return Err(VideoError::OutOfMemory);
             }
             std::ptr::copy_nonoverlapping(matrix, copy, size);
+            let sides = |stream: *const ffi::AVStream| ((*(*stream).codecpar).width, (*(*stream).codecpar).height);
+            if size as usize >= size_of::<[i32; 9]>() {
+                let copy = copy.cast::<[i32; 9]>();
+                let mut matrix = copy.read_unaligned();
+                move_for(&mut matrix, sides(from), sides(to));
+                copy.write_unaligned(matrix);
+            }
         }
     }
     Ok(())
+}
+
+/// Moves a turned picture of another size to where one of the first size was moved: back into the quarter of the plane from which its
+/// turn took it. `matrix` is that of a track header (ISO/IEC 14496-12, 8.3.2); another move than this stays.
+fn move_for(matrix: &mut [i32; 9], of: (i32, i32), to: (i32, i32)) {
+    let [a, b, _, c, d, _, ..] = *matrix;
+    let back = |(width, height): (i32, i32)| {
+        let along =
+            |x: i32, y: i32| -(i64::from(x.min(0)) * i64::from(width) + i64::from(y.min(0)) * i64::from(height));
+        [along(a, c), along(b, d)].map(i32::try_from)
+    };
+    if let ([Ok(x), Ok(y)], [Ok(new_x), Ok(new_y)]) = (back(of), back(to))
+        && [matrix[6], matrix[7]] == [x, y]
+    {
+        [matrix[6], matrix[7]] = [new_x, new_y];
+    }
 }
 
 /// Copies a track's tags and disposition, but not what describes the old encoding.
@@ -438,5 +461,30 @@ pub(super) fn holds(container: Container, codec: ffi::AVCodecID) -> bool {
         let format = ffi::av_guess_format(name.as_ptr(), std::ptr::null(), std::ptr::null());
         // 1 is yes; negative means that the muxer does not say, as some do for codecs that they do take.
         !format.is_null() && ffi::avformat_query_codec(format, codec, ffi::FF_COMPLIANCE_NORMAL) != 0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::move_for;
+
+    /// The four turns as ISO/IEC 14496-12 and QuickTime's track headers write them, in 16.16 and 2.30.
+    #[test]
+    fn a_turned_picture_of_another_size_is_moved_by_its_own() {
+        const ONE: i32 = 1 << 16;
+        let turned = |a, b, c, d, x: i32, y: i32| [a * ONE, b * ONE, 0, c * ONE, d * ONE, 0, x * ONE, y * ONE, 1 << 30];
+        for (old, new) in [
+            (turned(1, 0, 0, 1, 0, 0), turned(1, 0, 0, 1, 0, 0)),
+            (turned(0, 1, -1, 0, 1080, 0), turned(0, 1, -1, 0, 360, 0)),
+            (turned(-1, 0, 0, -1, 1920, 1080), turned(-1, 0, 0, -1, 640, 360)),
+            (turned(0, -1, 1, 0, 0, 1920), turned(0, -1, 1, 0, 0, 640)),
+            // Mirrored; and one that says nothing of a place.
+            (turned(-1, 0, 0, 1, 1920, 0), turned(-1, 0, 0, 1, 640, 0)),
+            (turned(0, 1, -1, 0, 0, 0), turned(0, 1, -1, 0, 0, 0)),
+        ] {
+            let mut matrix = old;
+            move_for(&mut matrix, (1920, 1080), (640, 360));
+            assert_eq!(matrix, new);
+        }
     }
 }
