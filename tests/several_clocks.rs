@@ -146,6 +146,34 @@ fn listed_parts_are_one_log() {
     assert_eq!(at("62.5"), ["26.5000", "measured", "", "invalid", "26.5000", "measured"]);
 }
 
+/// A logger that begins a new file instead: the same log, cut where its count begins anew, says the same.
+#[test]
+fn listed_files_are_one_log() {
+    let folder = tempfile::tempdir().expect("folder");
+    let said = |text: &str| {
+        flight(folder.path(), &(text.to_owned() + MARKS));
+        let arguments =
+            ["readings", "flight.toml", "-o", "-", "--channels", "engine.Volts,engine-1.Volts,engine-2.Volts"];
+        let output = run(folder.path(), &arguments);
+        assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+        String::from_utf8_lossy(&output.stdout).into_owned()
+    };
+    let cut = RESTARTED.rfind("t [s]").expect("second header");
+    std::fs::write(folder.path().join("ems_014.csv"), &RESTARTED[..cut]).expect("log");
+    std::fs::write(folder.path().join("ems_015.csv"), &RESTARTED[cut..]).expect("log");
+    let files = LISTED.replace("\"engine.csv\"\npower_up = [1, 2]", "[\"ems_014.csv\", \"ems_015.csv\"]");
+    assert!(files.contains("ems_015"), "{files}");
+    let (in_one, in_two) = (said(LISTED), said(&files));
+    let rows = |text: &str| text.lines().map(str::to_owned).collect::<Vec<_>>();
+    assert_eq!(rows(&in_one), rows(&in_two));
+    assert!(in_two.contains(",26.0000,measured"), "{in_two}");
+
+    flight(folder.path(), &(files.replace("ems_015.csv\"]", "ems_015.csv\"]\npower_up = [1, 2]") + MARKS));
+    let checked = run(folder.path(), &["check", "flight.toml"]);
+    let said = String::from_utf8_lossy(&checked.stderr).into_owned();
+    assert!(checked.status.code() == Some(2) && said.contains("several files, each of which is a part"), "{said}");
+}
+
 /// A part that nothing places is a hole in the log, with a warning; where no part is placed, there is no log.
 #[test]
 fn a_part_without_a_place_is_left_out() {

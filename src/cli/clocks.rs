@@ -18,7 +18,10 @@ const STRANGEST_RATE: f64 = 0.01;
 
 /// The clocks of the logs that could be read, and of all films.
 pub(super) fn clocks(flight: &FlightFile, logs: &[SessionLog], reference: usize) -> Clocks {
-    let logger = |log: &SessionLog| logs.iter().position(|l| l.recording.file == log.recording.file).unwrap_or(0);
+    let same = |a: &SessionLog, b: &SessionLog| {
+        a.recording.file == b.recording.file || a.part_of.is_some() && a.part_of == b.part_of
+    };
+    let logger = |log: &SessionLog| logs.iter().position(|other| same(other, log)).unwrap_or(0);
     Clocks {
         reference,
         logs: logs.iter().map(|l| dated(&l.recording)).collect(),

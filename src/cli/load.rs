@@ -172,7 +172,8 @@ pub(crate) fn load_flight(
                 message += &format!("; `{}` is without it", flight.logs[i].table());
             }
             if flight.logs[i].part_of.is_some() {
-                cure += "; or take the part out of power_up, where it is of another flight";
+                let list = if flight.logs[i].csv.clock.power_up.is_some() { "power_up" } else { "file" };
+                cure += &format!("; or take the part out of {list}, where it is of another flight");
             }
             let (document, place) = (&flight.document, &flight.logs[i].place);
             faults.push(at(document, place, severity, "log_not_joined", "log", message, &cure));

@@ -222,13 +222,14 @@ fn plain_name(section: &mut Section<'_>, name: String, place: Place, names: &mut
     Some(name)
 }
 
-/// A log's table as one log, or as one for each part that `power_up` lists.
+/// A log's table as one log, or as one for each part that `power_up` lists, or for each file.
 fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -> Vec<LogEntry> {
     let name = log.text("name");
-    let file = log.text("file");
-    if file.is_none() {
+    let files = log.texts("file");
+    if files.as_ref().is_none_or(Vec::is_empty) {
         log.missing("file", "the log's file");
     }
+    let files = files.unwrap_or_default();
     let name = match name {
         Some((name, place)) => plain_name(&mut log, name, place, names),
         None => {
@@ -241,31 +242,44 @@ fn log_entry(mut log: Section<'_>, folder: &Path, names: &mut HashSet<String>) -
     let csv = table::read(&mut log);
     let calibrations = calibration::read(&mut log);
     let table_keys = table::table_keys(&log);
-    let one = name.zip(file).map(|(name, (file, place))| LogEntry {
-        name,
+    let of_file = |name: &String, (file, place): &(String, Place)| LogEntry {
+        name: name.clone(),
         part_of: None,
         file: folder.join(file),
-        place,
+        place: place.clone(),
         is_reference,
-        csv,
-        calibrations,
-        table_keys,
-    });
-    let entries = match (one, listed) {
-        (Some(whole), Some(listed)) => parts(&mut log, whole, &listed, names),
-        (one, _) => one.into_iter().collect(),
+        csv: csv.clone(),
+        calibrations: calibrations.clone(),
+        table_keys: table_keys.clone(),
     };
+    let mut entries: Vec<LogEntry> =
+        name.iter().flat_map(|name| files.iter().map(|file| of_file(name, file))).collect();
+    if let (true, Some(place)) = (files.len() > 1, log.place_of("power_up")) {
+        let message = "`power_up` stands beside several files, each of which is a part already".to_owned();
+        log.fault(place, "power_up", "parts_twice", message, "name one file, or leave power_up out");
+    } else if files.len() > 1 {
+        entries = parts(&mut log, (1..).zip(entries), names);
+    } else if let (Some(listed), Some(whole)) = (listed, entries.first().cloned()) {
+        let part = |n: usize| {
+            let mut part = whole.clone();
+            part.csv.clock.power_up = Some(n);
+            (n, part)
+        };
+        entries = parts(&mut log, listed.into_iter().map(part), names);
+    }
     log.end();
     entries
 }
 
-/// The parts of a log, each as a log with a name and a clock of its own.
-fn parts(log: &mut Section<'_>, whole: LogEntry, listed: &[usize], names: &mut HashSet<String>) -> Vec<LogEntry> {
-    let part = |n: &usize| {
-        let name = plain_name(log, format!("{}-{n}", whole.name), whole.place.clone(), names)?;
-        let mut part = LogEntry { name, part_of: Some(whole.name.clone()), ..whole.clone() };
-        part.csv.clock.power_up = Some(*n);
-        Some(part)
-    };
-    listed.iter().filter_map(part).collect()
+/// Numbered parts of a log, each as a log with a name and a clock of its own.
+fn parts(
+    log: &mut Section<'_>,
+    numbered: impl Iterator<Item = (usize, LogEntry)>,
+    names: &mut HashSet<String>,
+) -> Vec<LogEntry> {
+    let named = numbered.filter_map(|(n, part)| {
+        let name = plain_name(log, format!("{}-{n}", part.name), part.place.clone(), names)?;
+        Some(LogEntry { name, part_of: Some(part.name.clone()), ..part })
+    });
+    named.collect()
 }

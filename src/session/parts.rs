@@ -2,7 +2,7 @@
 //!
 //! Each part keeps its own clock and can be named on its own. A channel of the whole holds the records of all parts that have it, each
 //! at its session time, with a break before every part: between them it is held, then stale, then invalid, as in any other hole.
-//! Parts follow each other as in the file: where two of them overlap by their clocks, the later one begins where it begins, and what
+//! Parts follow each other as the logs do: where two of them overlap by their clocks, the later one begins where it begins, and what
 //! the earlier one has from there on is left out and told. A part that nothing joins is not in the whole.
 
 use super::SessionLog;
@@ -19,9 +19,9 @@ const SIGMAS: f64 = 4.0;
 #[derive(Debug, Clone)]
 pub(super) struct Whole {
     pub name: String,
-    /// Indices of all its parts, in the order of the file.
+    /// Indices of all its parts, in the order of the logs.
     pub parts: Vec<usize>,
-    /// Session time at which each part begins that is joined, and its index, in the order of the file.
+    /// Session time at which each part begins that is joined, and its index, in the same order.
     starts: Vec<(f64, usize)>,
     /// In session time; on the longest part's own clock where no part is joined.
     pub channels: Vec<Channel>,
@@ -45,16 +45,9 @@ pub(super) fn wholes(logs: &[SessionLog]) -> (Vec<Whole>, Vec<Finding>) {
             continue;
         };
         let of_it = logs.iter().enumerate().filter(|(_, log)| log.part_of.as_deref() == Some(name));
-        let mut parts: Vec<usize> = of_it.map(|(i, _)| i).collect();
-        parts.sort_by_key(|&i| first_row(&logs[i]));
-        all.push(whole(name, parts, logs, &mut findings));
+        all.push(whole(name, of_it.map(|(i, _)| i).collect(), logs, &mut findings));
     }
     (all, findings)
-}
-
-/// Where in its file a part begins.
-fn first_row(log: &SessionLog) -> u64 {
-    log.recording.parts.iter().find(|part| part.read).map_or(0, |part| part.first_row)
 }
 
 /// A part that is joined, and the session time from which on a later one counts.
