@@ -146,6 +146,34 @@ fn listed_parts_are_one_log() {
     assert_eq!(at("62.5"), ["26.5000", "measured", "", "invalid", "26.5000", "measured"]);
 }
 
+/// An event is looked for in all parts of the log that it names, and stands on the clock of the part that has it.
+#[test]
+fn an_event_is_that_of_a_part() {
+    let folder = tempfile::tempdir().expect("folder");
+    let fits = |marks: &str| {
+        flight(folder.path(), &(LISTED.to_owned() + marks));
+        let output = run(folder.path(), &["readings", "flight.toml", "-o", "-", "--channels", "engine.Volts"]);
+        let said = String::from_utf8_lossy(&output.stderr).into_owned();
+        (output.status.code(), String::from_utf8_lossy(&output.stdout).into_owned(), said)
+    };
+    let by_event =
+        "[[clock.mark]]\nair = 10\nengine-1 = 1\n[[clock.mark]]\nair = 61.5\nevent = \"engine.Volts crosses 25.5\"\n";
+    let (code, by_event, said) = fits(by_event);
+    assert_eq!(code, Some(0), "{said}");
+    assert_eq!(by_event, fits(MARKS).1);
+    // Of two, which are told with their parts, the owner names one by its number over all of them.
+    let twice = RESTARTED.replace("502,22", "502,26");
+    std::fs::write(
+        folder.path().join("flight.toml"),
+        LISTED.to_owned() + "[[clock.mark]]\nair = 61.5\nevent = \"engine.Volts crosses 25.5\"\n",
+    )
+    .expect("file");
+    std::fs::write(folder.path().join("engine.csv"), twice).expect("log");
+    let checked = run(folder.path(), &["check", "flight.toml"]);
+    let said = String::from_utf8_lossy(&checked.stderr).into_owned();
+    assert!(said.contains("1.90 s of engine-1, 1.50 s of engine-2"), "{said}");
+}
+
 /// A logger that begins a new file instead: the same log, cut where its count begins anew, says the same.
 #[test]
 fn listed_files_are_one_log() {

@@ -92,14 +92,27 @@ type Refusal = (&'static str, String, String);
 
 /// When a channel does what the owner says, on its log's clock, and how far that is known between two records.
 fn event_time(event: &EventEntry, logs: &[SessionLog]) -> Result<(ClockId, f64, f64), Refusal> {
-    let Some((log, channel)) = channel(logs, &event.channel) else {
+    let places = channels_of(logs, &event.channel);
+    if places.is_empty() {
         let message = format!("no log has the channel `{}`, or several have it", event.channel);
         let names = logs.iter().flat_map(|l| l.recording.channels.iter().map(|c| format!("{}.{}", l.name, c.name)));
         let near = names.min_by_key(|name| strsim::damerau_levenshtein(name, &event.channel));
         return Err(("unknown_channel", message, near.map_or(String::new(), |n| format!("the nearest is \"{n}\""))));
+    }
+    let in_parts = places.len() > 1;
+    let mut all = Vec::new();
+    for (log, channel) in places {
+        let found = changes(channel, &event.change);
+        let found = found.map_err(|message| ("bad_event", message, "mend the event".to_owned()))?;
+        all.extend(found.into_iter().map(|(time, step)| (log, time, step)));
+    }
+    let told = |all: &[(usize, f64, f64)]| {
+        let one = |(log, t, _): &(usize, f64, f64)| match in_parts {
+            true => format!("{t:.2} s of {}", logs[*log].name),
+            false => format!("{t:.2} s"),
+        };
+        all.iter().take(8).map(one).collect::<Vec<_>>().join(", ")
     };
-    let all = changes(channel, &event.change).map_err(|message| ("bad_event", message, "mend the event".to_owned()))?;
-    let told = |all: &[(f64, f64)]| all.iter().take(8).map(|(t, _)| format!("{t:.2} s")).collect::<Vec<_>>().join(", ");
     let one = match (&all[..], event.which) {
         ([], _) => None,
         (_, Some(n)) => all.get(n - 1),
@@ -109,7 +122,7 @@ fn event_time(event: &EventEntry, logs: &[SessionLog]) -> Result<(ClockId, f64, 
             return Err(("event_many_times", message, "say which one: which = 1".to_owned()));
         }
     };
-    let Some(&(time, step)) = one else {
+    let Some(&(log, time, step)) = one else {
         let message = format!("`{}` does so {} times, and not {}", event.channel, all.len(), event.which.unwrap_or(1));
         return Err(("no_such_event", message, told(&all)));
     };
@@ -267,25 +280,27 @@ pub(super) fn lay_channels(
 ) -> (Vec<Laid>, Vec<Fault>) {
     let (mut laid, mut faults) = (Vec::new(), Vec::new());
     for (names, place) in &flight.clock.same {
-        let found: Vec<Option<(usize, &Channel)>> = names.iter().map(|name| channel(logs, name)).collect();
-        let [Some(a), Some(b)] = found[..] else {
+        let [first, second] = [0, 1].map(|n| channels_of(logs, &names[n]));
+        if first.is_empty() || second.is_empty() {
             let message =
-                format!("no log has the channel `{}`, or several have it", names[usize::from(found[0].is_some())]);
+                format!("no log has the channel `{}`, or several have it", names[usize::from(!first.is_empty())]);
             let cure = "name it LOG.COLUMN";
             faults.push(at(&flight.document, place, Severity::Error, "unknown_channel", "clock.same", message, cure));
             continue;
-        };
-        let one = lay(a, b, logs);
-        match &one.found {
-            Ok(found) => evidence.extend(found.evidence.iter().cloned()),
-            Err(why) => {
-                let message = format!("{}: {why}", one.names(logs));
-                let cure = "name another pair, or add a [[clock.mark]]";
-                let (severity, code) = (Severity::Warning, "channels_not_matched");
-                faults.push(at(&flight.document, place, severity, code, "clock.same", message, cure));
-            }
         }
-        laid.push(one);
+        for (&a, &b) in first.iter().flat_map(|a| second.iter().map(move |b| (a, b))) {
+            let one = lay(a, b, logs);
+            match &one.found {
+                Ok(found) => evidence.extend(found.evidence.iter().cloned()),
+                Err(why) => {
+                    let message = format!("{}: {why}", one.names(logs));
+                    let cure = "name another pair, or add a [[clock.mark]]";
+                    let (severity, code) = (Severity::Warning, "channels_not_matched");
+                    faults.push(at(&flight.document, place, severity, code, "clock.same", message, cure));
+                }
+            }
+            laid.push(one);
+        }
     }
     let joined = clocks.join(evidence.clone());
     for (i, log) in logs.iter().enumerate() {
@@ -323,6 +338,18 @@ pub(super) fn channel<'a>(logs: &'a [SessionLog], name: &str) -> Option<(usize, 
         log.recording.channels.iter().filter(move |c| c.name == column).map(move |c| (i, c))
     });
     found.next().filter(|_| found.next().is_none())
+}
+
+/// The channel of a name; where it names a whole log of several parts, that of every part which has it, in their order.
+fn channels_of<'a>(logs: &'a [SessionLog], name: &str) -> Vec<(usize, &'a Channel)> {
+    if let Some(one) = channel(logs, name) {
+        return vec![one];
+    }
+    let parts = logs.iter().enumerate().flat_map(|(i, log)| {
+        let whole = log.part_of.as_deref().and_then(|whole| name.strip_prefix(whole)?.strip_prefix('.'));
+        log.recording.channels.iter().filter(move |c| Some(c.name.as_str()) == whole).map(move |c| (i, c))
+    });
+    parts.collect()
 }
 
 /// Films whose fit is less sure than the flight file's limit, each with its warning.
