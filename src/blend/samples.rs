@@ -37,32 +37,26 @@ impl<T: Sample, const N: usize> Samples<T, N> {
     }
 
     /// Adds a row of the frame below all that are there, from a column on.
-    pub fn push(&mut self, (column, row): (usize, usize), samples: impl Iterator<Item = ([T; N], u8)>) {
-        let mut last: Option<usize> = None;
-        // Clear samples, so that runs come in whole groups.
-        let fill = |samples: &mut Self, count: usize| {
-            samples.keep.resize(samples.keep.len() + count, 255);
-            samples.term.iter_mut().for_each(|plane| plane.resize(plane.len() + count, T::default()));
-        };
-        for (column, (terms, keep)) in (column..).zip(samples) {
-            if keep == 255 {
-                continue;
+    pub fn push(&mut self, (column, row): (usize, usize), terms: [&[T]; N], keep: &[u8]) {
+        let covered = |from: usize| Some(from + keep.get(from..)?.iter().position(|&keep| keep < 255)?);
+        let clear = |from: usize| from + keep[from..].iter().take_while(|&&keep| keep < 255).count();
+        let mut next = covered(0);
+        while let Some(from) = next {
+            let mut to = clear(from);
+            next = covered(to);
+            while let Some(more) = next.filter(|more| more - to < GAP) {
+                to = clear(more);
+                next = covered(to);
             }
-            match (last, self.runs.last_mut()) {
-                (Some(last), Some(run)) if column - last <= GAP => {
-                    run.end += column - last;
-                    fill(self, column - last - 1);
-                }
-                _ => {
-                    fill(self, self.keep.len().next_multiple_of(GROUP) - self.keep.len());
-                    self.runs.push(Run { column, row, start: self.keep.len(), end: self.keep.len() + 1 });
-                }
-            }
-            self.keep.push(keep);
-            self.term.iter_mut().zip(terms).for_each(|(plane, term)| plane.push(term));
-            last = Some(column);
+            let start = self.keep.len();
+            self.runs.push(Run { column: column + from, row, start, end: start + (to - from) });
+            self.keep.extend_from_slice(&keep[from..to]);
+            self.term.iter_mut().zip(terms).for_each(|(plane, terms)| plane.extend_from_slice(&terms[from..to]));
+            // Clear samples, so that runs come in whole groups.
+            let full = self.keep.len().next_multiple_of(GROUP);
+            self.keep.resize(full, 255);
+            self.term.iter_mut().for_each(|plane| plane.resize(full, T::default()));
         }
-        fill(self, self.keep.len().next_multiple_of(GROUP) - self.keep.len());
     }
 
     /// Lays the samples within an area over planes of one grid.

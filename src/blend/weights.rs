@@ -71,12 +71,14 @@ impl Weights {
     }
 
     /// A drawn pixel as the film's own R'G'B' codes.
+    #[inline(always)]
     pub(super) fn pixel(&self, [r, g, b, a]: [u8; 4]) -> Pixel {
         let pixel = [r.min(a), g.min(a), b.min(a), a].map(f32::from);
-        film_codes(pixel, self.light)
+        if self.light == Light::Ordinary { pixel } else { film_codes(pixel, self.light) }
     }
 
     /// Colour times alpha of a plane. The pixel's alpha is rounded to a whole number, of which no term is more than it can carry.
+    #[inline(always)]
     pub(super) fn term<T: Sample>(&self, plane: usize, [r, g, b, a]: Pixel) -> T {
         let alpha = a.round();
         let row = &self.planes[plane];

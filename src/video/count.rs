@@ -1,8 +1,9 @@
 //! A clip's frames counted and timed packet by packet, without decoding.
 
 use super::VideoError;
+use super::open::open_written;
 use super::probe::Clip;
-use super::read::Reader;
+use super::read::{Reader, film_stream};
 use std::path::Path;
 
 /// Frames of a clip counted packet by packet, and the steps between them.
@@ -67,13 +68,18 @@ fn packet_times(reader: &mut Reader) -> Result<Vec<(i64, i64)>, VideoError> {
     Ok(times)
 }
 
-/// Frames that a finished file holds: by its index where it has one, else packet by packet.
+/// Frames that a film holds which this program wrote: by its index where it has one, else packet by packet.
 pub fn stored_frames(file: &Path) -> Result<u64, VideoError> {
-    let reader = Reader::open(file, 1)?;
-    // SAFETY: the demuxer is open and the stream its own; a plain field is read.
-    let indexed = unsafe { (**(*reader.input().as_ptr()).streams.add(reader.video_stream())).nb_frames };
-    match u64::try_from(indexed) {
-        Ok(n) if n > 0 => Ok(n),
-        _ => Ok(count_frames(file)?.frames),
+    let mut input = open_written(file)?;
+    let film = film_stream(file, &input)?;
+    if let Some(indexed) = input.stream(film).and_then(|stream| u64::try_from(stream.frames()).ok()).filter(|&n| n > 0)
+    {
+        return Ok(indexed);
     }
+    let mut frames = 0;
+    let mut packet = ffmpeg_next::Packet::empty();
+    while packet.read(&mut input).is_ok() {
+        frames += u64::from(packet.stream() == film);
+    }
+    Ok(frames)
 }

@@ -21,6 +21,13 @@ pub(super) fn open_input(file: &Path) -> Result<container::context::Input, Video
         if metadata.is_file() { std::fs::File::open(file).map(drop) } else { Err(not_a_file()) }
     });
     looked_at.map_err(|source| VideoError::Open { file: file.to_owned(), source })?;
+    let mut input = open_written(file)?;
+    look_at_streams(file, &mut input)?;
+    Ok(input)
+}
+
+/// Opens a file that this program wrote itself: its header says all that is needed, and no frame has to be decoded for more.
+pub(super) fn open_written(file: &Path) -> Result<container::context::Input, VideoError> {
     open_url(file, &ff::url(file)?, None)
 }
 
@@ -30,7 +37,16 @@ pub(super) fn open_list_input(first: &Path, list: &List) -> Result<container::co
     let url = CString::new(list.url.as_str()).map_err(|_| VideoError::Path { file: first.to_owned() })?;
     // The list names files by whole paths, and is itself no file.
     let options = ff::Options::new(&[(c"safe", "0"), (c"protocol_whitelist", "file,data")])?;
-    open_url(first, &url, Some(options))
+    let mut input = open_url(first, &url, Some(options))?;
+    look_at_streams(first, &mut input)?;
+    Ok(input)
+}
+
+/// Has the library find out what the container does not say of its streams.
+fn look_at_streams(file: &Path, input: &mut container::context::Input) -> Result<(), VideoError> {
+    // SAFETY: the demuxer is open and owned by the caller.
+    let code = unsafe { ffi::avformat_find_stream_info(input.as_mut_ptr(), std::ptr::null_mut()) };
+    if code < 0 { Err(open_error(file, code)) } else { Ok(()) }
 }
 
 /// Opens an address; with options it is a list of files.
@@ -49,12 +65,7 @@ fn open_url(file: &Path, url: &CStr, list: Option<ff::Options>) -> Result<contai
         if code < 0 {
             return Err(open_error(file, code));
         }
-        let input = container::context::Input::wrap(context);
-        let code = ffi::avformat_find_stream_info(context, std::ptr::null_mut());
-        if code < 0 {
-            return Err(open_error(file, code));
-        }
-        Ok(input)
+        Ok(container::context::Input::wrap(context))
     }
 }
 

@@ -491,7 +491,7 @@ fn is_carried(stream: &ffmpeg_next::Stream<'_>) -> bool {
 }
 
 /// The stream that is the film: the library's best video stream that is no cover picture.
-fn film_stream(file: &Path, input: &container::context::Input) -> Result<usize, VideoError> {
+pub(super) fn film_stream(file: &Path, input: &container::context::Input) -> Result<usize, VideoError> {
     let is_film = |s: &ffmpeg_next::Stream<'_>| {
         s.parameters().medium() == ffmpeg_next::media::Type::Video
             && !s.disposition().contains(container::stream::Disposition::ATTACHED_PIC)
