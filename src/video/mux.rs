@@ -405,7 +405,7 @@ unsafe fn copy_matrix(to: *mut ffi::AVStream, from: *const ffi::AVStream) -> Res
             }
             std::ptr::copy_nonoverlapping(matrix, copy, size);
             let sides = |stream: *const ffi::AVStream| ((*(*stream).codecpar).width, (*(*stream).codecpar).height);
-            if size as usize >= size_of::<[i32; 9]>() {
+            if size >= size_of::<[i32; 9]>() {
                 let copy = copy.cast::<[i32; 9]>();
                 let mut matrix = copy.read_unaligned();
                 move_for(&mut matrix, sides(from), sides(to));
