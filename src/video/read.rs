@@ -227,6 +227,7 @@ impl Reader {
         self.drained = false;
         self.last_pts = None;
         self.span = None;
+        self.complaints.take();
         self.damage.restart();
         if let Some(jumps) = &mut self.jumps {
             jumps.restart();
