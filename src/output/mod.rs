@@ -4,6 +4,7 @@ use std::ffi::{OsStr, OsString};
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU32, Ordering};
 
 /// Why a file cannot be written; each says what to do.
 #[derive(Debug, thiserror::Error)]
@@ -162,17 +163,20 @@ fn hidden(
     ending: &str,
     make: impl Fn(&Path) -> io::Result<File>,
 ) -> io::Result<(PathBuf, File)> {
-    // Another process may take an unlocked newcomer for abandoned; the next number is then free of it.
-    for number in 0..100 {
+    // No name is used twice, or what clears the first would hit the second.
+    static NUMBER: AtomicU32 = AtomicU32::new(0);
+    for _ in 0..100 {
         let mut hidden = OsString::from(".");
         hidden.push(name);
-        hidden.push(format!(".{}-{number}{ending}", std::process::id()));
+        hidden.push(format!(".{}-{}{ending}", std::process::id(), NUMBER.fetch_add(1, Ordering::Relaxed)));
         let path = folder.join(hidden);
         let file = match make(&path) {
             Err(e) if e.kind() == io::ErrorKind::AlreadyExists => continue,
             other => other?,
         };
-        if !matches!(file.try_lock(), Err(TryLockError::WouldBlock)) {
+        // Before it was locked, another run may have taken the newcomer for abandoned: it holds it now, or has removed it.
+        let is_free = !matches!(file.try_lock(), Err(TryLockError::WouldBlock));
+        if is_free && std::fs::metadata(&path).is_ok_and(|there| file.metadata().is_ok_and(|m| same_file(&there, &m))) {
             return Ok((path, file));
         }
     }
@@ -195,7 +199,12 @@ fn clear_abandoned(folder: &Path) {
         let Ok(kind) = entry.file_type() else { continue };
         let is_file = kind.is_file() && name.ends_with(ENDING);
         let is_folder = kind.is_dir() && name.ends_with(FOLDER_ENDING);
-        if !name.starts_with('.') || !(is_file || is_folder) || !File::open(&path).is_ok_and(|f| f.try_lock().is_ok()) {
+        if !name.starts_with('.') || !(is_file || is_folder) {
+            continue;
+        }
+        // Held until it is gone, so that nobody can begin to write it.
+        let Ok(held) = File::open(&path) else { continue };
+        if held.try_lock().is_err() {
             continue;
         }
         // What cannot be removed is hidden and harms nothing.
@@ -250,6 +259,22 @@ mod tests {
         assert!(!dead.exists());
         let _other = Pending::create(&folder.path().join("b.mp4"), false, &[]).expect("created");
         assert!(held.path().exists(), "a file that is being written is left alone");
+    }
+
+    #[test]
+    fn those_who_begin_at_once_do_not_clear_each_other() {
+        let folder = tempfile::tempdir().expect("folder");
+        let work = |worker: u32| {
+            for number in 0..300 {
+                let target = folder.path().join(format!("{worker}-{number}.mp4"));
+                let pending = Pending::create(&target, false, &[]).expect("created");
+                std::thread::yield_now();
+                assert!(pending.path().exists(), "{worker}-{number} was cleared");
+                pending.finish().expect("finished");
+                std::fs::remove_file(target).expect("removed");
+            }
+        };
+        std::thread::scope(|scope| (0..6).for_each(|worker| drop(scope.spawn(move || work(worker)))));
     }
 
     #[test]
