@@ -1,9 +1,8 @@
 //! From a drawn picture's pixels to a frame's own samples.
 
-use super::rows;
 use super::samples::Samples;
 use super::weights::{Pixel, Weights};
-use crate::pixel::{ChromaSiting, PixelBox, Sample, Sampling};
+use crate::pixel::{ChromaSiting, PixelBox, Sample, Sampling, widely};
 
 /// A picture's samples, by the frame's grids.
 #[derive(Debug, Clone)]
@@ -25,7 +24,7 @@ pub(super) fn grids<T: Sample>(
     siting: ChromaSiting,
 ) -> Grids<T> {
     // For the rounding, which takes long where vectors know none.
-    rows::widely(
+    widely(
         #[inline(always)]
         || {
             let pixels: Vec<Pixel> = pixels.iter().map(|&pixel| weights.pixel(pixel)).collect();

@@ -9,7 +9,9 @@ use super::layer::Layer;
 use super::plane::{Area, Plane};
 use super::rows;
 use super::weights::Weights;
-use crate::pixel::{ChromaSiting, Coding, Colour, FULL, Form, Ink, Mask, Patch, PixelBox, PlanesMut, Sample, Sampling};
+use crate::pixel::{
+    ChromaSiting, Coding, Colour, FULL, Form, Ink, Mask, Patch, PixelBox, PlanesMut, Sample, Sampling, widely,
+};
 
 /// How the frames of a film hold colour, in samples of one type.
 #[derive(Debug, Clone, Copy)]
@@ -126,7 +128,7 @@ impl<T: Sample> Form for Film<T> {
         let limit = canvas.clip(limit);
         let [first, second, third] = self.weights.of(ink.rgb);
         let own = (stencil.by.0 + by.0, stencil.by.1 + by.1);
-        rows::widely(
+        widely(
             #[inline(always)]
             || {
                 let [y, u, v] = canvas.planes();

@@ -2,8 +2,7 @@
 
 use std::cell::RefCell;
 
-use super::rows::widely;
-use crate::pixel::{ChromaSiting, GROUP, Mask};
+use crate::pixel::{Cells, ChromaSiting, GROUP, Mask, widely};
 
 /// Memory that is kept from mask to mask.
 #[derive(Default)]
@@ -23,6 +22,10 @@ thread_local! {
 /// round each chroma site. A sample none of whose own luma samples is covered has no share. What moves never reaches the frame's
 /// edge, so that no edge is known here.
 pub(super) fn half(mask: &Mask, by: (i32, i32), siting: ChromaSiting, tall: i32) -> Mask {
+    let in_cells = mask.cells().filter(|_| tall == 2 && by == (0, 0) && siting != ChromaSiting::TopLeft);
+    if let Some(pairs) = in_cells {
+        return half_of_cells(pairs, siting == ChromaSiting::Centre);
+    }
     TOOLS.with_borrow_mut(|tools| {
         widely(
             #[inline(always)]
@@ -30,6 +33,49 @@ pub(super) fn half(mask: &Mask, by: (i32, i32), siting: ChromaSiting, tall: i32)
         );
         tools.half.clone()
     })
+}
+
+/// The same for a mask of cells that is not moved, where the cells' own rows are all that is seen.
+fn half_of_cells<'a>(pairs: impl Iterator<Item = Cells<'a>>, centre: bool) -> Mask {
+    let pairs: Vec<_> = pairs.collect();
+    let mut half = Mask::with_room(pairs.len(), pairs.iter().map(|(_, [upper, _])| upper.len() / 2).sum());
+    widely(
+        #[inline(always)]
+        || {
+            for ((x, y), [upper, lower]) in pairs {
+                // What the cell before has in its second column.
+                let mut before = 0;
+                let (upper, lower) = (upper.as_chunks().0, lower.as_chunks().0);
+                let groups = half.push_clear((x / 2, y / 2), upper.len());
+                for ((shares, upper), lower) in groups.iter_mut().zip(upper).zip(lower) {
+                    *shares = means_of_cells(upper, lower, centre, &mut before);
+                }
+            }
+        },
+    );
+    half
+}
+
+/// The shares of a group of cells.
+#[inline(always)]
+fn means_of_cells(upper: &[u8; 2 * GROUP], lower: &[u8; 2 * GROUP], centre: bool, before: &mut u16) -> [u8; GROUP] {
+    let (mut first, mut second, mut own) = ([0_u16; GROUP], [0_u16; GROUP], [0_u16; GROUP]);
+    let (upper, lower) = (upper.as_chunks().0, lower.as_chunks().0);
+    for i in 0..GROUP {
+        let (a, b) = (u16::from_le_bytes(upper[i]), u16::from_le_bytes(lower[i]));
+        own[i] = a | b;
+        first[i] = (a & 255) + (b & 255);
+        second[i] = (a >> 8) + (b >> 8);
+    }
+    let mut beside = [*before; GROUP];
+    beside[1..].copy_from_slice(&second[..GROUP - 1]);
+    *before = second[GROUP - 1];
+    let mut shares = [0; GROUP];
+    for i in 0..GROUP {
+        let sum = if centre { 2 * (first[i] + second[i]) } else { beside[i] + 2 * first[i] + second[i] };
+        shares[i] = if own[i] != 0 { ((sum + 4) / 8) as u8 } else { 0 };
+    }
+    shares
 }
 
 /// The shares of a group of cells, whose first luma column is the third of these rows.
@@ -124,6 +170,47 @@ impl Tools {
             }
             for row in seen.iter_mut() {
                 row[from..][..(to - from).next_multiple_of(GROUP)].as_chunks_mut::<GROUP>().0.fill([0; GROUP]);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A slanting shape as pairs of rows, and the same as any mask.
+    fn twice() -> [Mask; 2] {
+        let (mut cells, mut plain) = (Mask::of_cells(16, 1024), Mask::default());
+        for cell in 0..8_i32 {
+            let (x, y) = (4 - 6 * cell, 2 * cell - 6);
+            let [upper, lower] = cells.push_cells((x, y), 4);
+            for (down, row) in [upper, lower].into_iter().enumerate() {
+                let values = row.as_flattened_mut();
+                let (from, to) = (3 * down, 50 - 5 * down);
+                values
+                    .iter_mut()
+                    .enumerate()
+                    .take(to)
+                    .skip(from)
+                    .for_each(|(i, v)| *v = (i * 37 + down * 11 + 1) as u8);
+                plain.push((x, y + down as i32), values);
+            }
+        }
+        [cells, plain]
+    }
+
+    #[test]
+    fn cells_are_halved_as_any_mask_is() {
+        for siting in [ChromaSiting::Left, ChromaSiting::Centre, ChromaSiting::TopLeft] {
+            for (by, tall) in [((0, 0), 2), ((0, 0), 1), ((1, 1), 2), ((2, -2), 2)] {
+                let [cells, plain] = twice().map(|mask| {
+                    let half = half(&mask, by, siting, tall);
+                    let runs = half.runs().map(|((x, y), v)| (x..).zip(v).map(|(x, &v)| (x, y, v)).collect::<Vec<_>>());
+                    runs.flatten().filter(|(.., v)| *v > 0).collect::<Vec<_>>()
+                });
+                assert!(!plain.is_empty());
+                assert_eq!(cells, plain, "{siting:?} {by:?} {tall}");
             }
         }
     }

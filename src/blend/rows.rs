@@ -1,19 +1,11 @@
 //! The innermost loops: plain rows of equal length, which the compiler turns into vector code. Rows come in whole groups of
 //! samples wherever they can, because what is left over is done one by one.
 
-use fearless_simd::{Level, Simd, dispatch};
-
 use crate::pixel::{GROUP, Ink, Sample};
 
 /// Bytes of a cache line.
 #[cfg(target_arch = "x86_64")]
 const LINE: usize = 64;
-
-/// Does work with the widest vectors that the machine has. The work, and what it calls, has to be inlined as a whole.
-#[inline(always)]
-pub(super) fn widely<R>(work: impl FnOnce() -> R) -> R {
-    dispatch!(Level::new(), simd => simd.vectorize(work))
-}
 
 /// Asks for the cache lines of samples, so that they come while others are laid: after a decoder, frame and layers lie far away.
 #[inline(always)]

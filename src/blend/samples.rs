@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::plane::{Area, Plane};
 use super::rows;
-use crate::pixel::{GROUP, Sample};
+use crate::pixel::{GROUP, Sample, widely};
 
 /// Clear samples no more than this many are kept within a run: few long runs are laid faster than many short ones.
 const GAP: usize = 16;
@@ -71,7 +71,7 @@ impl<T: Sample, const N: usize> Samples<T, N> {
                 &self.runs[first..last]
             }
         };
-        rows::widely(
+        widely(
             #[inline(always)]
             || {
                 let mut ahead = runs.chunks(BAND).skip(1);

@@ -291,10 +291,10 @@ fn whole_pixels(path: &Path, to_coded: Affine) -> Option<(i64, i64, i64, i64)> {
 }
 
 /// A place in pixels.
-type Pixel = (f32, f32);
+pub(super) type Pixel = (f32, f32);
 
 /// Hands on the straight pieces of an outline, curves by chords; every contour is closed.
-fn trace(path: &Path, local: impl Fn(Point) -> Pixel, mut each: impl FnMut(Pixel, Pixel)) {
+pub(super) fn trace(path: &Path, local: impl Fn(Point) -> Pixel, mut each: impl FnMut(Pixel, Pixel)) {
     let (mut start, mut pen): (Pixel, Pixel) = Default::default();
     for segment in &path.segments {
         match *segment {

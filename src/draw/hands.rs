@@ -2,6 +2,9 @@
 //!
 //! Outlines are halves in fractions of the dial's radius: x across, y along the hand; the other side mirrors x.
 
+use std::sync::Arc;
+
+use super::blade::{Blade, Stand};
 use super::path::{Path, Point, polar};
 use super::raster::casing;
 use super::scene::Scene;
@@ -100,9 +103,9 @@ pub(super) struct Pivot {
 #[derive(Debug, Clone)]
 pub(super) struct Hand {
     pivot: Pivot,
-    leaf: Path,
-    casing: Path,
-    eye: Path,
+    leaf: Arc<Blade>,
+    casing: Arc<Blade>,
+    eye: Arc<Blade>,
     planks: Path,
 }
 
@@ -140,47 +143,58 @@ impl Hand {
             planks.append(pivot.outline(&slice(&half, foot, foot + 0.045)));
             foot += 0.085;
         }
-        let casing = casing(&leaf, 0.060 * pivot.r);
-        Self { pivot, casing, eye: pivot.outline(&pivot.half(shape.eye)), planks, leaf }
+        let eye = pivot.outline(&pivot.half(shape.eye));
+        Self {
+            pivot,
+            casing: Blade::new(casing(&leaf, 0.060 * pivot.r)),
+            eye: Blade::new(eye),
+            planks,
+            leaf: Blade::new(leaf),
+        }
     }
 
     /// The same hand with so many pixels taken out of its straight middle, which lies beyond `cut` pixels from the pivot. Its planks
     /// are those of the whole.
     pub fn shortened(&self, cut: f64, by: f64) -> Self {
-        let shift = |path: &Path| path.map(|(x, y)| (x, if y < -cut { y + by } else { y }));
+        let shift = |blade: &Blade| Blade::new(blade.upright().map(|(x, y)| (x, if y < -cut { y + by } else { y })));
         let Self { pivot, leaf, casing, eye, planks } = self;
         Self { pivot: *pivot, leaf: shift(leaf), casing: shift(casing), eye: shift(eye), planks: planks.clone() }
     }
 
+    /// Its blades.
+    #[cfg(test)]
+    pub fn blades(&self) -> [Arc<Blade>; 3] {
+        [&self.leaf, &self.casing, &self.eye].map(Arc::clone)
+    }
+
     /// The hand at an angle in degrees clockwise from twelve.
     pub fn draw(&self, style: HandStyle, degrees: f64, palette: &Palette) -> Scene {
-        let (sin, cos) = degrees.to_radians().sin_cos();
-        let (cx, cy) = self.pivot.centre;
-        let turned = |path: &Path| path.map(|(x, y)| (cx + x * cos - y * sin, cy + x * sin + y * cos));
+        let stand = Stand { centre: self.pivot.centre, degrees, mirrored: false };
+        let leaf = || self.leaf.outline(stand);
         let Pivot { r, k, .. } = self.pivot;
         let casing = palette.casing;
         let mut scene = Scene::default();
         match style {
             HandStyle::Solid | HandStyle::Pierced | HandStyle::Planked => {
-                scene.fill(turned(&self.casing), casing.at(0.60));
+                scene.hand(&self.casing, stand, casing.at(0.60));
             }
-            HandStyle::Dashed | HandStyle::Hollow => scene.stroke(turned(&self.leaf), 0.052 * r, casing.at(0.75)),
+            HandStyle::Dashed | HandStyle::Hollow => scene.stroke(leaf(), 0.052 * r, casing.at(0.75)),
         }
         match style {
-            HandStyle::Solid => scene.fill(turned(&self.leaf), palette.ink),
+            HandStyle::Solid => scene.hand(&self.leaf, stand, palette.ink),
             HandStyle::Pierced => {
-                scene.fill(turned(&self.leaf), palette.ink);
-                scene.fill(turned(&self.eye), casing.at(0.92));
+                scene.hand(&self.leaf, stand, palette.ink);
+                scene.hand(&self.eye, stand, casing.at(0.92));
             }
             HandStyle::Planked => {
-                scene.fill(turned(&self.leaf), casing.at(0.60));
-                scene.fill(turned(&self.planks), palette.ink);
-                scene.stroke(turned(&self.leaf), 0.012 * r, palette.ink);
+                scene.hand(&self.leaf, stand, casing.at(0.60));
+                scene.fill(self.planks.map(stand.at()), palette.ink);
+                scene.stroke(leaf(), 0.012 * r, palette.ink);
             }
             HandStyle::Dashed => {
-                scene.dashed(turned(&self.leaf), 0.018 * k * r, palette.ink, (0.055 * r, 0.035 * r));
+                scene.dashed(leaf(), 0.018 * k * r, palette.ink, (0.055 * r, 0.035 * r));
             }
-            HandStyle::Hollow => scene.stroke(turned(&self.leaf), 0.020 * k * r, palette.ink),
+            HandStyle::Hollow => scene.stroke(leaf(), 0.020 * k * r, palette.ink),
         }
         scene
     }
@@ -254,6 +268,7 @@ pub(super) fn slice(half: &[Point], foot: f64, head: f64) -> Vec<Point> {
 fn rounded(half: &[Point]) -> Vec<Point> {
     let mirror = |p: Point| (-p.0, p.1);
     let mut fine = Vec::with_capacity(4 * half.len());
+    let mut highest = f64::MIN;
     for i in 1..half.len() {
         let (b, c) = (half[i - 1], half[i]);
         let a = if i == 1 { mirror(half[1]) } else { half[i - 2] };
@@ -263,11 +278,11 @@ fn rounded(half: &[Point]) -> Vec<Point> {
             let along = |a: f64, b: f64, c: f64, d: f64| {
                 b + 0.5 * t * ((c - a) + t * ((2.0 * a - 5.0 * b + 4.0 * c - d) + t * (3.0 * (b - c) + d - a)))
             };
-            fine.push((along(a.0, b.0, c.0, d.0).max(0.0), along(a.1, b.1, c.1, d.1)));
+            // The round foot would dip a hair below its first point; slicing, and blades, need rising heights.
+            highest = along(a.1, b.1, c.1, d.1).max(highest);
+            fine.push((along(a.0, b.0, c.0, d.0).max(0.0), highest));
         }
     }
     fine.extend(half.last());
-    // The round foot may dip a hair below its first point; slicing needs rising heights.
-    fine.sort_by(|p, q| p.1.total_cmp(&q.1));
     fine
 }

@@ -2,6 +2,9 @@
 //!
 //! Joined they are one whole leaf; apart they are open scissors, seen without colour and by the same angle whichever leads.
 
+use std::sync::Arc;
+
+use super::blade::{Blade, Stand};
 use super::hands::{EYE, HandStyle, Pivot, slice};
 use super::path::{Path, Point, polar};
 use super::raster::casing;
@@ -75,9 +78,9 @@ pub(super) enum Between {
 /// One hand's outlines about the pivot, pointing at twelve, its body on the clockwise side.
 #[derive(Debug, Clone)]
 struct HalfLeaf {
-    body: Path,
-    casing: Path,
-    eye: Path,
+    body: Arc<Blade>,
+    casing: Arc<Blade>,
+    eye: Arc<Blade>,
     planks: Path,
 }
 
@@ -95,6 +98,13 @@ impl LeafPair {
     pub fn new(pivot: Pivot, reach: f64, (rotor_tip, engine_tip): (f64, f64), step_deg: f64) -> Self {
         let half = |tip| HalfLeaf::new(pivot, reach, tip);
         Self { pivot, step_deg, rotor: half(rotor_tip), engine: half(engine_tip) }
+    }
+
+    /// Its blades.
+    #[cfg(test)]
+    pub fn blades(&self) -> impl Iterator<Item = Arc<Blade>> {
+        let half = |half: &HalfLeaf| [&half.body, &half.casing, &half.eye].map(Arc::clone);
+        half(&self.rotor).into_iter().chain(half(&self.engine))
     }
 
     /// Sector, both casings, both bodies, seam, letters: no hand hides the other.
@@ -145,9 +155,15 @@ impl LeafPair {
 
     /// The gap between the two edges, so narrow that it is filled: it widens with the difference.
     fn seam(&self, scene: &mut Scene, rotor: f64, engine: f64, palette: &Palette) {
-        let foot = self.at(-0.125, (rotor + engine) / 2.0);
-        let gap = Path::polygon(&[foot, self.pivot.centre, self.at(SEAM, rotor), self.at(SEAM, engine)]);
-        scene.cased(gap, palette.casing.at(0.95), 0.014 * self.pivot.r, palette.casing.at(0.95));
+        let Pivot { centre, r, .. } = self.pivot;
+        let (sin, cos) = ((rotor - engine).abs() / 2.0).to_radians().sin_cos();
+        // Beyond the gap itself it reaches as far as this: it is dark also where it lies between two pixels.
+        let edge = (0.007 * r).max(0.8);
+        let side = [(edge, 0.125 * r + edge), (edge, 0.0), (SEAM * r * sin + edge, -SEAM * r * cos - edge)];
+        let other = side.iter().rev().map(|(x, y)| (-x, *y));
+        let gap = Blade::new(Path::polygon(&side.iter().copied().chain(other).collect::<Vec<_>>()));
+        let stand = Stand { centre, degrees: (rotor + engine) / 2.0, mirrored: false };
+        scene.hand(&gap, stand, palette.casing.at(0.95));
     }
 
     fn letters(&self, scene: &mut Scene, rotor: f64, engine: f64, palette: &Palette) {
@@ -180,7 +196,12 @@ impl HalfLeaf {
         let side = |sign: f64| move |p: &Point| ((EYE_PLACE.0 + sign * EYE_PLACE.1 * p.0) * pivot.k, p.1 * shrink);
         let eye: Vec<Point> = EYE.iter().map(side(1.0)).chain(EYE.iter().rev().map(side(-1.0))).collect();
         let body = scaled(&half);
-        Self { casing: casing(&body, 0.060 * pivot.r), eye: scaled(&eye), planks, body }
+        Self {
+            casing: Blade::new(casing(&body, 0.060 * pivot.r)),
+            eye: Blade::new(scaled(&eye)),
+            planks,
+            body: Blade::new(body),
+        }
     }
 
     fn draw_casing(
@@ -192,13 +213,13 @@ impl HalfLeaf {
         clockwise: bool,
         palette: &Palette,
     ) {
+        let stand = Stand { centre: pivot.centre, degrees, mirrored: !clockwise };
         match style {
             HandStyle::Solid | HandStyle::Pierced | HandStyle::Planked => {
-                scene.fill(turned(&self.casing, pivot, degrees, clockwise), palette.casing.at(0.60));
+                scene.hand(&self.casing, stand, palette.casing.at(0.60));
             }
             HandStyle::Dashed | HandStyle::Hollow => {
-                let body = turned(&self.body, pivot, degrees, clockwise);
-                scene.stroke(body, 0.052 * pivot.r, palette.casing.at(0.75));
+                scene.stroke(self.body.outline(stand), 0.052 * pivot.r, palette.casing.at(0.75));
             }
         }
     }
@@ -212,30 +233,22 @@ impl HalfLeaf {
         clockwise: bool,
         (colour, palette): (Rgba, &Palette),
     ) {
-        let turned = |path: &Path| turned(path, pivot, degrees, clockwise);
+        let stand = Stand { centre: pivot.centre, degrees, mirrored: !clockwise };
+        let body = || self.body.outline(stand);
         let Pivot { r, k, .. } = pivot;
-        let body = turned(&self.body);
         match style {
-            HandStyle::Solid => scene.fill(body, colour),
+            HandStyle::Solid => scene.hand(&self.body, stand, colour),
             HandStyle::Pierced => {
-                scene.fill(body, colour);
-                scene.fill(turned(&self.eye), palette.casing.at(0.92));
+                scene.hand(&self.body, stand, colour);
+                scene.hand(&self.eye, stand, palette.casing.at(0.92));
             }
             HandStyle::Planked => {
-                scene.fill(body.clone(), palette.casing.at(0.60));
-                scene.fill(turned(&self.planks), colour);
-                scene.stroke(body, 0.012 * r, colour);
+                scene.hand(&self.body, stand, palette.casing.at(0.60));
+                scene.fill(self.planks.map(stand.at()), colour);
+                scene.stroke(body(), 0.012 * r, colour);
             }
-            HandStyle::Dashed => scene.dashed(body, 0.018 * k * r, colour, (0.055 * r, 0.035 * r)),
-            HandStyle::Hollow => scene.stroke(body, 0.020 * k * r, colour),
+            HandStyle::Dashed => scene.dashed(body(), 0.018 * k * r, colour, (0.055 * r, 0.035 * r)),
+            HandStyle::Hollow => scene.stroke(body(), 0.020 * k * r, colour),
         }
     }
-}
-
-/// An outline about the pivot at an angle, its body before or behind the edge.
-fn turned(path: &Path, pivot: Pivot, degrees: f64, clockwise: bool) -> Path {
-    let (sin, cos) = degrees.to_radians().sin_cos();
-    let (cx, cy) = pivot.centre;
-    let side = if clockwise { 1.0 } else { -1.0 };
-    path.map(|(x, y)| (cx + side * x * cos - y * sin, cy + side * x * sin + y * cos))
 }

@@ -11,6 +11,7 @@ mod altimeter;
 mod attitude;
 mod banner;
 mod bar;
+mod blade;
 mod caption;
 mod catalogue;
 mod charts;
@@ -70,6 +71,7 @@ mod usual;
 mod vertical_speed;
 mod words;
 
+pub use blade::{Blade, Stand};
 pub use caption::CaptionPlace;
 pub use catalogue::Catalogue;
 pub use charts::{Chart, ChartLine, ChartPage, ChartPoint, Role};

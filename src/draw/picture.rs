@@ -10,9 +10,8 @@ use std::sync::Arc;
 use crate::pixel::{FULL, Form, Patch, PixelBox};
 
 use super::face::Face;
-use super::letters::Letters;
 use super::part::{Order, Part, StateKey};
-use super::raster::{Grid, Piece};
+use super::raster::{Grid, Piece, Ready};
 use super::scene::Scene;
 
 /// Clear pixels inside a picture's edge.
@@ -41,7 +40,7 @@ pub(super) struct Picture<F: Form> {
     top: Still<F>,
     opacity: u8,
     ready: HashMap<Part, Arc<Vec<Piece<F>>>>,
-    letters: Letters<F>,
+    drawn: Ready<F>,
     /// What lay under it, while it is faint.
     kept: F::Kept,
 }
@@ -84,7 +83,7 @@ impl<F: Form> Picture<F> {
             top: Still::nothing(form),
             opacity: 0,
             ready: HashMap::new(),
-            letters: Letters::default(),
+            drawn: Ready::default(),
             kept: F::Kept::default(),
         }
     }
@@ -173,7 +172,7 @@ impl<F: Form> Picture<F> {
         if let Some(pieces) = self.ready.get(part) {
             return Arc::clone(pieces);
         }
-        let pieces = self.grid.pieces(&self.face.part(part), self.place, self.form, &mut self.letters);
+        let pieces = self.grid.pieces(&self.face.part(part), self.place, self.form, &mut self.drawn, !part.is_hand());
         let pieces = Arc::new(pieces);
         if !part.is_hand() {
             if self.ready.len() == KEPT {

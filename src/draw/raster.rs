@@ -2,6 +2,7 @@
 //!
 //! Rotation and pixel aspect go into the matrix: everything is drawn straight in the coded frame, no pixel is ever turned.
 
+use std::collections::VecDeque;
 use std::sync::Arc;
 
 use tiny_skia::{
@@ -9,8 +10,9 @@ use tiny_skia::{
     Point as SkiaPoint, RadialGradient, Shader, SpreadMode, Stroke as SkiaStroke, StrokeDash, Transform,
 };
 
-use crate::pixel::{Affine, Form, FrameShape, Ink, Patch, PixelBox, Pixels};
+use crate::pixel::{Affine, Form, FrameShape, Ink, Mask, Patch, PixelBox, Pixels};
 
+use super::blade;
 use super::cover;
 use super::letters::Letters;
 use super::path::{Path, Point, Segment};
@@ -34,8 +36,33 @@ pub(super) enum Piece<F: Form> {
     /// A colour through a mask that is moved by whole pixels.
     Mask(Arc<F::Stencil>, (i32, i32), Ink),
     /// Rings of colour, drawn.
-    Picture(F::Picture),
+    Picture(Arc<F::Picture>),
 }
+
+impl<F: Form> Clone for Piece<F> {
+    fn clone(&self) -> Self {
+        match self {
+            Self::Mask(stencil, by, ink) => Self::Mask(Arc::clone(stencil), *by, *ink),
+            Self::Picture(picture) => Self::Picture(Arc::clone(picture)),
+        }
+    }
+}
+
+/// What one instrument has drawn that may be needed again as it is.
+pub(super) struct Ready<F: Form> {
+    letters: Letters<F>,
+    /// Outlines and their pieces, the latest one last: a window stays while the text in it changes.
+    outlines: VecDeque<(Outline, Vec<Piece<F>>)>,
+}
+
+impl<F: Form> Default for Ready<F> {
+    fn default() -> Self {
+        Self { letters: Letters::default(), outlines: VecDeque::new() }
+    }
+}
+
+/// Outlines that are kept for an instrument.
+const KEPT: usize = 16;
 
 impl<F: Form> Piece<F> {
     /// Lays it on a canvas within a box.
@@ -72,6 +99,7 @@ impl Grid {
         for item in &scene.items {
             match item {
                 Item::Text(line) => line.corners().into_iter().for_each(|(x, y)| hold(x, y)),
+                Item::Hand(blade, stand, _) => blade.outline(*stand).points().for_each(|(x, y)| hold(x, y)),
                 Item::Outline(outline) => {
                     let reach = outline.stroke.map_or(0.0, |s| s.width.max(self.thinnest) / 2.0);
                     for (x, y) in outline.path.points() {
@@ -95,19 +123,34 @@ impl Grid {
     }
 
     /// A scene as the things to be laid, in painting order; what lies beyond `limit` may be missing. They depend on the scene
-    /// alone, not on what was drawn before.
-    pub fn pieces<F: Form>(&self, scene: &Scene, limit: PixelBox, form: F, letters: &mut Letters<F>) -> Vec<Piece<F>> {
+    /// alone, not on what was drawn before. Where outlines hardly ever come twice, it is not worth keeping them.
+    pub fn pieces<F: Form>(
+        &self,
+        scene: &Scene,
+        limit: PixelBox,
+        form: F,
+        ready: &mut Ready<F>,
+        keeps_outlines: bool,
+    ) -> Vec<Piece<F>> {
         let mut pieces = Vec::with_capacity(2 * scene.items.len());
-        let filled = |path: &Path, colour| {
-            let mask = cover::mask(path, self.to_coded, Some(limit));
-            Piece::Mask(Arc::new(form.stencil(Arc::new(mask), (0, 0))), (0, 0), ink(colour))
-        };
+        let through =
+            |mask: Mask, colour| Piece::Mask(Arc::new(form.stencil(Arc::new(mask), (0, 0))), (0, 0), ink(colour));
+        let filled = |path: &Path, colour| through(cover::mask(path, self.to_coded, Some(limit)), colour);
         for item in &scene.items {
             match item {
-                Item::Text(line) => letters.set(line, self.to_coded, form, |stencil, by, colour| {
+                Item::Text(line) => ready.letters.set(line, self.to_coded, form, |stencil, by, colour| {
                     pieces.push(Piece::Mask(stencil, by, ink(colour)));
                 }),
+                Item::Hand(blade, stand, colour) => {
+                    pieces.push(through(blade.mask(*stand, self.to_coded, limit), *colour));
+                }
                 Item::Outline(outline) => {
+                    let known = ready.outlines.iter().find(|(known, _)| keeps_outlines && known == outline);
+                    if let Some((_, known)) = known {
+                        pieces.extend_from_slice(known);
+                        continue;
+                    }
+                    let first = pieces.len();
                     if let Some(stroke) = outline.stroke {
                         pieces.push(filled(&self.stroked(&outline.path, stroke), stroke.colour));
                     }
@@ -116,8 +159,14 @@ impl Grid {
                         Some(Paint::Solid(colour)) => pieces.push(filled(&outline.path, *colour)),
                         Some(Paint::Radial { centre, radius, stops }) => {
                             let rings = self.rings(outline, (*centre, *radius, stops), limit);
-                            pieces.push(Piece::Picture(form.picture(&rings)));
+                            pieces.push(Piece::Picture(Arc::new(form.picture(&rings))));
                         }
+                    }
+                    if keeps_outlines {
+                        if ready.outlines.len() == KEPT {
+                            ready.outlines.pop_front();
+                        }
+                        ready.outlines.push_back((outline.clone(), pieces[first..].to_vec()));
                     }
                 }
             }
@@ -135,7 +184,7 @@ impl Grid {
     /// Draws a scene over a picture.
     pub fn draw(&self, scene: &Scene, picture: &mut Patch) {
         let place = picture.place;
-        let pieces = self.pieces(scene, place, Pixels, &mut Letters::default());
+        let pieces = self.pieces(scene, place, Pixels, &mut Ready::default(), false);
         pieces.iter().for_each(|piece| piece.lay(Pixels, picture, place));
     }
 
@@ -187,7 +236,7 @@ pub(super) fn casing(path: &Path, width: f64) -> Path {
         high - low
     };
     let outer = contours.max_by(|a, b| height(a).total_cmp(&height(b)));
-    cover::straightened(&Path { segments: outer.unwrap_or_default().to_vec() })
+    cover::straightened(&blade::unfolded(&Path { segments: outer.unwrap_or_default().to_vec() }))
 }
 
 /// Butt ends, round joins.

@@ -1,5 +1,8 @@
 //! The rose of a compass: ticks all round, four letters, tens of degrees between them. Upright, however it is turned.
 
+use std::sync::Arc;
+
+use super::blade::{Blade, Stand};
 use super::hands::{Pivot, REACH};
 use super::marks;
 use super::path::{Path, polar};
@@ -66,25 +69,23 @@ impl Rose<'_> {
             (10, 30, 0.075, 0.014, 0.90, true),
             (30, 360, 0.120, 0.022, 1.0, true),
         ];
-        let mut edges = Path::default();
-        let mut lines = Vec::with_capacity(3);
+        let (mut edges, mut lines) = (Vec::new(), Vec::new());
         for (step, longer, length, width, alpha, wanted) in kinds {
             // One coded pixel wide at least, as lines are.
             let [edge, line] = [(width * weight + 0.018) * r, width * weight * r].map(|width: f64| width.max(1.0));
-            let mut ticks = Path::default();
+            let ends = ((REACH - length) * r, REACH * r);
+            let [edge, line] = [edge, line].map(|width| Blade::new(Path::tick((0.0, 0.0), ends, 0.0, width)));
             let carried = |degrees: &i32| wanted && (longer == 360 || degrees % longer != 0);
             for degrees in (0..360).step_by(step).filter(carried) {
-                let at = turn + f64::from(degrees);
-                let ends = ((REACH - length) * r, REACH * r);
-                edges.append(Path::tick(centre, ends, at, edge));
-                ticks.append(Path::tick(centre, ends, at, line));
+                let stand = Stand { centre, degrees: turn + f64::from(degrees), mirrored: false };
+                edges.push((Arc::clone(&edge), stand));
+                lines.push((Arc::clone(&line), stand, self.palette.ink.at(alpha * strength)));
             }
-            lines.push((ticks, self.palette.ink.at(alpha * strength)));
         }
         if self.back == Back::Casings {
-            scene.fill(edges, self.palette.casing.at(0.45 * strength));
+            edges.iter().for_each(|(edge, stand)| scene.hand(edge, *stand, self.palette.casing.at(0.45 * strength)));
         }
-        lines.into_iter().for_each(|(ticks, colour)| scene.fill(ticks, colour));
+        lines.iter().for_each(|(line, stand, colour)| scene.hand(line, *stand, *colour));
     }
 
     /// Letters and numerals, an equal gap to the ticks all round.

@@ -1,5 +1,8 @@
 //! What is to be painted, before it is known onto what: outlines and colours in the shown picture's pixels.
 
+use std::sync::Arc;
+
+use super::blade::{Blade, Stand};
 use super::path::{Path, Point};
 use super::text::Line;
 use super::theme::Rgba;
@@ -36,6 +39,8 @@ pub struct Stroke {
 pub enum Item {
     /// An outline.
     Outline(Outline),
+    /// A hand filled with one colour.
+    Hand(Arc<Blade>, Stand, Rgba),
     /// A line of text.
     Text(Line),
 }
@@ -69,6 +74,11 @@ impl Scene {
     /// Fills an outline with one colour.
     pub fn fill(&mut self, path: Path, colour: Rgba) {
         self.outline(path, None, Some(Paint::Solid(colour)));
+    }
+
+    /// Fills a hand with one colour.
+    pub(super) fn hand(&mut self, blade: &Arc<Blade>, stand: Stand, colour: Rgba) {
+        self.items.push(Item::Hand(Arc::clone(blade), stand, colour));
     }
 
     /// Fills an outline with rings of colour.
@@ -113,6 +123,9 @@ impl Scene {
         for item in &mut self.items {
             match item {
                 Item::Text(line) => line.moved(&to, scale),
+                Item::Hand(blade, stand, colour) => {
+                    *item = Item::Outline(Outline::filled(blade.outline(*stand).map(&to), *colour));
+                }
                 Item::Outline(outline) => {
                     outline.path = outline.path.map(&to);
                     if let Some(Stroke { width, dash, .. }) = &mut outline.stroke {

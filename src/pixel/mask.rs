@@ -15,7 +15,12 @@ pub struct Mask {
     values: Vec<u8>,
     /// Left and right edge of all runs.
     sides: (i32, i32),
+    /// Whether its runs are those of [`Mask::of_cells`].
+    in_cells: bool,
 }
+
+/// Where two rows of the same chroma cells begin, and their values.
+pub type Cells<'a> = ((i32, i32), [&'a [u8]; 2]);
 
 /// A stretch of one row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,6 +36,12 @@ impl Mask {
     /// An empty mask with memory for so many runs and values.
     pub fn with_room(runs: usize, values: usize) -> Self {
         Self { runs: Vec::with_capacity(runs), values: Vec::with_capacity(values), ..Self::default() }
+    }
+
+    /// An empty mask whose runs come in pairs: both rows of the same chroma cells, two luma columns and two luma rows each, in
+    /// whole groups of cells.
+    pub fn of_cells(runs: usize, values: usize) -> Self {
+        Self { in_cells: true, ..Self::with_room(runs, values) }
     }
 
     /// Takes everything away, but keeps the memory.
@@ -72,6 +83,39 @@ impl Mask {
         let sides = if self.runs.is_empty() { (run.x, run.right()) } else { self.sides };
         self.sides = (sides.0.min(run.x), sides.1.max(run.right()));
         self.runs.push(run);
+    }
+
+    /// Adds a stretch of so many groups, below or to the right of all that are there, whose values are yet to be set.
+    #[inline(always)]
+    pub fn push_clear(&mut self, (x, y): (i32, i32), groups: usize) -> &mut [[u8; GROUP]] {
+        let start = self.values.len();
+        self.values.resize(start + groups * GROUP, 0);
+        self.push_run((x, y), start..self.values.len());
+        self.values[start..].as_chunks_mut().0
+    }
+
+    /// Adds the same stretch of two rows to a mask of cells.
+    #[inline(always)]
+    pub fn push_cells(&mut self, (x, y): (i32, i32), groups: usize) -> [&mut [[u8; GROUP]]; 2] {
+        let (start, length) = (self.values.len(), groups * GROUP);
+        self.values.resize(start + 2 * length, 0);
+        self.push_run((x, y), start..start + length);
+        self.push_run((x, y + 1), start + length..start + 2 * length);
+        self.values[start..].as_chunks_mut().0.split_at_mut(groups).into()
+    }
+
+    #[inline(always)]
+    fn push_run(&mut self, (x, y): (i32, i32), at: std::ops::Range<usize>) {
+        let run = Run { x, y, start: at.start as u32, end: at.end as u32 };
+        let sides = if self.runs.is_empty() { (run.x, run.right()) } else { self.sides };
+        self.sides = (sides.0.min(run.x), sides.1.max(run.right()));
+        self.runs.push(run);
+    }
+
+    /// The pairs of rows of a mask of cells. None of another mask.
+    pub fn cells(&self) -> Option<impl Iterator<Item = Cells<'_>>> {
+        let pairs = self.runs.as_chunks().0;
+        self.in_cells.then(|| pairs.iter().map(|[upper, lower]| ((upper.x, upper.y), [self.of(upper), self.of(lower)])))
     }
 
     /// Whether it covers nothing.
