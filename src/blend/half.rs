@@ -38,17 +38,29 @@ pub(super) fn half(mask: &Mask, by: (i32, i32), siting: ChromaSiting, tall: i32)
 /// The same for a mask of cells that is not moved, where the cells' own rows are all that is seen.
 fn half_of_cells<'a>(pairs: impl Iterator<Item = Cells<'a>>, centre: bool) -> Mask {
     let pairs: Vec<_> = pairs.collect();
-    let mut half = Mask::with_room(pairs.len(), pairs.iter().map(|(_, [upper, _])| upper.len() / 2).sum());
+    let groups = |row: &[u8]| row.len().div_ceil(2 * GROUP);
+    let mut half = Mask::with_room(pairs.len(), pairs.iter().map(|(_, [upper, _])| groups(upper) * GROUP).sum());
     widely(
         #[inline(always)]
         || {
             for ((x, y), [upper, lower]) in pairs {
                 // What the cell before has in its second column.
                 let mut before = 0;
-                let (upper, lower) = (upper.as_chunks().0, lower.as_chunks().0);
-                let groups = half.push_clear((x / 2, y / 2), upper.len());
-                for ((shares, upper), lower) in groups.iter_mut().zip(upper).zip(lower) {
+                let shares = half.push_clear((x / 2, y / 2), groups(upper));
+                let ((upper, last_upper), (lower, last_lower)) = (upper.as_chunks(), lower.as_chunks());
+                for ((shares, upper), lower) in shares.iter_mut().zip(upper).zip(lower) {
                     *shares = means_of_cells(upper, lower, centre, &mut before);
+                }
+                // Half a group of cells.
+                if let (Some(upper), Some(lower)) = (last_upper.first_chunk(), last_lower.first_chunk()) {
+                    let [upper, lower] = [upper, lower].map(|row: &[u8; GROUP]| {
+                        let mut cells = [0; 2 * GROUP];
+                        cells[..GROUP].copy_from_slice(row);
+                        cells
+                    });
+                    if let Some(shares) = shares.last_mut() {
+                        *shares = means_of_cells(&upper, &lower, centre, &mut before);
+                    }
                 }
             }
         },
@@ -184,10 +196,10 @@ mod tests {
         let (mut cells, mut plain) = (Mask::of_cells(16, 1024), Mask::default());
         for cell in 0..8_i32 {
             let (x, y) = (4 - 6 * cell, 2 * cell - 6);
-            let [upper, lower] = cells.push_cells((x, y), 4);
+            let [upper, lower] = cells.push_cells((x, y), 3 + (cell % 2) as usize);
             for (down, row) in [upper, lower].into_iter().enumerate() {
                 let values = row.as_flattened_mut();
-                let (from, to) = (3 * down, 50 - 5 * down);
+                let (from, to) = (3 * down, 48 - 5 * down);
                 values
                     .iter_mut()
                     .enumerate()

@@ -14,8 +14,6 @@ use crate::pixel::{Affine, GROUP, Mask, PixelBox, widely};
 use super::cover::{self, Pixel, trace};
 use super::path::{Path, Point};
 
-/// Luma columns of a group of chroma cells.
-const CELLS: usize = 2 * GROUP;
 /// Added to a number below it, this leaves the nearest whole number in the lowest bits.
 const WHOLE: f32 = 8_388_608.0;
 /// A piece that leans more than this belongs to foot or tip: it tells how much of the line lies there, not how the shares fall.
@@ -157,7 +155,7 @@ impl Tools {
         if self.turns() > 2 {
             return None;
         }
-        self.meet(if stands { size.1.next_multiple_of(2) } else { size.0.next_multiple_of(CELLS) });
+        self.meet(if stands { size.1.next_multiple_of(2) } else { size.0.next_multiple_of(GROUP) });
         let place = (cell.0 + origin.0, cell.1 + origin.1);
         Some(if stands { self.standing(place) } else { self.lying(place, size.1) })
     }
@@ -231,21 +229,20 @@ impl Tools {
                 }
             }
             let stretch = if from < to { (((from - 0.5).floor() as i32) & !1, (to + 0.5) as i32 + 1) } else { (0, 0) };
-            groups += ((stretch.1 - stretch.0) as usize).div_ceil(CELLS) * 2;
+            groups += 2 * ((stretch.1 - stretch.0) as usize).div_ceil(GROUP);
             stretches.push(stretch);
         }
-        let mut mask = Mask::of_cells(lines, 2 * groups * GROUP);
+        let mut mask = Mask::of_cells(lines, groups * GROUP);
         for (row, &(from, to)) in stretches.iter().enumerate() {
             let columns = (to - from) as usize;
             if columns == 0 {
                 continue;
             }
-            let groups = columns.div_ceil(CELLS) * 2;
-            let rows = mask.push_cells((x + from, y + 2 * row as i32), groups);
+            let rows = mask.push_cells((x + from, y + 2 * row as i32), columns.div_ceil(GROUP));
             for (line, groups) in [2 * row, 2 * row + 1].into_iter().zip(rows) {
                 let most = highest[line];
                 let [(a, more_a), (b, more_b)] = [&*left, &*right].map(|side| (side.start[line], side.step[line]));
-                for (group, shares) in groups.iter_mut().take(columns.div_ceil(GROUP)).enumerate() {
+                for (group, shares) in groups.iter_mut().enumerate() {
                     let first = (from + (group * GROUP) as i32) as f32 + 0.5;
                     for (i, share) in shares.iter_mut().enumerate() {
                         let place = first + i as f32;
@@ -264,8 +261,8 @@ impl Tools {
         stretches.clear();
         stretches.resize(rows.div_ceil(2) + 1, (i32::MAX, 0));
         let mut groups = 0;
-        for group in 0..highest.len() / CELLS {
-            let lines = group * CELLS..(group + 1) * CELLS;
+        for group in 0..highest.len() / GROUP {
+            let lines = group * GROUP..(group + 1) * GROUP;
             let (mut from, mut to) = (f32::MAX, f32::MIN);
             for line in lines.filter(|&line| highest[line] > 0.0) {
                 from = least(from, -upper.start[line] / upper.step[line]);
@@ -277,10 +274,10 @@ impl Tools {
                 groups += 2;
             }
         }
-        let mut mask = Mask::of_cells(2 * stretches.len(), 2 * groups * GROUP);
+        let mut mask = Mask::of_cells(2 * stretches.len(), groups * GROUP);
         for (row, &(from, to)) in stretches.iter().enumerate().filter(|(_, (from, to))| from < to) {
-            let first = from as usize * CELLS;
-            let lines = mask.push_cells((x + first as i32, y + 2 * row as i32), 2 * (to - from) as usize);
+            let first = from as usize * GROUP;
+            let lines = mask.push_cells((x + first as i32, y + 2 * row as i32), (to - from) as usize);
             for (down, groups) in [2 * row, 2 * row + 1].into_iter().zip(lines) {
                 let place = down as f32 + 0.5;
                 let start = |values: &[f32], group: usize| {

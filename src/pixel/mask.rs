@@ -38,8 +38,7 @@ impl Mask {
         Self { runs: Vec::with_capacity(runs), values: Vec::with_capacity(values), ..Self::default() }
     }
 
-    /// An empty mask whose runs come in pairs: both rows of the same chroma cells, two luma columns and two luma rows each, in
-    /// whole groups of cells.
+    /// An empty mask whose runs come in pairs: both rows of the same chroma cells, two luma columns and two luma rows each.
     pub fn of_cells(runs: usize, values: usize) -> Self {
         Self { in_cells: true, ..Self::with_room(runs, values) }
     }
