@@ -3,7 +3,8 @@
 //! A hand is long and has one left and one right side, whichever way it points: a row of pixels meets each of them once, or if
 //! the hand lies rather than stands, a column does. For every such line of pixels the place where it meets a side is the mean
 //! over its breadth, and how fast the shares fall there follows from how much the side leans. Shares are thus exact where a side
-//! runs with the pixels, and off by a 23rd where it slants by 45 degrees; at foot and tip, where both sides meet, by a fourth.
+//! runs with the pixels, and off by a 23rd where it slants by 45 degrees; at foot and tip, where both sides meet, single pixels are off
+//! by up to two fifths.
 //! The outlines of [`super::cover`] are exact everywhere, and take several times as long.
 
 use std::cell::RefCell;
