@@ -3,9 +3,9 @@
 //! A hand is long and has one left and one right side, whichever way it points: a row of pixels meets each of them once, or if
 //! the hand lies rather than stands, a column does. For every such line of pixels the place where it meets a side is the mean
 //! over its breadth, and how fast the shares fall there follows from how much the side leans. Shares are thus exact where a side
-//! runs with the pixels, and off by a 23rd where it slants by 45 degrees; at foot and tip, where both sides meet, single pixels are off
-//! by up to two fifths.
-//! The outlines of [`super::cover`] are exact everywhere, and take several times as long.
+//! runs with the pixels, and off by a 23rd where it slants by 45 degrees. At foot and tip, where both sides meet, single pixels of
+//! a pointed or rounded hand are off by up to two fifths; flat ends by more, so that ticks are no blades. The outlines of
+//! [`super::cover`] are exact everywhere, and take several times as long.
 
 use std::cell::RefCell;
 use std::sync::Arc;
@@ -47,7 +47,7 @@ struct Tools {
     /// The side along which the outline goes down, and the one along which it goes up.
     sides: [Side; 2],
     /// The most that a pixel of each line is covered.
-    most: Vec<f32>,
+    highest: Vec<f32>,
     /// Where in each row, or each group of columns, there are shares.
     stretches: Vec<(i32, i32)>,
 }
@@ -125,11 +125,15 @@ impl Blade {
 
 impl Tools {
     /// The mask of an outline about a centre, whose directions to the right and down are these. None if there is a line that
-    /// meets it more than twice.
+    /// meets it more than twice, or if it lies farther away than any picture reaches.
     #[inline(always)]
     fn mask(&mut self, corners: &[Pixel], centre: Point, [x, y]: [Pixel; 2]) -> Option<Mask> {
         if corners.len() < 3 {
             return Some(Mask::default());
+        }
+        let is_near = |at: f64| at.abs() <= cover::LARGEST;
+        if !is_near(centre.0) || !is_near(centre.1) {
+            return None;
         }
         // A hand stands if its length goes down the picture rather than across it; otherwise columns are lines.
         let stands = y.1.abs() >= y.0.abs();
@@ -142,6 +146,10 @@ impl Tools {
         for &(x, y) in &self.corners {
             columns = (least(columns.0, x), most(columns.1, x));
             rows = (least(rows.0, y), most(rows.1, y));
+        }
+        let extent = most(columns.1 - columns.0, rows.1 - rows.0);
+        if !is_near(f64::from(extent)) {
+            return None;
         }
         let first = |from: f32| (from.floor() as i32) & !1;
         // Above the outline's first row a pixel may still have a share of a side that slants.
@@ -181,7 +189,7 @@ impl Tools {
     /// Works out where so many lines meet the sides.
     #[inline(always)]
     fn meet(&mut self, lines: usize) {
-        let Self { corners, sides, most: highest, .. } = self;
+        let Self { corners, sides, highest, .. } = self;
         for side in &mut *sides {
             for sums in [&mut side.start, &mut side.step, &mut side.height] {
                 sums.clear();
@@ -205,10 +213,8 @@ impl Tools {
         let [left, right] = sides;
         left.average();
         right.average();
-        for (((highest, height), left), right) in
-            highest.iter_mut().zip(&left.height).zip(&left.start).zip(&right.start)
-        {
-            *highest = if *height < NOTHING { 0.0 } else { 255.0 * height * least(right - left, 1.0) };
+        for (highest, height) in highest.iter_mut().zip(&left.height) {
+            *highest = if *height < NOTHING { 0.0 } else { 255.0 * height };
         }
         left.turn_into_shares(255.0);
         right.turn_into_shares(-255.0);
@@ -217,7 +223,7 @@ impl Tools {
     /// The mask of a hand whose lines are rows, the first one at a place.
     #[inline(always)]
     fn standing(&mut self, (x, y): (i32, i32)) -> Mask {
-        let Self { sides: [left, right], most: highest, stretches, .. } = self;
+        let Self { sides: [left, right], highest, stretches, .. } = self;
         let lines = highest.len();
         stretches.clear();
         let mut groups = 0;
@@ -247,7 +253,7 @@ impl Tools {
                     let first = (from + (group * GROUP) as i32) as f32 + 0.5;
                     for (i, share) in shares.iter_mut().enumerate() {
                         let place = first + i as f32;
-                        *share = level(least(most, least(a + more_a * place, b + more_b * place)));
+                        *share = level(most, a + more_a * place, b + more_b * place);
                     }
                 }
             }
@@ -258,7 +264,7 @@ impl Tools {
     /// The mask of a hand whose lines are columns, and that has so many rows.
     #[inline(always)]
     fn lying(&mut self, (x, y): (i32, i32), rows: usize) -> Mask {
-        let Self { sides: [upper, lower], most: highest, stretches, .. } = self;
+        let Self { sides: [upper, lower], highest, stretches, .. } = self;
         stretches.clear();
         stretches.resize(rows.div_ceil(2) + 1, (i32::MAX, 0));
         let mut groups = 0;
@@ -290,7 +296,7 @@ impl Tools {
                     let (most, a, b) = (start(highest, group), start(&upper.start, group), start(&lower.start, group));
                     let (more_a, more_b) = (start(&upper.step, group), start(&lower.step, group));
                     for i in 0..GROUP {
-                        shares[i] = level(least(most[i], least(a[i] + more_a[i] * place, b[i] + more_b[i] * place)));
+                        shares[i] = level(most[i], a[i] + more_a[i] * place, b[i] + more_b[i] * place);
                     }
                 }
             }
@@ -371,10 +377,11 @@ pub(super) fn unfolded(outline: &Path) -> Path {
     Path::polygon(&left)
 }
 
-/// A share in levels, of which there are no more than 255.
+/// The share in levels of a pixel that lies right of one side by `left`, and left of the other by `right`: less what either leaves out.
 #[inline(always)]
-fn level(share: f32) -> u8 {
-    (most(share, 0.0) + WHOLE).to_bits() as u8
+fn level(highest: f32, left: f32, right: f32) -> u8 {
+    let both = least(left, 255.0) + least(right, 255.0) - 255.0;
+    (most(least(highest, both), 0.0) + WHOLE).to_bits() as u8
 }
 
 /// The last even number before a place.
@@ -443,7 +450,7 @@ mod tests {
                 let worst = off.iter().max().copied().unwrap_or(0);
                 assert!(far <= 18 && worst <= 104, "blade {i} at {}: {far} off, {worst} at worst", stand.degrees);
                 let (own, exact) = (area(&own), area(&exact));
-                assert!((own - exact).abs() < 2.0 + 0.002 * exact, "blade {i} at {}: {own} for {exact}", stand.degrees);
+                assert!((own - exact).abs() < 3.0 + 0.001 * exact, "blade {i} at {}: {own} for {exact}", stand.degrees);
             }
         }
     }

@@ -15,7 +15,7 @@ const FARTHEST_CHORD: f32 = 0.005;
 /// How far a straight piece of a casing may lie from it: five levels of 255 where it is worst, which a casing's opacity makes three.
 const FARTHEST_CASING: f32 = 0.02;
 /// No outline is wider or higher than this many pixels.
-const LARGEST: f64 = 16_384.0;
+pub(super) const LARGEST: f64 = 16_384.0;
 /// Stretches of a row no further apart than this become one: few long runs are laid faster than many short ones.
 const GAP: usize = 8;
 /// A piece that moves by less than this many columns a row crosses no more than two of them in any row.

@@ -155,15 +155,9 @@ impl LeafPair {
 
     /// The gap between the two edges, so narrow that it is filled: it widens with the difference.
     fn seam(&self, scene: &mut Scene, rotor: f64, engine: f64, palette: &Palette) {
-        let Pivot { centre, r, .. } = self.pivot;
-        let (sin, cos) = ((rotor - engine).abs() / 2.0).to_radians().sin_cos();
-        // Beyond the gap itself it reaches as far as this: it is dark also where it lies between two pixels.
-        let edge = (0.007 * r).max(0.8);
-        let side = [(edge, 0.125 * r + edge), (edge, 0.0), (SEAM * r * sin + edge, -SEAM * r * cos - edge)];
-        let other = side.iter().rev().map(|(x, y)| (-x, *y));
-        let gap = Blade::new(Path::polygon(&side.iter().copied().chain(other).collect::<Vec<_>>()));
-        let stand = Stand { centre, degrees: (rotor + engine) / 2.0, mirrored: false };
-        scene.hand(&gap, stand, palette.casing.at(0.95));
+        let foot = self.at(-0.125, (rotor + engine) / 2.0);
+        let gap = Path::polygon(&[foot, self.pivot.centre, self.at(SEAM, rotor), self.at(SEAM, engine)]);
+        scene.cased(gap, palette.casing.at(0.95), 0.014 * self.pivot.r, palette.casing.at(0.95));
     }
 
     fn letters(&self, scene: &mut Scene, rotor: f64, engine: f64, palette: &Palette) {

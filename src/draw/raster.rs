@@ -48,10 +48,10 @@ impl<F: Form> Clone for Piece<F> {
     }
 }
 
-/// What one instrument has drawn that may be needed again as it is.
+/// What one instrument has drawn that may be needed again as it is, on one grid, within one limit and in one form.
 pub(super) struct Ready<F: Form> {
     letters: Letters<F>,
-    /// Outlines and their pieces, the latest one last: a window stays while the text in it changes.
+    /// The last outlines and their pieces: a window mostly stays while the text in it changes.
     outlines: VecDeque<(Outline, Vec<Piece<F>>)>,
 }
 
@@ -145,8 +145,8 @@ impl Grid {
                     pieces.push(through(blade.mask(*stand, self.to_coded, limit), *colour));
                 }
                 Item::Outline(outline) => {
-                    let known = ready.outlines.iter().find(|(known, _)| keeps_outlines && known == outline);
-                    if let Some((_, known)) = known {
+                    let known = || ready.outlines.iter().find(|(known, _)| known == outline);
+                    if let Some((_, known)) = keeps_outlines.then(known).flatten() {
                         pieces.extend_from_slice(known);
                         continue;
                     }

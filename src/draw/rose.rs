@@ -1,8 +1,5 @@
 //! The rose of a compass: ticks all round, four letters, tens of degrees between them. Upright, however it is turned.
 
-use std::sync::Arc;
-
-use super::blade::{Blade, Stand};
 use super::hands::{Pivot, REACH};
 use super::marks;
 use super::path::{Path, polar};
@@ -69,23 +66,25 @@ impl Rose<'_> {
             (10, 30, 0.075, 0.014, 0.90, true),
             (30, 360, 0.120, 0.022, 1.0, true),
         ];
-        let (mut edges, mut lines) = (Vec::new(), Vec::new());
+        let mut edges = Path::default();
+        let mut lines = Vec::with_capacity(3);
         for (step, longer, length, width, alpha, wanted) in kinds {
             // One coded pixel wide at least, as lines are.
             let [edge, line] = [(width * weight + 0.018) * r, width * weight * r].map(|width: f64| width.max(1.0));
-            let ends = ((REACH - length) * r, REACH * r);
-            let [edge, line] = [edge, line].map(|width| Blade::new(Path::tick((0.0, 0.0), ends, 0.0, width)));
+            let mut ticks = Path::default();
             let carried = |degrees: &i32| wanted && (longer == 360 || degrees % longer != 0);
             for degrees in (0..360).step_by(step).filter(carried) {
-                let stand = Stand { centre, degrees: turn + f64::from(degrees), mirrored: false };
-                edges.push((Arc::clone(&edge), stand));
-                lines.push((Arc::clone(&line), stand, self.palette.ink.at(alpha * strength)));
+                let at = turn + f64::from(degrees);
+                let ends = ((REACH - length) * r, REACH * r);
+                edges.append(Path::tick(centre, ends, at, edge));
+                ticks.append(Path::tick(centre, ends, at, line));
             }
+            lines.push((ticks, self.palette.ink.at(alpha * strength)));
         }
         if self.back == Back::Casings {
-            edges.iter().for_each(|(edge, stand)| scene.hand(edge, *stand, self.palette.casing.at(0.45 * strength)));
+            scene.fill(edges, self.palette.casing.at(0.45 * strength));
         }
-        lines.iter().for_each(|(line, stand, colour)| scene.hand(line, *stand, *colour));
+        lines.into_iter().for_each(|(ticks, colour)| scene.fill(ticks, colour));
     }
 
     /// Letters and numerals, an equal gap to the ticks all round.

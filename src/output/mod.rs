@@ -4,7 +4,6 @@ use std::ffi::{OsStr, OsString};
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io;
 use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicU32, Ordering};
 
 /// Why a file cannot be written; each says what to do.
 #[derive(Debug, thiserror::Error)]
@@ -137,7 +136,12 @@ impl Between {
     pub fn beside(target: &Path) -> Result<Self, OutputError> {
         let folder = folder_of(target);
         clear_abandoned(&folder);
-        let make = |path: &Path| std::fs::create_dir(path).and_then(|()| File::open(path));
+        let make = |path: &Path| {
+            std::fs::create_dir(path)?;
+            // Cleared away by another run before it was opened: the next number is as good.
+            File::open(path)
+                .map_err(|e| if e.kind() == io::ErrorKind::NotFound { io::ErrorKind::AlreadyExists.into() } else { e })
+        };
         let made = hidden(&folder, target.file_name().unwrap_or_default(), FOLDER_ENDING, make);
         let (folder, held) = made.map_err(|source| OutputError::Folder { file: target.to_owned(), folder, source })?;
         Ok(Self { folder, _held: held })
@@ -163,20 +167,17 @@ fn hidden(
     ending: &str,
     make: impl Fn(&Path) -> io::Result<File>,
 ) -> io::Result<(PathBuf, File)> {
-    // No name is used twice, or what clears the first would hit the second.
-    static NUMBER: AtomicU32 = AtomicU32::new(0);
-    for _ in 0..100 {
+    for number in 0..100 {
         let mut hidden = OsString::from(".");
         hidden.push(name);
-        hidden.push(format!(".{}-{}{ending}", std::process::id(), NUMBER.fetch_add(1, Ordering::Relaxed)));
+        hidden.push(format!(".{}-{number}{ending}", std::process::id()));
         let path = folder.join(hidden);
         let file = match make(&path) {
             Err(e) if e.kind() == io::ErrorKind::AlreadyExists => continue,
             other => other?,
         };
         // Before it was locked, another run may have taken the newcomer for abandoned: it holds it now, or has removed it.
-        let is_free = !matches!(file.try_lock(), Err(TryLockError::WouldBlock));
-        if is_free && std::fs::metadata(&path).is_ok_and(|there| file.metadata().is_ok_and(|m| same_file(&there, &m))) {
+        if !matches!(file.try_lock(), Err(TryLockError::WouldBlock)) && is_at(&file, &path) {
             return Ok((path, file));
         }
     }
@@ -202,14 +203,20 @@ fn clear_abandoned(folder: &Path) {
         if !name.starts_with('.') || !(is_file || is_folder) {
             continue;
         }
-        // Held until it is gone, so that nobody can begin to write it.
+        // Held until it is gone, so that nobody can begin to write it. What was opened may since be a finished file elsewhere, and
+        // another one have its name.
         let Ok(held) = File::open(&path) else { continue };
-        if held.try_lock().is_err() {
+        if held.try_lock().is_err() || !is_at(&held, &path) {
             continue;
         }
         // What cannot be removed is hidden and harms nothing.
         let _ = if is_file { std::fs::remove_file(path) } else { std::fs::remove_dir_all(path) };
     }
+}
+
+/// Whether an open file or folder is still what lies at a path.
+fn is_at(file: &File, path: &Path) -> bool {
+    std::fs::metadata(path).is_ok_and(|there| file.metadata().is_ok_and(|own| same_file(&there, &own)))
 }
 
 #[cfg(unix)]
@@ -271,7 +278,10 @@ mod tests {
                 std::thread::yield_now();
                 assert!(pending.path().exists(), "{worker}-{number} was cleared");
                 pending.finish().expect("finished");
-                std::fs::remove_file(target).expect("removed");
+                std::fs::remove_file(&target).expect("removed");
+                let between = Between::beside(&target).expect("made");
+                std::thread::yield_now();
+                assert!(between.path().is_dir(), "the steps of {worker}-{number} were cleared");
             }
         };
         std::thread::scope(|scope| (0..6).for_each(|worker| drop(scope.spawn(move || work(worker)))));

@@ -47,6 +47,7 @@ impl Mask {
     pub fn clear(&mut self) {
         self.runs.clear();
         self.values.clear();
+        self.in_cells = false;
     }
 
     /// Adds a stretch of a row below or to the right of all that are there, less what is clear at its ends.
@@ -61,6 +62,7 @@ impl Mask {
     /// The same for values in whole groups.
     #[inline(always)]
     pub fn push_groups(&mut self, (x, y): (i32, i32), groups: impl Iterator<Item = [u8; GROUP]>) {
+        debug_assert!(!self.in_cells, "a mask of cells has pairs of rows alone");
         let open = self.values.len();
         groups.for_each(|group| self.values.extend_from_slice(&group));
         let groups = self.values[open..].as_chunks::<GROUP>().0;
@@ -117,7 +119,7 @@ impl Mask {
         self.in_cells.then(|| pairs.iter().map(|[upper, lower]| ((upper.x, upper.y), [self.of(upper), self.of(lower)])))
     }
 
-    /// Whether it covers nothing.
+    /// Whether it has no runs, and covers nothing.
     pub fn is_empty(&self) -> bool {
         self.runs.is_empty()
     }
@@ -127,7 +129,7 @@ impl Mask {
         self.runs.iter().map(|run| ((run.x, run.y), self.of(run)))
     }
 
-    /// Left, top, right and bottom edge of all that is covered; none if nothing is.
+    /// Left, top, right and bottom edge of all runs, which all that is covered lies in; none if there is none.
     pub fn edges(&self) -> Option<(i32, i32, i32, i32)> {
         let (top, bottom) = (self.runs.first()?.y, self.runs.last()?.y + 1);
         Some((self.sides.0, top, self.sides.1, bottom))
