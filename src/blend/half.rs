@@ -36,17 +36,21 @@ pub(super) fn half(mask: &Mask, by: (i32, i32), siting: ChromaSiting, tall: i32)
 }
 
 /// The same for a mask of cells that is not moved, where the cells' own rows are all that is seen.
-fn half_of_cells<'a>(pairs: impl Iterator<Item = Cells<'a>>, centre: bool) -> Mask {
-    let pairs: Vec<_> = pairs.collect();
+fn half_of_cells<'a>(pairs: impl Iterator<Item = Cells<'a>> + Clone, centre: bool) -> Mask {
     let groups = |row: &[u8]| row.len().div_ceil(2 * GROUP);
-    let mut half = Mask::with_room(pairs.len(), pairs.iter().map(|(_, [upper, _])| groups(upper) * GROUP).sum());
+    let (mut count, mut all) = (0, 0);
+    for (_, [upper, _]) in pairs.clone() {
+        count += 1;
+        all += groups(upper);
+    }
+    let mut half = Mask::with_room(count, all * GROUP);
     widely(
         #[inline(always)]
         || {
             for ((x, y), [upper, lower]) in pairs {
                 // What the cell before has in its second column.
                 let mut before = 0;
-                let shares = half.push_clear((x / 2, y / 2), groups(upper));
+                let shares = half.push_open((x / 2, y / 2), groups(upper));
                 let ((upper, last_upper), (lower, last_lower)) = (upper.as_chunks(), lower.as_chunks());
                 for ((shares, upper), lower) in shares.iter_mut().zip(upper).zip(lower) {
                     *shares = means_of_cells(upper, lower, centre, &mut before);
@@ -153,7 +157,8 @@ impl Tools {
                 let mut column = (x + right + 2 - 2 * first) as usize;
                 from = from.min(column);
                 for group in values.as_chunks::<GROUP>().0 {
-                    row[column..][..GROUP].copy_from_slice(group);
+                    // What is clear here may be another run's.
+                    row[column..][..GROUP].iter_mut().zip(group).for_each(|(seen, &own)| *seen = own.max(*seen));
                     column += GROUP;
                 }
                 to = to.max(column);
@@ -199,6 +204,7 @@ mod tests {
             let [upper, lower] = cells.push_cells((x, y), 3 + (cell % 2) as usize);
             for (down, row) in [upper, lower].into_iter().enumerate() {
                 let values = row.as_flattened_mut();
+                values.fill(0);
                 let (from, to) = (3 * down, 48 - 5 * down);
                 values
                     .iter_mut()

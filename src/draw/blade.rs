@@ -16,7 +16,7 @@ use super::cover::{self, Pixel, trace};
 use super::path::{Path, Point};
 
 /// Added to a number below it, this leaves the nearest whole number in the lowest bits.
-const WHOLE: f32 = 8_388_608.0;
+pub(super) const WHOLE: f32 = 8_388_608.0;
 /// A piece that leans more than this belongs to foot or tip: it tells how much of the line lies there, not how the shares fall.
 const FLATTEST: f32 = 3.0;
 /// A line of which less than this share lies between foot and tip has nothing to show.
@@ -391,13 +391,13 @@ fn even(at: f64) -> i32 {
 
 /// The lesser of two numbers, none of which is missing: what vectors have as one instruction.
 #[inline(always)]
-const fn least(a: f32, b: f32) -> f32 {
+pub(super) const fn least(a: f32, b: f32) -> f32 {
     if a < b { a } else { b }
 }
 
 /// The greater one.
 #[inline(always)]
-const fn most(a: f32, b: f32) -> f32 {
+pub(super) const fn most(a: f32, b: f32) -> f32 {
     if a > b { a } else { b }
 }
 

@@ -5,7 +5,7 @@
 use std::collections::HashMap;
 use std::sync::{Arc, LazyLock, PoisonError, RwLock};
 
-use crate::pixel::{Affine, Form, Mask};
+use crate::pixel::{Affine, Form, GROUP, Mask};
 
 use super::cover;
 use super::text::{Line, Outline};
@@ -135,18 +135,29 @@ fn joined(masks: &[(Arc<Mask>, (i32, i32))], values: &mut Vec<u8>) -> Mask {
     });
     let all = edges.reduce(|a, b| (a.0.min(b.0), a.1.min(b.1), a.2.max(b.2), a.3.max(b.3)));
     let Some((left, top, right, bottom)) = all else { return Mask::default() };
-    let width = (right - left) as usize;
+    // Whole cells of chroma, and whole groups.
+    let (left, top) = (left & !1, top & !1);
+    let groups = ((right - left) as usize).div_ceil(GROUP);
+    let (width, rows) = (groups * GROUP, ((bottom - top) as usize).next_multiple_of(2));
     values.clear();
-    values.resize(width * (bottom - top) as usize, 0);
+    // What fills a run up to a whole group is clear, wherever it comes to lie.
+    values.resize(width * rows + GROUP, 0);
     for (mask, by) in masks {
-        for ((x, y), run) in mask.runs() {
+        for ((x, y), run) in mask.rows(0, i32::MIN..i32::MAX).1 {
             let start = (y + by.1 - top) as usize * width + (x + by.0 - left) as usize;
-            for (value, &other) in values[start..start + run.len()].iter_mut().zip(run) {
-                *value = (*value).max(other);
+            for (values, others) in
+                values[start..].as_chunks_mut::<GROUP>().0.iter_mut().zip(run.as_chunks::<GROUP>().0)
+            {
+                *values = std::array::from_fn(|i| values[i].max(others[i]));
             }
         }
     }
-    let mut mask = Mask::with_room((bottom - top) as usize, values.len());
-    (top..).zip(values.chunks_exact(width)).for_each(|(y, row)| mask.push((left, y), row));
+    let mut mask = Mask::of_cells(rows, values.len());
+    for (y, cells) in (top..).step_by(2).zip(values.chunks_exact(2 * width)) {
+        let rows = mask.push_cells((left, y), groups);
+        rows.into_iter()
+            .zip(cells.chunks_exact(width))
+            .for_each(|(to, row)| to.as_flattened_mut().copy_from_slice(row));
+    }
     mask
 }

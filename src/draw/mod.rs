@@ -64,6 +64,7 @@ mod tachometer;
 mod tape;
 mod text;
 mod theme;
+mod ticks;
 mod tile;
 mod track;
 mod typeface;

@@ -100,6 +100,7 @@ impl Grid {
             match item {
                 Item::Text(line) => line.corners().into_iter().for_each(|(x, y)| hold(x, y)),
                 Item::Hand(blade, stand, _) => blade.outline(*stand).points().for_each(|(x, y)| hold(x, y)),
+                Item::Ticks(ticks, _) => ticks.outline().points().for_each(|(x, y)| hold(x, y)),
                 Item::Outline(outline) => {
                     let reach = outline.stroke.map_or(0.0, |s| s.width.max(self.thinnest) / 2.0);
                     for (x, y) in outline.path.points() {
@@ -144,6 +145,10 @@ impl Grid {
                 Item::Hand(blade, stand, colour) => {
                     pieces.push(through(blade.mask(*stand, self.to_coded, limit), *colour));
                 }
+                Item::Ticks(ticks, colour) => pieces.push(match ticks.mask(self.to_coded) {
+                    Some(mask) => through(mask, *colour),
+                    None => filled(&ticks.outline(), *colour),
+                }),
                 Item::Outline(outline) => {
                     let known = || ready.outlines.iter().find(|(known, _)| known == outline);
                     if let Some((_, known)) = keeps_outlines.then(known).flatten() {

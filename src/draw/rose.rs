@@ -7,6 +7,7 @@ use super::scene::Scene;
 use super::sizes::{SMALLEST_EM, Sizes};
 use super::text::{Run, Weight};
 use super::theme::Palette;
+use super::ticks::Ticks;
 
 /// Em of the numerals between the letters, over a dial's numerals.
 const NUMERAL: f64 = 0.78;
@@ -71,20 +72,24 @@ impl Rose<'_> {
         for (step, longer, length, width, alpha, wanted) in kinds {
             // One coded pixel wide at least, as lines are.
             let [edge, line] = [(width * weight + 0.018) * r, width * weight * r].map(|width: f64| width.max(1.0));
-            let mut ticks = Path::default();
+            let ends = ((REACH - length) * r, REACH * r);
             let carried = |degrees: &i32| wanted && (longer == 360 || degrees % longer != 0);
-            for degrees in (0..360).step_by(step).filter(carried) {
-                let at = turn + f64::from(degrees);
-                let ends = ((REACH - length) * r, REACH * r);
-                edges.append(Path::tick(centre, ends, at, edge));
-                ticks.append(Path::tick(centre, ends, at, line));
+            let degrees: Vec<f64> = (0..360).step_by(step).filter(carried).map(|at| turn + f64::from(at)).collect();
+            if self.back == Back::Casings {
+                degrees.iter().for_each(|&at| edges.append(Path::tick(centre, ends, at, edge)));
             }
-            lines.push((ticks, self.palette.ink.at(alpha * strength)));
+            lines.push((Ticks { centre, ends, width: line, degrees }, self.palette.ink.at(alpha * strength)));
         }
         if self.back == Back::Casings {
             scene.fill(edges, self.palette.casing.at(0.45 * strength));
         }
-        lines.into_iter().for_each(|(ticks, colour)| scene.fill(ticks, colour));
+        for (ticks, colour) in lines {
+            match self.back {
+                // A card that stays is drawn once, and by exact areas.
+                Back::Casings => scene.fill(ticks.outline(), colour),
+                Back::Ring => scene.ticks(ticks, colour),
+            }
+        }
     }
 
     /// Letters and numerals, an equal gap to the ticks all round.

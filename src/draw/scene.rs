@@ -6,6 +6,7 @@ use super::blade::{Blade, Stand};
 use super::path::{Path, Point};
 use super::text::Line;
 use super::theme::Rgba;
+use super::ticks::Ticks;
 
 /// What an outline is filled with.
 #[derive(Debug, Clone, PartialEq)]
@@ -41,6 +42,8 @@ pub enum Item {
     Outline(Outline),
     /// A hand filled with one colour.
     Hand(Arc<Blade>, Stand, Rgba),
+    /// Ticks of one colour.
+    Ticks(Ticks, Rgba),
     /// A line of text.
     Text(Line),
 }
@@ -79,6 +82,11 @@ impl Scene {
     /// Fills a hand with one colour.
     pub(super) fn hand(&mut self, blade: &Arc<Blade>, stand: Stand, colour: Rgba) {
         self.items.push(Item::Hand(Arc::clone(blade), stand, colour));
+    }
+
+    /// Fills ticks with one colour.
+    pub(super) fn ticks(&mut self, ticks: Ticks, colour: Rgba) {
+        self.items.push(Item::Ticks(ticks, colour));
     }
 
     /// Fills an outline with rings of colour.
@@ -125,6 +133,9 @@ impl Scene {
                 Item::Text(line) => line.moved(&to, scale),
                 Item::Hand(blade, stand, colour) => {
                     *item = Item::Outline(Outline::filled(blade.outline(*stand).map(&to), *colour));
+                }
+                Item::Ticks(ticks, colour) => {
+                    *item = Item::Outline(Outline::filled(ticks.outline().map(&to), *colour));
                 }
                 Item::Outline(outline) => {
                     outline.path = outline.path.map(&to);

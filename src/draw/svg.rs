@@ -18,6 +18,7 @@ pub fn svg<'a>(width: u32, height: u32, scenes: impl IntoIterator<Item = &'a Sce
     for item in scenes.into_iter().flat_map(|scene| &scene.items) {
         match item {
             Item::Outline(outline) => out.item(outline),
+            Item::Ticks(ticks, colour) => out.item(&Outline::filled(ticks.outline(), *colour)),
             Item::Hand(blade, stand, colour) => out.item(&Outline::filled(blade.outline(*stand), *colour)),
             Item::Text(line) => {
                 line.outlines().into_iter().for_each(|(path, colour)| out.item(&Outline::filled(path, colour)))

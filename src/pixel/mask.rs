@@ -1,5 +1,7 @@
 //! How much of each pixel a shape covers, kept only where it covers anything.
 
+use std::cell::RefCell;
+
 use super::PixelBox;
 
 /// Values are kept in groups of so many, filled up with zeros, which change nothing where they are laid.
@@ -7,12 +9,14 @@ pub const GROUP: usize = 16;
 
 /// A shape as shares of pixels: 255 for a pixel that is covered as a whole.
 ///
-/// Most of a slanting hand's box is empty, so a mask is made of runs: stretches of one row, from top to bottom, from left to
-/// right. Coordinates are whole pixels of the coded frame, or of a place of the shape's own; they may lie outside the frame.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+/// Most of a slanting hand's box is empty, so a mask is made of runs: stretches of one row, from top to bottom, which may lie over
+/// each other where all of them but one are clear. Coordinates are whole pixels of the coded frame, or of a place of the shape's own; they may lie outside the frame.
+#[derive(Debug, Default)]
 pub struct Mask {
     runs: Vec<Run>,
+    /// Of which so many bytes are the runs' values. What lies behind them is left from masks before.
     values: Vec<u8>,
+    used: usize,
     /// Left and right edge of all runs.
     sides: (i32, i32),
     /// Whether its runs are those of [`Mask::of_cells`].
@@ -21,6 +25,16 @@ pub struct Mask {
 
 /// Where two rows of the same chroma cells begin, and their values.
 pub type Cells<'a> = ((i32, i32), [&'a [u8]; 2]);
+
+/// Memory of masks that is kept for masks to come, per thread: as many go as come with every frame, and asking the system for
+/// theirs would take longer than filling them.
+const SPARES: usize = 512;
+/// A mask of more bytes than these is too rare to be kept.
+const LARGEST_SPARE: usize = 1 << 18;
+
+thread_local! {
+    static SPARE: RefCell<Vec<(Vec<Run>, Vec<u8>)>> = const { RefCell::new(Vec::new()) };
+}
 
 /// A stretch of one row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,18 +49,28 @@ struct Run {
 impl Mask {
     /// An empty mask with memory for so many runs and values.
     pub fn with_room(runs: usize, values: usize) -> Self {
-        Self { runs: Vec::with_capacity(runs), values: Vec::with_capacity(values), ..Self::default() }
+        // A thread that ends has none.
+        let spare = SPARE.try_with(|spare| spare.borrow_mut().pop());
+        let mut mask = Self::default();
+        (mask.runs, mask.values) = spare.ok().flatten().unwrap_or_default();
+        mask.runs.reserve(runs);
+        if mask.values.len() < values {
+            mask.values = vec![0; values];
+        }
+        mask
     }
 
     /// An empty mask whose runs come in pairs: both rows of the same chroma cells, two luma columns and two luma rows each.
     pub fn of_cells(runs: usize, values: usize) -> Self {
-        Self { in_cells: true, ..Self::with_room(runs, values) }
+        let mut mask = Self::with_room(runs, values);
+        mask.in_cells = true;
+        mask
     }
 
     /// Takes everything away, but keeps the memory.
     pub fn clear(&mut self) {
         self.runs.clear();
-        self.values.clear();
+        self.used = 0;
         self.in_cells = false;
     }
 
@@ -63,46 +87,55 @@ impl Mask {
     #[inline(always)]
     pub fn push_groups(&mut self, (x, y): (i32, i32), groups: impl Iterator<Item = [u8; GROUP]>) {
         debug_assert!(!self.in_cells, "a mask of cells has pairs of rows alone");
-        let open = self.values.len();
-        groups.for_each(|group| self.values.extend_from_slice(&group));
-        let groups = self.values[open..].as_chunks::<GROUP>().0;
+        let open = self.used;
+        groups.for_each(|group| self.more(1).copy_from_slice(&[group]));
+        let groups = self.values[open..self.used].as_chunks::<GROUP>().0;
         let covered =
             |(at, group): (usize, &[u8; GROUP])| Some((at, u128::from_le_bytes(*group))).filter(|(_, all)| *all != 0);
         let first = groups.iter().enumerate().find_map(covered);
         let last = groups.iter().enumerate().rev().find_map(covered);
-        let Some(((first, low), (last, high))) = first.zip(last) else { return self.values.truncate(open) };
+        let Some(((first, low), (last, high))) = first.zip(last) else {
+            self.used = open;
+            return;
+        };
         let first = first * GROUP + low.trailing_zeros() as usize / 8;
         let end = open + (last + 1) * GROUP - high.leading_zeros() as usize / 8;
         let start = open + first;
         let run = Run { x: x + first as i32, y, start: start as u32, end: end as u32 };
         // What is clear at its left is not moved away, so that a group may be missing at its right.
         let full = start + (end - start).next_multiple_of(GROUP);
-        if full > self.values.len() {
-            self.values.extend_from_slice(&[0; GROUP]);
+        if full > self.used {
+            self.more(1).copy_from_slice(&[[0; GROUP]]);
         }
-        self.values.truncate(full);
-        let sides = if self.runs.is_empty() { (run.x, run.right()) } else { self.sides };
-        self.sides = (sides.0.min(run.x), sides.1.max(run.right()));
-        self.runs.push(run);
+        self.used = full;
+        self.push_run((run.x, run.y), start..end);
     }
 
     /// Adds a stretch of so many groups, below or to the right of all that are there, whose values are yet to be set.
     #[inline(always)]
-    pub fn push_clear(&mut self, (x, y): (i32, i32), groups: usize) -> &mut [[u8; GROUP]] {
-        let start = self.values.len();
-        self.values.resize(start + groups * GROUP, 0);
-        self.push_run((x, y), start..self.values.len());
-        self.values[start..].as_chunks_mut().0
+    pub fn push_open(&mut self, at: (i32, i32), groups: usize) -> &mut [[u8; GROUP]] {
+        self.push_run(at, self.used..self.used + groups * GROUP);
+        self.more(groups)
     }
 
-    /// Adds the same stretch of two rows to a mask of cells.
+    /// The same for a stretch of two rows of a mask of cells.
     #[inline(always)]
     pub fn push_cells(&mut self, (x, y): (i32, i32), groups: usize) -> [&mut [[u8; GROUP]]; 2] {
-        let (start, length) = (self.values.len(), groups * GROUP);
-        self.values.resize(start + 2 * length, 0);
+        let (start, length) = (self.used, groups * GROUP);
         self.push_run((x, y), start..start + length);
         self.push_run((x, y + 1), start + length..start + 2 * length);
-        self.values[start..].as_chunks_mut().0.split_at_mut(groups).into()
+        self.more(2 * groups).split_at_mut(groups).into()
+    }
+
+    /// Takes so many groups into use, whose values are yet to be set.
+    #[inline(always)]
+    fn more(&mut self, groups: usize) -> &mut [[u8; GROUP]] {
+        let start = self.used;
+        self.used += groups * GROUP;
+        if self.values.len() < self.used {
+            self.values.resize(2 * self.used, 0);
+        }
+        self.values[start..self.used].as_chunks_mut().0
     }
 
     #[inline(always)]
@@ -114,7 +147,7 @@ impl Mask {
     }
 
     /// The pairs of rows of a mask of cells. None of another mask.
-    pub fn cells(&self) -> Option<impl Iterator<Item = Cells<'_>>> {
+    pub fn cells(&self) -> Option<impl Iterator<Item = Cells<'_>> + Clone> {
         let pairs = self.runs.as_chunks().0;
         self.in_cells.then(|| pairs.iter().map(|[upper, lower]| ((upper.x, upper.y), [self.of(upper), self.of(lower)])))
     }
@@ -178,6 +211,33 @@ impl Mask {
     }
 }
 
+impl Clone for Mask {
+    fn clone(&self) -> Self {
+        let mut mask = Self::with_room(self.runs.len(), self.used);
+        mask.runs.extend_from_slice(&self.runs);
+        mask.values[..self.used].copy_from_slice(&self.values[..self.used]);
+        (mask.used, mask.sides, mask.in_cells) = (self.used, self.sides, self.in_cells);
+        mask
+    }
+}
+
+impl Drop for Mask {
+    fn drop(&mut self) {
+        if self.values.is_empty() || self.values.len() > LARGEST_SPARE {
+            return;
+        }
+        self.runs.clear();
+        let memory = (std::mem::take(&mut self.runs), std::mem::take(&mut self.values));
+        // A thread that ends keeps none.
+        let _ = SPARE.try_with(|spare| {
+            let mut spare = spare.borrow_mut();
+            if spare.len() < SPARES {
+                spare.push(memory);
+            }
+        });
+    }
+}
+
 impl Run {
     const fn right(&self) -> i32 {
         self.x + (self.end - self.start) as i32
@@ -189,7 +249,7 @@ mod tests {
     use super::*;
 
     fn cross() -> Mask {
-        let mut mask = Mask::default();
+        let mut mask = Mask::with_room(4, 64);
         mask.push((3, -1), &[0, 9, 0]);
         mask.push((2, 0), &[0, 0, 7]);
         mask.push((2, 1), &[1, 2, 3, 0]);
@@ -203,6 +263,20 @@ mod tests {
         assert_eq!(runs, vec![((4, -1), vec![9]), ((4, 0), vec![7]), ((2, 1), vec![1, 2, 3])]);
         assert_eq!(cross().edges(), Some((2, -1, 5, 2)));
         assert_eq!(Mask::default().edges(), None);
+    }
+
+    #[test]
+    fn what_memory_held_before_is_not_seen() {
+        let groups = |mask: &Mask| mask.rows(0, -9..9).1.map(|(at, v)| (at, v.to_vec())).collect::<Vec<_>>();
+        let clean = groups(&cross());
+        let mut old = Mask::with_room(8, 256);
+        (0..8).for_each(|y| old.push((0, y), &[255; 32]));
+        drop(old);
+        let taken = cross();
+        assert!(taken.values.contains(&255), "no memory was taken over");
+        assert_eq!(groups(&taken), clean);
+        assert_eq!(groups(&taken.clone()), clean);
+        assert!(clean.iter().all(|(_, v)| v.len() % GROUP == 0 && v.iter().filter(|v| **v > 0).count() <= 3));
     }
 
     #[test]
