@@ -8,8 +8,8 @@ use crate::pixel::{GROUP, Sample, widely};
 
 /// Clear samples no more than this many are kept within a run: few long runs are laid faster than many short ones.
 const GAP: usize = 16;
-/// Runs that are fetched from memory together, while those before them are laid.
-const BAND: usize = 8;
+/// So many runs before it is laid, a run's samples are asked for.
+const AHEAD: usize = 8;
 
 /// `N` planes, and how much of the film shows through them, where they are not clear.
 #[derive(Debug, Clone)]
@@ -74,34 +74,32 @@ impl<T: Sample, const N: usize> Samples<T, N> {
         widely(
             #[inline(always)]
             || {
-                let mut ahead = runs.chunks(BAND).skip(1);
-                for band in runs.chunks(BAND) {
+                let mut ahead = runs.iter().skip(AHEAD);
+                for run in runs {
                     if let Some(next) = ahead.next() {
                         self.fetch(&planes, next, area);
                     }
-                    for run in band {
-                        let Some((from, to, samples)) = run.within(area) else { continue };
-                        for (plane, term) in planes.iter_mut().zip(&self.term) {
-                            let film = plane.row(run.row, from..to);
-                            rows::over(film, &term[samples.clone()], &self.keep[samples.clone()], highest);
-                        }
+                    let Some((from, to, samples)) = run.within(area) else { continue };
+                    for (plane, term) in planes.iter_mut().zip(&self.term) {
+                        let film = plane.row(run.row, from..to);
+                        rows::over(film, &term[samples.clone()], &self.keep[samples.clone()], highest);
                     }
                 }
             },
         );
     }
 
-    /// Has all that some runs need come near.
+    /// Has all that a run needs come near.
     #[inline(always)]
-    fn fetch(&self, planes: &[Plane<'_, T>; N], runs: &[Run], area: Area) {
-        let (Some(first), Some(last)) = (runs.first(), runs.last()) else { return };
-        let all = first.start..last.end;
-        rows::fetch(&self.keep[all.clone()]);
-        self.term.iter().for_each(|term| rows::fetch(&term[all.clone()]));
-        for run in runs {
-            if let Some((from, to, _)) = run.within(area) {
-                planes.iter().for_each(|plane| rows::fetch(&plane.samples[run.row * plane.stride..][from..to]));
-            }
+    fn fetch(&self, planes: &[Plane<'_, T>; N], run: &Run, area: Area) {
+        let Some((from, to, samples)) = run.within(area) else { return };
+        rows::fetch(&self.keep[samples.clone()]);
+        self.term.iter().for_each(|term| rows::fetch(&term[samples.clone()]));
+        for plane in planes {
+            let row = &plane.samples[run.row * plane.stride..][from..to];
+            rows::fetch(row);
+            // It seldom begins where a line does, so that its end may lie on one more; a layer's next run comes right behind.
+            rows::fetch(&row[row.len() - 1..]);
         }
     }
 }
