@@ -195,24 +195,26 @@ impl Tools {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use std::collections::BTreeSet;
 
     /// A slanting shape as pairs of rows, and the same as any mask.
     fn twice() -> [Mask; 2] {
         let (mut cells, mut plain) = (Mask::of_cells(16, 1024), Mask::default());
         for cell in 0..8_i32 {
             let (x, y) = (4 - 6 * cell, 2 * cell - 6);
-            let [upper, lower] = cells.push_cells((x, y), 3 + (cell % 2) as usize);
-            for (down, row) in [upper, lower].into_iter().enumerate() {
-                let values = row.as_flattened_mut();
-                values.fill(0);
-                let (from, to) = (3 * down, 48 - 5 * down);
-                values
-                    .iter_mut()
-                    .enumerate()
-                    .take(to)
-                    .skip(from)
-                    .for_each(|(i, v)| *v = (i * 37 + down * 11 + 1) as u8);
-                plain.push((x, y + down as i32), values);
+            let shape = |down: usize, i: usize| {
+                let is_covered = (3 * down..48 - 5 * down).contains(&i) || (54..68).contains(&i);
+                if is_covered { (i * 37 + down * 11 + 1) as u8 } else { 0 }
+            };
+            // Where both lie over each other, both are clear.
+            for (first, groups) in [(52, 1), (0, 3 + (cell % 2) as usize)] {
+                for (down, row) in cells.push_cells((x + first as i32, y), groups).into_iter().enumerate() {
+                    let values = row.as_flattened_mut().iter_mut().enumerate();
+                    values.for_each(|(i, v)| *v = if first + i < 52 || first > 0 { shape(down, first + i) } else { 0 });
+                }
+            }
+            for down in 0..2 {
+                plain.push((x, y + down as i32), &(0..68).map(|i| shape(down, i)).collect::<Vec<_>>());
             }
         }
         [cells, plain]
@@ -225,7 +227,7 @@ mod tests {
                 let [cells, plain] = twice().map(|mask| {
                     let half = half(&mask, by, siting, tall);
                     let runs = half.runs().map(|((x, y), v)| (x..).zip(v).map(|(x, &v)| (x, y, v)).collect::<Vec<_>>());
-                    runs.flatten().filter(|(.., v)| *v > 0).collect::<Vec<_>>()
+                    runs.flatten().filter(|(.., v)| *v > 0).collect::<BTreeSet<_>>()
                 });
                 assert!(!plain.is_empty());
                 assert_eq!(cells, plain, "{siting:?} {by:?} {tall}");

@@ -9,8 +9,9 @@ pub const GROUP: usize = 16;
 
 /// A shape as shares of pixels: 255 for a pixel that is covered as a whole.
 ///
-/// Most of a slanting hand's box is empty, so a mask is made of runs: stretches of one row, from top to bottom, which may lie over
-/// each other where all of them but one are clear. Coordinates are whole pixels of the coded frame, or of a place of the shape's own; they may lie outside the frame.
+/// Most of a slanting hand's box is empty, so a mask is made of runs: stretches of one row, from top to bottom row by row or, of cells,
+/// pair of rows by pair of rows. They may lie over each other where all of them but one are clear. Coordinates are whole pixels of
+/// the coded frame, or of a place of the shape's own; they may lie outside the frame.
 #[derive(Debug, Default)]
 pub struct Mask {
     runs: Vec<Run>,
@@ -179,10 +180,11 @@ impl Mask {
             // A search would have to fetch runs from all over; mostly none is cut off.
             Some(run) if run.y >= top && !beside => 0,
             _ if beside => self.runs.len(),
-            _ => self.runs.partition_point(|run| run.y < top),
+            // Both rows of cells come for one stretch, then for the next.
+            _ => self.runs.partition_point(|run| run.y < top.saturating_sub(1)),
         };
-        let runs = self.runs[first..].iter().take_while(move |run| run.y < bottom);
-        runs.filter_map(move |run| {
+        let runs = self.runs[first..].iter().take_while(move |run| run.y <= bottom);
+        runs.filter(move |run| (top..bottom).contains(&run.y)).filter_map(move |run| {
             let full = (run.end - run.start).next_multiple_of(GROUP as u32) as i32;
             let (from, to) = (run.x.max(left), (run.x + full).min(end));
             let start = run.start as usize;
@@ -199,7 +201,10 @@ impl Mask {
         rows: std::ops::Range<i32>,
     ) -> (usize, impl Iterator<Item = ((i32, i32), &[u8])>) {
         seen += self.runs[seen..].iter().take_while(|run| run.y < rows.start).count();
-        let runs = self.runs[seen..].iter().take_while(move |run| run.y < rows.end);
+        // Both rows of cells come for one stretch, then for the next.
+        let last = rows.end;
+        let runs =
+            self.runs[seen..].iter().take_while(move |run| run.y <= last).filter(move |run| rows.contains(&run.y));
         let groups = |run: &Run| {
             &self.values[run.start as usize..][..(run.end - run.start).next_multiple_of(GROUP as u32) as usize]
         };
@@ -263,6 +268,19 @@ mod tests {
         assert_eq!(runs, vec![((4, -1), vec![9]), ((4, 0), vec![7]), ((2, 1), vec![1, 2, 3])]);
         assert_eq!(cross().edges(), Some((2, -1, 5, 2)));
         assert_eq!(Mask::default().edges(), None);
+    }
+
+    #[test]
+    fn cells_beside_each_other_are_cut_by_their_rows() {
+        let mut mask = Mask::of_cells(6, 96);
+        for at in [(0, 0), (4, 0), (0, 2)] {
+            mask.push_cells(at, 1).into_iter().for_each(|row| row.as_flattened_mut().fill(1));
+        }
+        let area = |y, height| PixelBox { x: 0, y, width: 64, height };
+        let places = |area| mask.within((0, 0), area).map(|(y, x, _)| (y, x)).collect::<Vec<_>>();
+        assert_eq!(places(area(1, 2)), [(1, 0), (1, 4), (2, 0)]);
+        assert_eq!(places(area(0, 1)), [(0, 0), (0, 4)]);
+        assert_eq!(mask.rows(0, 1..3).1.map(|(at, _)| at).collect::<Vec<_>>(), [(0, 1), (4, 1), (0, 2)]);
     }
 
     #[test]
