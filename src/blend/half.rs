@@ -10,7 +10,7 @@ struct Tools {
     /// The row above a cell's own two, and these. The first two columns lie beside the first cell.
     seen: [Vec<u8>; 3],
     shares: Vec<u8>,
-    /// The mask as it grows: it leaves as a copy that is no larger than it must be.
+    /// The mask as it grows: it leaves as a copy that is hardly larger than it must be.
     half: Mask,
 }
 

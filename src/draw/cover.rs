@@ -31,7 +31,7 @@ struct Tools {
     band: Band,
     /// A row of shares, with room for a group more.
     shares: Vec<u8>,
-    /// The mask as it grows: it leaves as a copy that is no larger than it must be.
+    /// The mask as it grows: it leaves as a copy that is hardly larger than it must be.
     mask: Mask,
 }
 

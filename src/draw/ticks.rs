@@ -1,8 +1,8 @@
 //! Ticks as masks, worked out anew in every frame in which their card turns.
 //!
 //! A pixel's share is the product of what a tick's length and what its width leave of it, as if the pixel lay with the tick. Shares
-//! are thus exact where a tick runs with the pixels. Where it slants, single pixels at its edges are off by up to a ninth, and its area by
-//! less than a sixth of a pixel and 3 %. The outlines of [`super::cover`] are exact everywhere, and take several times as long.
+//! are thus exact where a tick runs with the pixels. Where it slants, single pixels at its edges are off by less than a fifth, and its area by
+//! less than a quarter of a pixel and 12 % (a pixel wide, at 45 degrees). The outlines of [`super::cover`] are exact everywhere, and take several times as long.
 
 use crate::pixel::{Affine, GROUP, Mask, widely};
 
@@ -138,11 +138,18 @@ mod tests {
     #[test]
     fn ticks_are_what_their_exact_outlines_are() {
         let limit = PixelBox { x: 0, y: 0, width: 2000, height: 2000 };
-        for (ends, width) in [((17.0, 18.0), 1.0), ((96.0, 103.3), 1.0), ((100.0, 112.5), 2.6), ((270.0, 306.0), 6.7)] {
-            for turn in 0..90 {
-                let at = 4.0 * f64::from(turn) + 0.3;
-                let (centre, degrees) = ((640.37 + at / 7.0, 500.61), vec![at, at + 5.0, at + 190.0]);
-                let ticks = Ticks { centre, ends, width, degrees };
+        // A pixel of the second one lies on its middle line, half a pixel within its end.
+        for (ends, width) in [
+            ((17.0, 18.0), 1.0),
+            ((5.0, 14.6421), 1.0),
+            ((96.0, 103.3), 1.0),
+            ((100.0, 112.5), 2.6),
+            ((270.0, 306.0), 6.7),
+        ] {
+            for turn in 0..180 {
+                let at = 2.0 * f64::from(turn / 2) + 45.0;
+                let centre = if turn % 2 == 0 { (640.5, 500.5) } else { (640.37 + at / 7.0, 500.61) };
+                let ticks = Ticks { centre, ends, width, degrees: vec![at] };
                 let exact = shares(&cover::mask(&ticks.outline(), Affine::IDENTITY, Some(limit)));
                 let own = shares(&ticks.mask(Affine::IDENTITY).unwrap_or_default());
                 let of = |shares: &BTreeMap<_, i32>, at| shares.get(at).copied().unwrap_or(0);
@@ -150,8 +157,8 @@ mod tests {
                 let worst = places.map(|at| (of(&own, at) - of(&exact, at)).abs()).max().unwrap_or(0);
                 let area = |shares: &BTreeMap<_, i32>| f64::from(shares.values().sum::<i32>()) / 255.0;
                 let (ours, all) = (area(&own), area(&exact));
-                assert!(worst <= 28, "{worst} at {at}, {width} wide");
-                assert!((ours - all).abs() < 0.5 + 0.03 * all, "{ours} for {all} at {at}, {width} wide");
+                assert!(worst <= 45, "{worst} at {at}, {width} wide");
+                assert!((ours - all).abs() < 0.25 + 0.12 * all, "{ours} for {all} at {at}, {width} wide");
             }
         }
     }

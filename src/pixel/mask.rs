@@ -29,9 +29,11 @@ pub type Cells<'a> = ((i32, i32), [&'a [u8]; 2]);
 
 /// Memory of masks that is kept for masks to come, per thread: as many go as come with every frame, and asking the system for
 /// theirs would take longer than filling them.
-const SPARES: usize = 512;
-/// A mask of more bytes than these is too rare to be kept.
-const LARGEST_SPARE: usize = 1 << 18;
+const SPARES: usize = 256;
+/// Memory of more bytes than these is too rarely needed to be kept.
+const LARGEST_SPARE: usize = 1 << 17;
+/// Nor does a mask get so many times as much as it needs: letters keep theirs for long.
+const WASTE: usize = 4;
 
 thread_local! {
     static SPARE: RefCell<Vec<(Vec<Run>, Vec<u8>)>> = const { RefCell::new(Vec::new()) };
@@ -50,8 +52,9 @@ struct Run {
 impl Mask {
     /// An empty mask with memory for so many runs and values.
     pub fn with_room(runs: usize, values: usize) -> Self {
+        let most = WASTE * values.max(16 * GROUP);
         // A thread that ends has none.
-        let spare = SPARE.try_with(|spare| spare.borrow_mut().pop());
+        let spare = SPARE.try_with(|spare| spare.borrow_mut().pop_if(|(_, memory)| memory.len() <= most));
         let mut mask = Self::default();
         (mask.runs, mask.values) = spare.ok().flatten().unwrap_or_default();
         mask.runs.reserve(runs);
@@ -112,14 +115,14 @@ impl Mask {
         self.push_run((run.x, run.y), start..end);
     }
 
-    /// Adds a stretch of so many groups, below or to the right of all that are there, whose values are yet to be set.
+    /// Adds a stretch of so many groups, whose values are yet to be set, below or to the right of all that are there.
     #[inline(always)]
     pub fn push_open(&mut self, at: (i32, i32), groups: usize) -> &mut [[u8; GROUP]] {
         self.push_run(at, self.used..self.used + groups * GROUP);
         self.more(groups)
     }
 
-    /// The same for a stretch of two rows of a mask of cells.
+    /// The same for a stretch of two rows of a mask of cells; beside others of the same two rows in any order.
     #[inline(always)]
     pub fn push_cells(&mut self, (x, y): (i32, i32), groups: usize) -> [&mut [[u8; GROUP]]; 2] {
         let (start, length) = (self.used, groups * GROUP);
@@ -281,6 +284,17 @@ mod tests {
         assert_eq!(places(area(1, 2)), [(1, 0), (1, 4), (2, 0)]);
         assert_eq!(places(area(0, 1)), [(0, 0), (0, 4)]);
         assert_eq!(mask.rows(0, 1..3).1.map(|(at, _)| at).collect::<Vec<_>>(), [(0, 1), (4, 1), (0, 2)]);
+    }
+
+    #[test]
+    fn small_masks_do_not_keep_large_memory() {
+        drop(Mask::with_room(8, 100_000));
+        let mut small = Mask::with_room(8, 300);
+        small.push((0, 0), &[255; 300]);
+        assert!(small.values.len() <= 4 * 304 && small.clone().values.len() <= 4 * 304);
+        assert_eq!(Mask::with_room(8, 100_000).values.len(), 100_000);
+        (0..2 * SPARES).map(|_| Mask::with_room(8, 4000)).collect::<Vec<_>>().clear();
+        assert_eq!(SPARE.with_borrow(Vec::len), SPARES);
     }
 
     #[test]
