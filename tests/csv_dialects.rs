@@ -107,7 +107,11 @@ proptest! {
 
     #[test]
     fn any_table_in_any_dialect_reads_back_the_same(
-        steps in proptest::collection::vec((1i64..5000, -900_000_000i64..900_000_000), 3..40),
+        steps in prop_oneof![
+            proptest::collection::vec((1i64..5000, -900_000_000i64..900_000_000), 3..40),
+            // Narrow cells: blanks stand under names.
+            proptest::collection::vec((1i64..9, 0i64..2000), 3..9),
+        ],
         dialect in dialect(),
     ) {
         let rows: Vec<(i64, i64)> = steps.iter().scan(0, |ms, (step, value)| {

@@ -50,17 +50,18 @@ impl Blanks {
         let mut put = |c: char| out.extend_from_slice(c.encode_utf8(&mut [0; 4]).as_bytes());
         match self {
             Self::Places(places) => {
-                let mut next = places.iter().peekable();
-                for (i, c) in text.chars().enumerate() {
-                    while next.next_if(|&&place| place <= i).is_some() {
-                        put(char::from(DIVIDER));
-                    }
-                    put(c);
+                let chars: Vec<char> = text.chars().collect();
+                // A line whose last cells are blank ends early; an empty one has none.
+                let places = if chars.is_empty() { &[][..] } else { places };
+                let mut from = 0;
+                for (k, &place) in places.iter().enumerate() {
+                    let next = places.get(k + 1).copied();
+                    let Some(at) = cut_at(&chars, from, place, next) else { continue };
+                    chars[from..at].iter().for_each(|c| put(*c));
+                    put(char::from(DIVIDER));
+                    from = at;
                 }
-                // A line whose last cells are blank ends early.
-                if !text.trim_start().is_empty() {
-                    next.for_each(|_| put(char::from(DIVIDER)));
-                }
+                chars[from..].iter().for_each(|c| put(*c));
             }
             Self::Runs(least) => {
                 let (mut run, mut quoted) = (0, false);
@@ -84,6 +85,23 @@ impl Blanks {
         }
         out.push(b'\n');
     }
+}
+
+/// Where a line is cut for a place, after the cut at `from`. What grew beyond its cell, as a height of five figures does
+/// below those of four, is not cut in two: a part of a number is another number. It belongs to the right if a word is left
+/// over for either side of it; else nothing tells whose it is, and the row lacks a cell.
+fn cut_at(chars: &[char], from: usize, place: usize, next: Option<usize>) -> Option<usize> {
+    let place = place.min(chars.len());
+    let is_blank = |c: &char| c.is_whitespace();
+    let before = chars[..place].iter().rev().take_while(|c| !is_blank(c)).count();
+    let beyond = chars[place..].iter().take_while(|c| !is_blank(c)).count();
+    if before == 0 || beyond == 0 {
+        return Some(place);
+    }
+    let (start, end) = (place - before, place + beyond);
+    let rest = end..next.map_or(chars.len(), |next| next.clamp(end, chars.len()));
+    let is_right = start >= from && !chars[from..start].iter().all(is_blank) && chars[rest].iter().all(is_blank);
+    is_right.then_some(start)
 }
 
 /// Reads lines and hands them on cut.
@@ -133,5 +151,13 @@ mod tests {
         let text = "Note on a flight\n t  Oil T  x\n 1   80.5  2\n 2         3\n 3   81.0\n";
         let places = Blanks::places(text.as_bytes()).unwrap();
         assert_eq!(cut(places, &text[17..]), " t  |Oil T  |x\n 1  | 80.5  |2\n 2  |       |3\n 3  | 81.0|\n");
+    }
+
+    #[test]
+    fn what_grows_beyond_its_cell_is_not_cut_in_two() {
+        let places = Blanks::Places(vec![6, 13]);
+        let text = "t       alt    ias\n1      9998     40\n2     10000     41\n3    100000     42\n4    100000 43  44\n     100000     45\nDunlin Valley\n";
+        let expected = "t     |  alt  |  ias\n1     | 9998  |   40\n2     |10000  |   41\n3    |100000  |   42\n4    100000 43  44\n     100000  |   45\nDunlin| Valley|\n";
+        assert_eq!(cut(places, text), expected);
     }
 }

@@ -78,18 +78,19 @@ pub(super) fn layout(head: &[u8], stated: &TableOptions) -> Result<Layout, Troub
         .map(|(separator, byte)| attempt((separator, Division::Byte(byte))))
         .collect();
     let blank = || {
-        let ways = [Some(Blanks::Runs(1)), Some(Blanks::Runs(2)), Blanks::places(head)];
+        // The last of equals is taken: places in the line only where they part more rows than blanks alone.
+        let ways = [Blanks::places(head), Some(Blanks::Runs(1)), Some(Blanks::Runs(2))];
         ways.into_iter().flatten().map(|way| attempt((Separator::Blanks, Division::Blanks(way)))).collect()
     };
-    let best = |attempts: &[Attempt]| {
+    let best = |attempts: &[Attempt], rows: fn(&Header) -> usize| {
         let found = attempts.iter().enumerate().filter_map(|(i, attempt)| {
             let header = find_header(&attempt.records, &comments, stated)?;
             // A header that nothing fits is no sign of a table as long as blanks have not been tried.
-            Some((header.fits, attempt.records.get(header.at)?.1.len(), i, header))
+            Some((rows(&header), attempt.records.get(header.at)?.1.len(), i, header))
         });
-        found.max_by_key(|(fits, width, ..)| (*fits, *width)).map(|(_, _, i, header)| (i, header))
+        found.max_by_key(|(rows, width, ..)| (*rows, *width)).map(|(_, _, i, header)| (i, header))
     };
-    let found = best(&divided);
+    let found = best(&divided, |h| h.fits);
     if let Some((i, header)) = &found
         && (header.fits > 0 || stated.separator.is_some())
     {
@@ -97,7 +98,7 @@ pub(super) fn layout(head: &[u8], stated: &TableOptions) -> Result<Layout, Troub
     }
     if stated.separator.is_none_or(|s| s == Separator::Blanks) {
         let by_blanks: Vec<Attempt> = blank();
-        if let Some((i, header)) = best(&by_blanks).filter(|(_, h)| h.fits > 0 && h.is_tabular) {
+        if let Some((i, header)) = best(&by_blanks, |h| h.tabular).filter(|(_, h)| h.tabular > 0) {
             return Ok(lay_out(&by_blanks[i], &header, comments, stated));
         }
     }
@@ -136,8 +137,8 @@ struct Header {
     fits: usize,
     /// Cells of a data row.
     width: usize,
-    /// Whether a row after it has a number or a time in front, as rows of data do and words of a text do not.
-    is_tabular: bool,
+    /// Rows after it that have a number or a time in front, as rows of data do and words of a text do not.
+    tabular: usize,
 }
 
 /// Whether a record is a line of comment.
@@ -165,8 +166,8 @@ fn find_header(records: &[Row], comments: &[Vec<u8>], stated: &TableOptions) -> 
             .max_by_key(|(width, fits)| (*fits, *width == record.len()))?;
         if best[commented].as_ref().is_none_or(|b| fits > b.fits) {
             let leads = |r: &Record| r.get(0).map(trim).is_some_and(|c| number(c).is_some() || dates_a_row(c));
-            let is_tabular = after().any(|(_, r)| r.len() == width && leads(r));
-            best[commented] = Some(Header { at, fits, width, is_tabular });
+            let tabular = after().filter(|(_, r)| r.len() == width && leads(r)).count();
+            best[commented] = Some(Header { at, fits, width, tabular });
         }
     }
     let [plain, commented] = best;
