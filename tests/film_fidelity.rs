@@ -115,7 +115,7 @@ fn check_samples(plan: &Plan, source: &Path, film: &Path) -> f64 {
     let mut frame = FramePool::planar(shape.width, shape.height).and_then(|pool| pool.blank(0, 0)).expect("frame");
     let last = plan.clip.video.time_base.seconds(ticks[ticks.len() - 1] - ticks[0]);
     let state = annotator.state_at(FilmTime(last));
-    annotator.lay_over(&state, &mut frame).expect("laid over");
+    annotator.lay_over(&[state], std::slice::from_mut(&mut frame)).expect("laid over");
     annotator.covered_share().expect("share")
 }
 

@@ -113,9 +113,19 @@ impl Renderer {
         self.patches.draw(state).iter().for_each(|one| one.patch.rgba.hash(&mut patches));
         self.on_film.show(state);
         self.on_film.lay(&mut Film::new(&COLOUR).canvas(frame.planes()).unwrap());
-        let mut planes = DefaultHasher::new();
-        frame.bytes().hash(&mut planes);
-        [patches.finish(), planes.finish()]
+        [patches.finish(), hash_of(frame.bytes())]
+    }
+
+    /// Hashes of frames that are painted together, a few at a time, the last time fewer.
+    fn together(states: &[PanelState], ground: &Frame) -> Vec<u64> {
+        let mut film = Self::new();
+        let few = states.chunks(7).flat_map(|states| {
+            let mut frames = vec![ground.clone(); states.len()];
+            let canvas = |frame| Film::new(&COLOUR).canvas(Frame::planes(frame)).unwrap();
+            film.on_film.paint(states, &mut frames.iter_mut().map(canvas).collect::<Vec<_>>());
+            frames
+        });
+        few.map(|frame| hash_of(frame.bytes())).collect()
     }
 
     /// Frames in an order; their hashes by their own numbers.
@@ -127,6 +137,12 @@ impl Renderer {
         }
         hashes
     }
+}
+
+fn hash_of(thing: impl Hash) -> u64 {
+    let mut hasher = DefaultHasher::new();
+    thing.hash(&mut hasher);
+    hasher.finish()
 }
 
 fn in_pool<T: Send>(threads: usize, work: impl FnOnce() -> T + Send) -> T {
@@ -150,6 +166,9 @@ fn any_order_and_any_threads_give_the_same_pixels() {
         // Each on a painter of its own, which has drawn nothing before, many at once.
         ("afresh", in_pool(4, || states.par_iter().map(|state| Renderer::new().frame(state, &ground)).collect())),
     ];
+    let together = in_pool(2, || Renderer::together(&states, &ground));
+    let differs: Vec<usize> = (0..STATES).filter(|&i| together[i] != expected[i][1]).collect();
+    assert_eq!(differs, [0; 0], "frames of these states differ painted together");
     for (how, hashes) in runs {
         let differs = |part: usize| (0..STATES).filter(|&i| hashes[i][part] != expected[i][part]).collect::<Vec<_>>();
         assert_eq!(differs(0), [0; 0], "patches of these states differ {how}");

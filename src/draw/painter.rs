@@ -234,6 +234,20 @@ impl<F: Form> Painter<F> {
         self.pictures.iter_mut().for_each(|picture| picture.lay(canvas));
     }
 
+    /// Draws states over the frames of the same numbers: [`Painter::show`] and [`Painter::lay`] for each, instrument after
+    /// instrument. What an instrument needs comes near with its first frame and is there for the others.
+    pub fn paint(&mut self, states: &[PanelState], frames: &mut [F::Canvas<'_>]) {
+        if let Some(first) = states.first().filter(|_| !self.begun) {
+            self.show(first);
+        }
+        for (i, picture) in self.pictures.iter_mut().enumerate() {
+            for (state, frame) in states.iter().zip(frames.iter_mut()) {
+                bring(picture, i, state);
+                picture.lay(frame);
+            }
+        }
+    }
+
     /// Where they lie on the coded frame, in the same order.
     pub fn places(&self) -> impl Iterator<Item = PixelBox> {
         self.pictures.iter().map(Picture::place)

@@ -36,9 +36,15 @@ impl<T: Sample> Laid<T> {
         Ok(Self { painter: Painter::in_form(&plan.panel, video.shape, plan.look, film)?, film })
     }
 
-    fn show(&mut self, state: &PanelState, planes: PlanesMut<'_, T>) -> Result<(), RenderError> {
-        self.painter.show(state);
-        self.lay(planes)
+    fn paint<'f>(
+        &mut self,
+        states: &[PanelState],
+        planes: impl Iterator<Item = Option<PlanesMut<'f, T>>>,
+    ) -> Result<(), RenderError> {
+        let canvas = |planes: Option<PlanesMut<'f, T>>| Ok(self.film.canvas(planes.ok_or(RenderError::OtherFrame)?)?);
+        let mut frames = planes.map(canvas).collect::<Result<Vec<_>, RenderError>>()?;
+        self.painter.paint(states, &mut frames);
+        Ok(())
     }
 
     fn lay(&mut self, planes: PlanesMut<'_, T>) -> Result<(), RenderError> {
@@ -91,14 +97,14 @@ impl<'a> Annotator<'a> {
         self.readout.in_film(film, self.plan.session_time(film), notice)
     }
 
-    /// Lays the panel in this state over a frame, which nobody else may hold.
+    /// Lays the panel over frames, which nobody else may hold, over each in the state of its number.
     ///
     /// # Errors
-    /// The frame is not one of the film that this was made for.
-    pub fn lay_over(&mut self, state: &PanelState, frame: &mut Frame) -> Result<(), RenderError> {
+    /// A frame is not one of the film that this was made for; nothing is laid then.
+    pub fn lay_over(&mut self, states: &[PanelState], frames: &mut [Frame]) -> Result<(), RenderError> {
         match &mut self.painting {
-            Painting::Bytes(laid) => laid.show(state, frame.planes_mut().ok_or(RenderError::OtherFrame)?),
-            Painting::Words(laid) => laid.show(state, frame.planes_mut().ok_or(RenderError::OtherFrame)?),
+            Painting::Bytes(laid) => laid.paint(states, frames.iter_mut().map(Frame::planes_mut)),
+            Painting::Words(laid) => laid.paint(states, frames.iter_mut().map(Frame::planes_mut)),
         }
     }
 

@@ -3,9 +3,9 @@
 use super::pipeline::{Progress, ledger_failed};
 use super::{Annotator, FilmJob, Plan, RenderError};
 use crate::finding::Finding;
-use crate::readout::Ledger;
+use crate::readout::{Ledger, PanelState};
 use crate::time::FilmTime;
-use crate::video::{Excerpt, Frame, FramePool, Item, Packet, Reader, Writer};
+use crate::video::{Clip, Excerpt, Frame, FramePool, Item, Packet, Reader, VideoError, Writer};
 use crossbeam_channel::{Receiver, Sender, select};
 use std::collections::HashSet;
 use std::io::Write;
@@ -15,9 +15,17 @@ use std::time::{Duration, Instant};
 /// How far behind its picture a container may store sound (the interleaving of common muxers stays below one second).
 const SOUND_LAG_S: f64 = 2.0;
 
-/// Frames that are drawn one after the other: what drawing needs comes near with the first of them, and has not gone before the
-/// last. Between two bursts decoders and encoders sweep it away.
-pub(super) const BURST: usize = 4;
+/// As many frames are drawn together as this memory holds,
+const TOGETHER_BYTES: usize = 32 << 20;
+/// but no fewer and no more than these.
+const TOGETHER: (usize, usize) = (4, 8);
+
+/// So many frames of a clip are drawn together, and as many may wait for it. What an instrument needs comes near with the first
+/// of them, and has not gone before the last; in between, decoders and encoders sweep it away.
+pub fn frames_together(clip: &Clip) -> usize {
+    let bytes = clip.video.shape.bytes(&clip.video.coding);
+    (TOGETHER_BYTES / bytes.max(1)).clamp(TOGETHER.0, TOGETHER.1)
+}
 
 /// A frame on its way to the encoder, or the end of the film. A queue that closes without the end means: given up.
 pub(super) enum Drawn {
@@ -143,7 +151,7 @@ pub(super) struct DrawStage<'a, W: Write> {
 impl<W: Write> DrawStage<'_, W> {
     pub(super) fn run(
         mut self,
-        first: (Frame, FilmTime),
+        first: Vec<(Frame, FilmTime)>,
         frames: Receiver<Frame>,
         drawn: Sender<Drawn>,
         progress: &mut dyn Progress,
@@ -151,22 +159,22 @@ impl<W: Write> DrawStage<'_, W> {
     ) -> Result<DrawnFilm, Stop> {
         let (from_s, to_s) = (self.job.from.map_or(0.0, |t| t.0), self.job.to.map_or(f64::INFINITY, |t| t.0));
         let expected = self.plan.clip.expected_frames(from_s, to_s);
+        let together = frames_together(&self.plan.clip);
         let mut cut_at = None;
         let mut last = FilmTime(0.0);
-        let (mut waiting, mut ready) = (Vec::with_capacity(BURST), Vec::with_capacity(BURST));
         if cancel.load(Ordering::Relaxed) {
             return Err(RenderError::Interrupted.into());
         }
         // The first frame goes alone, so that the encoder begins early.
-        ready.push(first);
+        let mut ready = first;
         loop {
-            for (frame, film) in ready.drain(..) {
+            for (frame, film) in ready {
                 drawn.send(Drawn::Frame(frame)).map_err(|_| Stop::NeighbourGone)?;
                 self.done += 1;
                 last = film;
                 progress.frame(self.done, expected, film);
             }
-            waiting.extend(frames.iter().take(BURST));
+            let waiting: Vec<Frame> = frames.iter().take(together).collect();
             if waiting.is_empty() {
                 break;
             }
@@ -178,9 +186,7 @@ impl<W: Write> DrawStage<'_, W> {
                 cut_at = Some(last);
                 break;
             }
-            for frame in waiting.drain(..) {
-                ready.push(self.annotate(frame)?);
-            }
+            ready = self.annotate(waiting)?;
         }
         if let Some(ledger) = self.ledger.take() {
             ledger.finish().and_then(|mut out| out.flush()).map_err(|e| ledger_failed(self.job, e))?;
@@ -194,37 +200,44 @@ impl<W: Write> DrawStage<'_, W> {
         Ok(DrawnFilm { copies, covered_share, cut_at, copy: self.copying, draw: self.drawing })
     }
 
-    /// The frame with the panel as it is at its film time.
-    pub(super) fn annotate(&mut self, frame: Frame) -> Result<(Frame, FilmTime), RenderError> {
-        let video = &self.plan.clip.video;
-        let film = FilmTime(video.time_base.seconds(frame.pts - video.first_pts));
-        let Some(annotator) = &mut self.annotator else { return Ok((frame, film)) };
+    /// Frames with the panel as it is at their film times.
+    pub(super) fn annotate(&mut self, frames: Vec<Frame>) -> Result<Vec<(Frame, FilmTime)>, RenderError> {
+        let (plan, job) = (self.plan, self.job);
+        let video = &plan.clip.video;
+        let film = |frame: &Frame| FilmTime(video.time_base.seconds(frame.pts - video.first_pts));
+        let times: Vec<FilmTime> = frames.iter().map(film).collect();
+        let Some(annotator) = &mut self.annotator else { return Ok(frames.into_iter().zip(times).collect()) };
         let start = Instant::now();
-        let state = annotator.state_at(film);
+        let states: Vec<PanelState> = times.iter().map(|&film| annotator.state_at(film)).collect();
         if let Some(ledger) = &mut self.ledger {
             let start = if self.excerpt.is_part { self.excerpt.first_pts } else { 0 };
-            let pts_s = video.time_base.seconds(frame.pts - start);
-            let session = self.plan.session_time(film);
-            let row = ledger.row(pts_s, session, self.plan.session.utc(session), &state);
-            row.map_err(|e| ledger_failed(self.job, e))?;
+            for ((frame, &film), state) in frames.iter().zip(&times).zip(&states) {
+                let pts_s = video.time_base.seconds(frame.pts - start);
+                let session = plan.session_time(film);
+                let row = ledger.row(pts_s, session, plan.session.utc(session), state);
+                row.map_err(|e| ledger_failed(job, e))?;
+            }
         }
-        let drawn = Instant::now();
-        let mut frame = if frame.is_writable() || self.job.skip_copies {
-            frame
-        } else {
-            if self.pool.is_none() {
-                self.pool = Some(FramePool::like(&frame)?);
-            }
-            match &self.pool {
-                Some(pool) => pool.copy(&frame)?,
-                None => frame,
-            }
-        };
+        let read_out = Instant::now();
+        let pool = &mut self.pool;
+        let own = |frame: Frame| own(frame, pool, job);
+        let mut frames = frames.into_iter().map(own).collect::<Result<Vec<Frame>, VideoError>>()?;
         let copied = Instant::now();
-        annotator.lay_over(&state, &mut frame)?;
-        self.copying += copied - drawn;
-        self.drawing += (drawn - start) + copied.elapsed();
-        Ok((frame, film))
+        annotator.lay_over(&states, &mut frames)?;
+        self.copying += copied - read_out;
+        self.drawing += (read_out - start) + copied.elapsed();
+        Ok(frames.into_iter().zip(times).collect())
+    }
+}
+
+/// The frame itself, or a copy where the decoder still holds it.
+fn own(frame: Frame, pool: &mut Option<FramePool>, job: &FilmJob) -> Result<Frame, VideoError> {
+    if frame.is_writable() || job.skip_copies {
+        return Ok(frame);
+    }
+    match pool {
+        Some(pool) => pool.copy(&frame),
+        None => pool.insert(FramePool::like(&frame)?).copy(&frame),
     }
 }
 

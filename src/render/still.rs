@@ -5,6 +5,7 @@ use crate::pixel::FrameShape;
 use crate::time::FilmTime;
 use crate::video::{Frame, FramePool, Item, Picture, Reader, VideoError};
 use image::{DynamicImage, RgbImage, imageops};
+use std::slice;
 
 /// The frame at a film time - the last one with a time of at most `at` - as the film shows it: instruments laid over its own
 /// planes, then converted, turned upright and stretched to square pixels.
@@ -15,7 +16,7 @@ pub fn still(plan: &Plan, at: FilmTime) -> Result<RgbImage, RenderError> {
     if !plan.panel.is_empty() {
         let mut annotator = Annotator::new(plan, plan.film_span())?;
         let state = annotator.state_at(film);
-        annotator.lay_over(&state, &mut frame)?;
+        annotator.lay_over(&[state], slice::from_mut(&mut frame))?;
     }
     let picture = Picture::from_frame(&frame, &plan.clip)?;
     let image = RgbImage::from_raw(picture.width, picture.height, picture.rgb).ok_or(VideoError::OutOfMemory)?;

@@ -16,11 +16,11 @@ use common::{make_clip, run, said};
 use jumpseat::blend::Film;
 use jumpseat::clock::ClockFit;
 use jumpseat::draw::Painter;
-use jumpseat::readout::{Notice, Readout};
-use jumpseat::render::{Annotator, Plan};
+use jumpseat::readout::{Notice, PanelState, Readout};
+use jumpseat::render::{Annotator, Plan, frames_together};
 use jumpseat::session::Session;
 use jumpseat::time::FilmTime;
-use jumpseat::video::{self, FramePool, Item, Reader};
+use jumpseat::video::{self, Frame, FramePool, Item, Reader};
 use jumpseat::{panel, recorder};
 use logs::{busy_log, flight_file};
 use std::collections::VecDeque;
@@ -29,9 +29,6 @@ use std::process::Command;
 use std::time::Instant;
 
 const ROUNDS: usize = 7;
-/// Frames that wait in a queue before they are drawn, and frames that are drawn one after the other, as in `render`.
-const WAITING: usize = 4;
-const BURST: usize = 4;
 
 /// Median, least and greatest.
 fn spread(values: &mut [f64]) -> (f64, f64, f64) {
@@ -60,11 +57,14 @@ fn thread_cpu_s() -> f64 {
     t.tv_sec as f64 + t.tv_nsec as f64 * 1e-9
 }
 
-/// What a frame takes on this thread in CPU milliseconds, stage by stage, and how much of it is touched.
+/// What a frame takes on this thread in CPU milliseconds, and how much of it is touched.
 #[derive(Default)]
 struct Stages {
     read_out: f64,
     copy: f64,
+    /// Masks and blending, as `render` has them done: instrument after instrument, over all frames of a burst.
+    painted: f64,
+    /// The two apart, one frame after the other.
     draw: f64,
     blend: f64,
     /// Making the faces, which a film does once: the first frame, which is in none of the others.
@@ -80,9 +80,11 @@ struct Stages {
 type Stage = (&'static str, fn(&Stages) -> f64);
 
 /// Walks a film whose decoder has its own threads, as it has in `render` and in the tool. Frames go the way they go in
-/// `render`: four wait, four are drawn in a burst, those that the decoder still holds are copied. The first frame, for which the
+/// `render`: some wait, some are drawn together, those that the decoder still holds are copied. The first frame, for which the
 /// faces are made, is counted by itself.
-fn in_process(plan: &Plan) -> Stages {
+///
+/// Drawing and blending are told apart (`apart`) in a walk of its own, for `render` does both for one instrument after the other.
+fn in_process(plan: &Plan, apart: bool) -> Stages {
     let mut reader = Reader::open(&plan.clip.file, 0).expect("clip");
     let video = &plan.clip.video;
     let mut readout = Readout::new(&plan.session, &plan.judged, &plan.panel);
@@ -91,8 +93,10 @@ fn in_process(plan: &Plan) -> Stages {
     let (mut pool, mut stages, mut frames) = (None, Stages::default(), 0.0);
     let clocked = |stage: &mut f64, start: f64| *stage += 1000.0 * (thread_cpu_s() - start);
     let (mut waiting, mut ended) = (VecDeque::new(), false);
+    // As many wait as are drawn together.
+    let together = frames_together(&plan.clip);
     loop {
-        let full = if waiting.len() <= WAITING { WAITING + BURST } else { 0 };
+        let full = if waiting.len() <= together { 2 * together } else { 0 };
         while !ended && waiting.len() < full {
             match reader.read_item().expect("decoded") {
                 None => ended = true,
@@ -100,45 +104,64 @@ fn in_process(plan: &Plan) -> Stages {
                 Some(Item::Frame(frame)) => waiting.push_back(frame),
             }
         }
-        let Some(frame) = waiting.pop_front() else { break };
+        // The first one goes alone.
+        let burst = if stages.faces == 0.0 { 1 } else { together.min(waiting.len()) };
+        let burst: Vec<Frame> = waiting.drain(..burst).collect();
+        if burst.is_empty() {
+            break;
+        }
         let start = thread_cpu_s();
-        let film = FilmTime(video.time_base.seconds(frame.pts - video.first_pts));
-        let state = readout.in_film(film, plan.session_time(film), Notice::Bare);
+        let state = |frame: &Frame| {
+            let film = FilmTime(video.time_base.seconds(frame.pts - video.first_pts));
+            readout.in_film(film, plan.session_time(film), Notice::Bare)
+        };
+        let states: Vec<PanelState> = burst.iter().map(state).collect();
         clocked(&mut stages.read_out, start);
         if stages.faces == 0.0 {
             // On all cores, so that no thread's clock tells.
             let start = Instant::now();
-            painter.show(&state);
+            painter.show(&states[0]);
             stages.faces = 1000.0 * start.elapsed().as_secs_f64();
             continue;
         }
         let start = thread_cpu_s();
-        // As `render` does: what the decoder has done with is drawn on itself.
-        let mut frame = if frame.is_writable() {
-            frame
-        } else {
+        let own = |frame: Frame| {
+            // As `render` does: what the decoder has done with is drawn on itself.
+            if frame.is_writable() {
+                return frame;
+            }
             stages.copied += 1.0;
             pool.get_or_insert_with(|| FramePool::like(&frame).expect("pool")).copy(&frame).expect("copy")
         };
+        let mut burst: Vec<Frame> = burst.into_iter().map(own).collect();
         clocked(&mut stages.copy, start);
+        frames += burst.len() as f64;
         let start = thread_cpu_s();
-        stages.redrawn += painter.show(&state) as f64;
-        clocked(&mut stages.draw, start);
-        let start = thread_cpu_s();
-        let mut canvas = coded.canvas(frame.planes_mut().expect("planes")).expect("canvas");
-        painter.lay(&mut canvas);
-        clocked(&mut stages.blend, start);
-        frames += 1.0;
+        let canvas = |frame| coded.canvas(Frame::planes_mut(frame).expect("planes")).expect("canvas");
+        let mut canvases: Vec<_> = burst.iter_mut().map(canvas).collect();
+        if !apart {
+            painter.paint(&states, &mut canvases);
+            clocked(&mut stages.painted, start);
+            continue;
+        }
+        for (state, canvas) in states.iter().zip(&mut canvases) {
+            let start = thread_cpu_s();
+            stages.redrawn += painter.show(state) as f64;
+            clocked(&mut stages.draw, start);
+            let start = thread_cpu_s();
+            painter.lay(canvas);
+            clocked(&mut stages.blend, start);
+        }
     }
-    let Stages { read_out, copy, draw, blend, copied, redrawn, .. } = &mut stages;
-    for sum in [read_out, copy, draw, blend, copied, redrawn] {
+    let Stages { read_out, copy, painted, draw, blend, copied, redrawn, .. } = &mut stages;
+    for sum in [read_out, copy, painted, draw, blend, copied, redrawn] {
         *sum /= frames;
     }
     let mut annotator = Annotator::new(plan, plan.film_span()).expect("panel");
     let state = annotator.state_at(FilmTime(1.0));
     let mut frame =
         FramePool::planar(video.shape.width, video.shape.height).and_then(|pool| pool.blank(0, 0)).expect("frame");
-    annotator.lay_over(&state, &mut frame).expect("laid");
+    annotator.lay_over(&[state], std::slice::from_mut(&mut frame)).expect("laid");
     stages.covered = annotator.covered_share().expect("share");
     stages
 }
@@ -229,7 +252,7 @@ fn main() {
         let rows = if stages_alone { &rows[..2] } else { &rows[..] };
         let mut wall = vec![Vec::new(); rows.len()];
         let mut cpu = vec![Vec::new(); rows.len()];
-        let (mut rounds, mut filters): (Vec<Stages>, Vec<f64>) = Default::default();
+        let (mut rounds, mut apart, mut filters): (Vec<Stages>, Vec<Stages>, Vec<f64>) = Default::default();
         let mut tools = Vec::new();
         for _ in 0..ROUNDS {
             for (i, (_, line)) in rows.iter().enumerate() {
@@ -237,7 +260,8 @@ fn main() {
                 wall[i].push(w * 1000.0 / frames);
                 cpu[i].push(c * 1000.0 / frames);
             }
-            rounds.push(in_process(&plan));
+            rounds.push(in_process(&plan, false));
+            apart.push(in_process(&plan, true));
             tools.extend(overlay::of_the_tool_ms(folder, &format!("{name}.mp4"), &stills_over, frames as u32));
             filters.push(overlay::eight_patches_ms(&clip, &folder.join("patch.png"), thread_cpu_s));
         }
@@ -246,21 +270,21 @@ fn main() {
             "{name}, {} instruments, {:.1} pictures with something new a frame, {:.1} % covered, {:.0} % of the frames copied, \
              faces made once in {:.0} ms of wall time; {ROUNDS} rounds; ms a frame: median (least - greatest)",
             plan.panel.instruments.len(),
-            first.redrawn,
+            apart[0].redrawn,
             100.0 * first.covered,
             100.0 * first.copied,
             first.faces
         );
-        let stages: [Stage; 5] = [
-            ("read out", |s| s.read_out),
-            ("copy", |s| s.copy),
-            ("draw: masks of what moved", |s| s.draw),
-            ("blend: faces, hands, texts", |s| s.blend),
-            ("copy + draw + blend", |s| s.copy + s.draw + s.blend),
+        let stages: [(&[Stages], Stage); 5] = [
+            (&rounds, ("read out", |s| s.read_out)),
+            (&rounds, ("copy", |s| s.copy)),
+            (&rounds, ("copy + draw + blend", |s| s.copy + s.painted)),
+            (&apart, ("draw by itself: masks", |s| s.draw)),
+            (&apart, ("blend by itself: faces, hands, texts", |s| s.blend)),
         ];
-        for (what, of) in stages {
+        for (rounds, (what, of)) in stages {
             let (m, low, high) = spread(&mut rounds.iter().map(of).collect::<Vec<_>>());
-            println!("  {:38} {m:7.2} ({low:.2} - {high:.2})", format!("{what}, thread CPU"));
+            println!("  {:48} {m:7.2} ({low:.2} - {high:.2})", format!("{what}, thread CPU"));
         }
         // The layer is decoded on the tool's main thread, which works as much as one of its decoder's.
         let moving = cpu[1].iter().zip(&cpu[0]).map(|(with, without)| with - without).collect();
@@ -270,10 +294,10 @@ fn main() {
             ("the tool: a moving layer, whole CPU", moving),
         ] {
             if values.is_empty() {
-                println!("  {what:38} its decoder's threads are not told apart");
+                println!("  {what:48} its decoder's threads are not told apart");
             } else {
                 let (m, low, high) = spread(&mut values);
-                println!("  {what:38} {m:7.2} ({low:.2} - {high:.2})");
+                println!("  {what:48} {m:7.2} ({low:.2} - {high:.2})");
             }
         }
         let Some(plain) = rows.iter().position(|(what, _)| *what == "plain ffmpeg") else { continue };
@@ -282,7 +306,7 @@ fn main() {
             let (w, wl, wh) = spread(&mut wall[i]);
             let (c, cl, ch) = spread(&mut cpu[i]);
             println!(
-                "  {what:38} wall {w:6.1} ({wl:.1} - {wh:.1}) = {:.2}; CPU {c:6.1} ({cl:.1} - {ch:.1}) = {:.2}",
+                "  {what:48} wall {w:6.1} ({wl:.1} - {wh:.1}) = {:.2}; CPU {c:6.1} ({cl:.1} - {ch:.1}) = {:.2}",
                 w / base.0,
                 c / base.1
             );
