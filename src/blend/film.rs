@@ -157,6 +157,12 @@ impl<T: Sample> Form for Film<T> {
         picture.over(canvas, canvas.clip(limit));
     }
 
+    fn near(self, canvas: &mut Canvas<'_, T>, place: PixelBox) {
+        for (mut plane, area) in canvas.areas(place) {
+            (area.top..area.bottom).for_each(|row| rows::fetch_early(plane.row(row, area.left..area.right)));
+        }
+    }
+
     fn keep(self, canvas: &mut Canvas<'_, T>, place: PixelBox, Kept(kept): &mut Kept<T>) {
         for ((mut plane, area), kept) in canvas.areas(place).zip(kept) {
             kept.clear();

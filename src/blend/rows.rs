@@ -17,6 +17,15 @@ pub(super) fn fetch<T>(samples: &[T]) {
     let _ = samples;
 }
 
+/// The same for what is laid on a little later: as far as the second cache, for there is more of it than the first holds.
+#[inline(always)]
+pub(super) fn fetch_early<T>(samples: &[T]) {
+    #[cfg(target_arch = "x86_64")]
+    samples.iter().step_by(LINE / size_of::<T>()).for_each(safe_arch::prefetch_t1);
+    #[cfg(not(target_arch = "x86_64"))]
+    let _ = samples;
+}
+
 /// Lays one run over samples of a film, none of which comes to lie above the highest code.
 #[inline(always)]
 pub(super) fn over<T: Sample>(film: &mut [T], term: &[T], keep: &[u8], highest: T) {

@@ -242,6 +242,8 @@ impl<F: Form> Painter<F> {
         }
         for (i, picture) in self.pictures.iter_mut().enumerate() {
             for (state, frame) in states.iter().zip(frames.iter_mut()) {
+                // The frame's memory comes while masks are worked out.
+                picture.near(frame);
                 bring(picture, i, state);
                 picture.lay(frame);
             }

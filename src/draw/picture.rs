@@ -142,6 +142,13 @@ impl<F: Form> Picture<F> {
         changed
     }
 
+    /// Asks for the part of a canvas that it is going to be laid on.
+    pub fn near(&self, canvas: &mut F::Canvas<'_>) {
+        if self.opacity > 0 {
+            self.form.near(canvas, self.place);
+        }
+    }
+
     /// Lays it on a canvas as it was last shown.
     pub fn lay(&mut self, canvas: &mut F::Canvas<'_>) {
         let (form, place) = (self.form, self.place);

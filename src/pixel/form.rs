@@ -51,6 +51,9 @@ pub trait Form: Copy + Send + Sync {
     /// Lays a picture over the canvas (Porter and Duff's *over*, rounded to nearest) within a box.
     fn over(self, canvas: &mut Self::Canvas<'_>, picture: &Self::Picture, limit: PixelBox);
 
+    /// Asks for the memory of a box of the canvas, which is going to be laid on. Changes nothing.
+    fn near(self, canvas: &mut Self::Canvas<'_>, place: PixelBox);
+
     /// Takes down what a box of the canvas shows.
     fn keep(self, canvas: &mut Self::Canvas<'_>, place: PixelBox, kept: &mut Self::Kept);
 

@@ -125,6 +125,9 @@ impl Form for Pixels {
         }
     }
 
+    /// Sheets are drawn once, so that nothing is gained.
+    fn near(self, _canvas: &mut Patch, _place: PixelBox) {}
+
     fn keep(self, canvas: &mut Patch, place: PixelBox, kept: &mut Vec<u8>) {
         kept.clear();
         let part = place.intersect(canvas.place);
