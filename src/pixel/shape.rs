@@ -1,7 +1,5 @@
 //! Coded and shown: how the stored rectangle becomes the picture that a viewer sees.
 
-use super::{Coding, Sampling};
-
 /// A plane map: `x' = a x + c y + e`, `y' = b x + d y + f`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Affine {
@@ -66,18 +64,6 @@ pub struct FrameShape {
 }
 
 impl FrameShape {
-    /// Bytes of a coded frame's samples.
-    pub fn bytes(&self, coding: &Coding) -> usize {
-        let (width, height) = (self.width as usize, self.height as usize);
-        let (columns, rows) = coding.sampling.shifts();
-        let chroma = if coding.sampling == Sampling::Gray {
-            0
-        } else {
-            2 * width.div_ceil(1 << columns) * height.div_ceil(1 << rows)
-        };
-        (width * height + chroma) * if coding.depth > 8 { 2 } else { 1 }
-    }
-
     /// A frame shown as it is coded, with square pixels.
     pub const fn plain(width: u32, height: u32) -> Self {
         Self { width, height, pixel_aspect: 1.0, orientation: Orientation { quarter_turns: 0, mirrored: false } }

@@ -20,7 +20,6 @@ pub use layer::{LayerJob, LayerOutput, render_layer};
 pub use pieces::{Input, Manifest, Share, frame_count, piece_name, pieces_there, render_piece};
 pub use pipeline::{Progress, Summary, render};
 pub use sequence::Sequence;
-pub use stages::frames_together;
 pub use still::still;
 pub use timing::Timing;
 pub use to_size::render_to_size;

@@ -1,11 +1,11 @@
 //! Reading, drawing and writing, each on its own thread, joined by short queues.
 //!
 //! ```text
-//! reader thread --frames (few)--> this thread: read out, draw, blend, few at a time --frame--> writer thread: encode, mux
+//! reader thread --frames (4)--> this thread: read out, draw, blend, six at a time --frame--> writer thread: encode, mux
 //!        \---------------------------- sound packets (never block the reader) ------------------->/
 //! ```
 
-use super::stages::{DrawStage, Stop, frames_together, read_stage, read_to_first_frame, write_stage};
+use super::stages::{DrawStage, Stop, read_stage, read_to_first_frame, write_stage};
 use super::{Annotator, FilmJob, Plan, RenderError, Timing};
 use crate::finding::{Finding, Severity};
 use crate::output::Pending;
@@ -18,6 +18,10 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 use std::thread;
 use std::time::{Duration, Instant};
+
+/// Frames that may wait to be drawn, beside those that gather to be drawn together: enough to hide unevenness, few enough to stay
+/// small in memory. Frames that are drawn wait where they were, so that only one more lies before the encoder.
+const WAITING_FRAMES: usize = 4;
 
 /// Is told how the work goes on.
 pub trait Progress {
@@ -83,9 +87,7 @@ pub fn render(
     let writer = Writer::create(&target, &reader, &plan.clip, excerpt, &job.settings)?;
     let start = Instant::now();
 
-    // Enough to hide unevenness, few enough to stay small in memory. Frames that are drawn wait where they were, so that only
-    // one more lies before the encoder.
-    let (frames_out, frames_in) = bounded(frames_together(&plan.clip));
+    let (frames_out, frames_in) = bounded(WAITING_FRAMES);
     let (sound_out, sound_in) = unbounded();
     let (drawn_out, drawn_in) = bounded(1);
     let (copying, drawing) = (Duration::ZERO, Duration::ZERO);

@@ -5,7 +5,7 @@ use super::{Annotator, FilmJob, Plan, RenderError};
 use crate::finding::Finding;
 use crate::readout::{Ledger, PanelState};
 use crate::time::FilmTime;
-use crate::video::{Clip, Excerpt, Frame, FramePool, Item, Packet, Reader, VideoError, Writer};
+use crate::video::{Excerpt, Frame, FramePool, Item, Packet, Reader, VideoError, Writer};
 use crossbeam_channel::{Receiver, Sender, select};
 use std::collections::HashSet;
 use std::io::Write;
@@ -15,17 +15,9 @@ use std::time::{Duration, Instant};
 /// How far behind its picture a container may store sound (the interleaving of common muxers stays below one second).
 const SOUND_LAG_S: f64 = 2.0;
 
-/// As many frames are drawn together as this memory holds,
-const TOGETHER_BYTES: usize = 32 << 20;
-/// but no fewer and no more than these.
-const TOGETHER: (usize, usize) = (4, 8);
-
-/// So many frames of a clip are drawn together, and as many may wait for it. What an instrument needs comes near with the first
-/// of them, and has not gone before the last; in between, decoders and encoders sweep it away.
-pub fn frames_together(clip: &Clip) -> usize {
-    let bytes = clip.video.shape.bytes(&clip.video.coding);
-    (TOGETHER_BYTES / bytes.max(1)).clamp(TOGETHER.0, TOGETHER.1)
-}
+/// Frames that are drawn together. What an instrument needs comes near with the first of them, and has not gone before the last;
+/// in between, decoders and encoders sweep it away.
+const TOGETHER: usize = 6;
 
 /// A frame on its way to the encoder, or the end of the film. A queue that closes without the end means: given up.
 pub(super) enum Drawn {
@@ -159,7 +151,6 @@ impl<W: Write> DrawStage<'_, W> {
     ) -> Result<DrawnFilm, Stop> {
         let (from_s, to_s) = (self.job.from.map_or(0.0, |t| t.0), self.job.to.map_or(f64::INFINITY, |t| t.0));
         let expected = self.plan.clip.expected_frames(from_s, to_s);
-        let together = frames_together(&self.plan.clip);
         let mut cut_at = None;
         let mut last = FilmTime(0.0);
         if cancel.load(Ordering::Relaxed) {
@@ -174,7 +165,7 @@ impl<W: Write> DrawStage<'_, W> {
                 last = film;
                 progress.frame(self.done, expected, film);
             }
-            let waiting: Vec<Frame> = frames.iter().take(together).collect();
+            let waiting: Vec<Frame> = frames.iter().take(TOGETHER).collect();
             if waiting.is_empty() {
                 break;
             }

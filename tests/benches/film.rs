@@ -17,7 +17,7 @@ use jumpseat::blend::Film;
 use jumpseat::clock::ClockFit;
 use jumpseat::draw::Painter;
 use jumpseat::readout::{Notice, PanelState, Readout};
-use jumpseat::render::{Annotator, Plan, frames_together};
+use jumpseat::render::{Annotator, Plan};
 use jumpseat::session::Session;
 use jumpseat::time::FilmTime;
 use jumpseat::video::{self, Frame, FramePool, Item, Reader};
@@ -29,6 +29,9 @@ use std::process::Command;
 use std::time::Instant;
 
 const ROUNDS: usize = 7;
+/// Frames that are drawn together, and frames that wait beside them, as in `render`.
+const TOGETHER: usize = 6;
+const WAITING: usize = 4;
 
 /// Median, least and greatest.
 fn spread(values: &mut [f64]) -> (f64, f64, f64) {
@@ -93,10 +96,8 @@ fn in_process(plan: &Plan, apart: bool) -> Stages {
     let (mut pool, mut stages, mut frames) = (None, Stages::default(), 0.0);
     let clocked = |stage: &mut f64, start: f64| *stage += 1000.0 * (thread_cpu_s() - start);
     let (mut waiting, mut ended) = (VecDeque::new(), false);
-    // As many wait as are drawn together.
-    let together = frames_together(&plan.clip);
     loop {
-        let full = if waiting.len() <= together { 2 * together } else { 0 };
+        let full = WAITING + TOGETHER;
         while !ended && waiting.len() < full {
             match reader.read_item().expect("decoded") {
                 None => ended = true,
@@ -105,8 +106,8 @@ fn in_process(plan: &Plan, apart: bool) -> Stages {
             }
         }
         // The first one goes alone.
-        let burst = if stages.faces == 0.0 { 1 } else { together.min(waiting.len()) };
-        let burst: Vec<Frame> = waiting.drain(..burst).collect();
+        let most = if stages.faces == 0.0 { 1 } else { TOGETHER };
+        let burst: Vec<Frame> = waiting.drain(..waiting.len().min(most)).collect();
         if burst.is_empty() {
             break;
         }
