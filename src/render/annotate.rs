@@ -1,4 +1,4 @@
-//! One frame at a time: what the panel shows, drawn and laid over the frame's planes.
+//! What the panel shows, drawn and laid over the planes of some frames at a time.
 
 use super::{Plan, RenderError};
 use crate::blend::Film;

@@ -5,6 +5,9 @@ use std::io::{self, BufRead, BufReader, Read};
 /// Stands between two cells once the blanks are gone: the unit separator of ASCII.
 pub(super) const DIVIDER: u8 = 0x1f;
 
+/// More places than these are no table's.
+const MOST_PLACES: usize = 1000;
+
 /// Where a line of blanks is cut.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Blanks {
@@ -41,7 +44,7 @@ impl Blanks {
             filled[i] && parted
         };
         let places: Vec<usize> = (0..filled.len()).filter(begins).skip(1).collect();
-        (!places.is_empty()).then_some(Self::Places(places))
+        (1..=MOST_PLACES).contains(&places.len()).then_some(Self::Places(places))
     }
 
     /// One line, cut.
@@ -88,8 +91,9 @@ impl Blanks {
 }
 
 /// Where a line is cut for a place, after the cut at `from`. What grew beyond its cell, as a height of five figures does
-/// below those of four, is not cut in two: a part of a number is another number. It belongs to the right if a word is left
-/// over for either side of it; else nothing tells whose it is, and the row lacks a cell.
+/// below those of four, is not cut in two: a part of a number is another number. It belongs to the right if a number by itself
+/// stands left of it and nothing else right of it; a name belongs there where other names stand left of it. Else nothing tells
+/// whose it is, and the row lacks a cell.
 fn cut_at(chars: &[char], from: usize, place: usize, next: Option<usize>) -> Option<usize> {
     let place = place.min(chars.len());
     let is_blank = |c: &char| c.is_whitespace();
@@ -100,7 +104,13 @@ fn cut_at(chars: &[char], from: usize, place: usize, next: Option<usize>) -> Opt
     }
     let (start, end) = (place - before, place + beyond);
     let rest = end..next.map_or(chars.len(), |next| next.clamp(end, chars.len()));
-    let is_right = start >= from && !chars[from..start].iter().all(is_blank) && chars[rest].iter().all(is_blank);
+    let mut words = chars.get(from..start)?.split(is_blank).filter(|word| !word.is_empty());
+    let is_number = |word: &[char]| word.first().is_some_and(|c| c.is_ascii_digit() || "+-.".contains(*c));
+    let is_right = if chars.split(is_blank).any(is_number) {
+        words.next().is_some_and(is_number) && words.next().is_none() && chars[rest].iter().all(is_blank)
+    } else {
+        words.next().is_some()
+    };
     is_right.then_some(start)
 }
 
@@ -156,8 +166,8 @@ mod tests {
     #[test]
     fn what_grows_beyond_its_cell_is_not_cut_in_two() {
         let places = Blanks::Places(vec![6, 13]);
-        let text = "t       alt    ias\n1      9998     40\n2     10000     41\n3    100000     42\n4    100000 43  44\n     100000     45\nDunlin Valley\n";
-        let expected = "t     |  alt  |  ias\n1     | 9998  |   40\n2     |10000  |   41\n3    |100000  |   42\n4    100000 43  44\n     100000  |   45\nDunlin| Valley|\n";
+        let text = "Leg 10000     40\nt       alt    ias\n1      9998     40\n2     10000     41\n3    100000     42\n4    100000 43  44\n     100000     45\nDunlin Valley\n";
+        let expected = "Leg 10000    | 40\nt     |  alt  |  ias\n1     | 9998  |   40\n2     |10000  |   41\n3    |100000  |   42\n4    100000 43  44\n     100000  |   45\nDunlin| Valley|\n";
         assert_eq!(cut(places, text), expected);
     }
 }

@@ -1,5 +1,7 @@
 //! What the first part of a table tells: what divides its cells, where the header stands, how wide a data row is.
 
+use std::cmp::Ordering;
+
 use super::blanks::Blanks;
 use super::cells::{is_missing, number, trim};
 use super::header::{self, Head};
@@ -58,7 +60,7 @@ struct Attempt {
 }
 
 /// Finds the division: the one under which most rows fit a header row, then the one that gives more columns. Blanks are
-/// tried last: they stand in texts too.
+/// tried last, for they stand in texts too; of their ways the one that divides most rows of data is taken.
 pub(super) fn layout(head: &[u8], stated: &TableOptions) -> Result<Layout, Trouble> {
     let comments: Vec<Vec<u8>> = match &stated.comment {
         Some(mark) => vec![mark.as_bytes().to_vec()],
@@ -77,11 +79,6 @@ pub(super) fn layout(head: &[u8], stated: &TableOptions) -> Result<Layout, Troub
         .filter(|(_, byte)| stated.header_row.is_some() || head.contains(byte))
         .map(|(separator, byte)| attempt((separator, Division::Byte(byte))))
         .collect();
-    let blank = || {
-        // The last of equals is taken: places in the line only where they part more rows than blanks alone.
-        let ways = [Blanks::places(head), Some(Blanks::Runs(1)), Some(Blanks::Runs(2))];
-        ways.into_iter().flatten().map(|way| attempt((Separator::Blanks, Division::Blanks(way)))).collect()
-    };
     let best = |attempts: &[Attempt], rows: fn(&Header) -> usize| {
         let found = attempts.iter().enumerate().filter_map(|(i, attempt)| {
             let header = find_header(&attempt.records, &comments, stated)?;
@@ -97,9 +94,19 @@ pub(super) fn layout(head: &[u8], stated: &TableOptions) -> Result<Layout, Troub
         return Ok(lay_out(&divided[*i], header, comments, stated));
     }
     if stated.separator.is_none_or(|s| s == Separator::Blanks) {
-        let by_blanks: Vec<Attempt> = blank();
-        if let Some((i, header)) = best(&by_blanks, |h| h.tabular).filter(|(_, h)| h.tabular > 0) {
-            return Ok(lay_out(&by_blanks[i], &header, comments, stated));
+        let by_blanks = |ways: Vec<Blanks>| -> Vec<Attempt> {
+            ways.into_iter().map(|way| attempt((Separator::Blanks, Division::Blanks(way)))).collect()
+        };
+        let runs = by_blanks(vec![Blanks::Runs(1), Blanks::Runs(2)]);
+        let runs = best(&runs, |h| h.tabular).map(|(i, header)| (&runs[i], header));
+        let places = by_blanks(Blanks::places(head).into_iter().collect());
+        let places = best(&places, |h| h.tabular).map(|(i, header)| (&places[i], header));
+        let found = match (runs, places) {
+            (Some(runs), Some(places)) => Some(if is_better(&places, &runs) { places } else { runs }),
+            (runs, places) => runs.or(places),
+        };
+        if let Some((attempt, header)) = found.filter(|(_, header)| header.tabular > 0) {
+            return Ok(lay_out(attempt, &header, comments, stated));
         }
     }
     if let Some((i, header)) = &found {
@@ -114,6 +121,30 @@ pub(super) fn layout(head: &[u8], stated: &TableOptions) -> Result<Layout, Troub
     };
     let line: Vec<_> = record.iter().map(String::from_utf8_lossy).collect();
     Err(Trouble::NoHeader { row: *row, found: line.join(" ").chars().take(60).collect() })
+}
+
+/// Whether places in the line divide better than runs of blanks, which cannot tell that a cell is empty: of equals places are
+/// taken, unless it is only the names that they divide otherwise.
+fn is_better(places: &(&Attempt, Header), runs: &(&Attempt, Header)) -> bool {
+    fn trimmed(record: &Record) -> Vec<&[u8]> {
+        record.iter().map(trim).collect()
+    }
+    fn names<'a>((attempt, header): &(&'a Attempt, Header)) -> Vec<&'a [u8]> {
+        trimmed(&attempt.records[header.at].1)
+    }
+    fn data<'a>((attempt, header): &(&'a Attempt, Header)) -> Vec<Vec<&'a [u8]>> {
+        let rows = attempt.records[header.at + 1..].iter().map(|(_, row)| row);
+        rows.filter(|row| row.len() == header.width && leads(row)).map(trimmed).collect()
+    }
+    match places.1.tabular.cmp(&runs.1.tabular) {
+        Ordering::Equal => names(places) == names(runs) || data(places) != data(runs),
+        other => other == Ordering::Greater,
+    }
+}
+
+/// Whether a number or a time stands in front, as in rows of data.
+fn leads(record: &Record) -> bool {
+    record.get(0).map(trim).is_some_and(|cell| number(cell).is_some() || dates_a_row(cell))
 }
 
 fn records(head: &[u8], division: &Division) -> Vec<Row> {
@@ -165,7 +196,6 @@ fn find_header(records: &[Row], comments: &[Vec<u8>], stated: &TableOptions) -> 
             .map(|width| (width, after().filter(|(_, r)| fits(r, record, width)).count()))
             .max_by_key(|(width, fits)| (*fits, *width == record.len()))?;
         if best[commented].as_ref().is_none_or(|b| fits > b.fits) {
-            let leads = |r: &Record| r.get(0).map(trim).is_some_and(|c| number(c).is_some() || dates_a_row(c));
             let tabular = after().filter(|(_, r)| r.len() == width && leads(r)).count();
             best[commented] = Some(Header { at, fits, width, tabular });
         }
@@ -309,6 +339,26 @@ mod tests {
         let blanks = look("t    Oil T   IAS\n0    80.5    40\n1            41\n2    81.0\n");
         assert_eq!((blanks.separator.0, names(&blanks)), (Separator::Blanks, vec!["t", "Oil T", "IAS"]));
         assert_eq!(blanks.sample.len(), 3, "an empty cell is blank");
+        let cells = |text: &str, row: usize| {
+            look(text).sample[row].iter().map(|c| String::from_utf8_lossy(trim(c)).into_owned()).collect::<Vec<_>>()
+        };
+        let text = "time_s  Note      IAS   OAT\n0       Climb     40    15\n1       Leg 2           16\n2       Climb     42    17\n";
+        assert_eq!(cells(text, 1), ["1", "Leg 2", "", "16"], "a word of a text is no number of the next cell");
+        let text = "time_ms   Oil [°C]\n0   0.00\n1   0.00\n2   0.00\n";
+        assert_eq!(
+            (names(&look(text)), cells(text, 2)),
+            (vec!["time_ms", "Oil"], vec!["2".to_owned(), "0.00".to_owned()])
+        );
+        let text = "Dunlin\ntime_ms   Oil\nms   °C\n0   0.00\n1   0.00\n2   0.00\n";
+        assert_eq!(names(&look(text)), ["time_ms", "Oil"], "a name is not cut in two");
+        let full: String = (0..700).map(|t| format!("{t:6}  {:5}  {:4}\n", 9000 + t, 40)).collect();
+        let (division, height) = (
+            look(&format!("time_s    alt   ias\n{full}")).division,
+            Blanks::places(format!("time_s    alt   ias\n{full}").as_bytes()),
+        );
+        assert_eq!(Some(division), height.map(Division::Blanks), "cells that are empty later on are none of runs");
+        let text = "Time    Oil Temp    IAS\n  s        C        kt\n  0       80.5      40\n  1                 41\n";
+        assert_eq!(names(&look(text)), ["Time", "Oil Temp", "IAS"], "names may be wider than what stands under them");
     }
 
     #[test]
