@@ -185,6 +185,8 @@ impl Reader {
                     self.damage.complaints(self.complaints.take(), self.here_s());
                     self.hand_on(None)?;
                     self.drained = true;
+                    // It would keep its last references, which could not be drawn on then.
+                    self.decoder.flush();
                 }
                 Some(packet) if packet.stream() == self.video => self.send(&packet)?,
                 Some(packet) => {

@@ -194,7 +194,7 @@ fn main() {
     let words: Vec<String> = std::env::args().skip(1).filter(|a| !a.starts_with('-')).collect();
     let wanted = words.iter().find(|word| *word != "stages");
     let stages_alone = words.iter().any(|word| word == "stages");
-    for (size, name, frames) in [("1920x1080", "1080p", 120.0), ("3840x2160", "4K", 24.0)] {
+    for (size, name, frames) in [("1920x1080", "1080p", 120.0), ("3840x2160", "4K", 48.0)] {
         if wanted.is_some_and(|w| w != name) {
             continue;
         }

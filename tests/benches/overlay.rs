@@ -7,46 +7,51 @@
 #![allow(clippy::expect_used, reason = "a bench stops at the first thing that is not as it must be")]
 
 use ffmpeg_next as ffmpeg;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
+/// Times that the tool reads the film in one run.
+const TURNS: u32 = 2;
+
 /// What the tool takes to lay pictures over a film of so many frames, in CPU milliseconds a frame on all threads but its decoder's: a
-/// run with the pictures less one without, and of either only what the frames after the first third take, since starting is not
+/// run with the pictures less one without, and of either only what the frames after the first take, since starting is not
 /// laying. `over` comes after the film's input; none where the decoder's threads cannot be told from the others.
 pub fn of_the_tool_ms(folder: &Path, clip: &str, over: &[&str], frames: u32) -> Option<f64> {
-    let third = (frames / 3).to_string();
     let run = |over: &[&str]| {
-        let (all, first) = (over.to_vec(), [over, &["-frames:v", &third]].concat());
-        Some(beside_the_decoder_ms(folder, clip, &all)? - beside_the_decoder_ms(folder, clip, &first)?)
+        let first = [over, &["-frames:v", "1"]].concat();
+        Some(beside_the_decoder_ms(folder, clip, over)? - beside_the_decoder_ms(folder, clip, &first)?)
     };
-    Some((run(over)? - run(&["-map", "0:v"])?) / f64::from(frames - frames / 3))
+    Some((run(over)? - run(&["-map", "0:v"])?) / f64::from(TURNS * frames - 1))
 }
 
-/// CPU milliseconds of all threads of the tool but its decoder's, which are those that work most.
+/// CPU milliseconds of all threads of the tool but its decoder's, which are the first that it starts.
 fn beside_the_decoder_ms(folder: &Path, clip: &str, arguments: &[&str]) -> Option<f64> {
     let decoders = std::thread::available_parallelism().map_or(1, usize::from) + 1;
     let mut command = Command::new("ffmpeg");
-    command.current_dir(folder).args(["-nostdin", "-v", "error", "-threads", &decoders.to_string(), "-i", clip]);
+    command.current_dir(folder).args(["-nostdin", "-v", "error", "-threads", &decoders.to_string()]);
+    command.args(["-stream_loop", &(TURNS - 1).to_string(), "-i", clip]);
     let mut tool = command.args(arguments).args(["-f", "null", "-"]).stdout(Stdio::null()).spawn().expect("ffmpeg");
-    let mut threads: HashMap<std::ffi::OsString, u64> = HashMap::new();
+    let mut threads: BTreeMap<u32, u64> = BTreeMap::new();
     while tool.try_wait().expect("ffmpeg").is_none() {
         // The last look at a thread stands for it: what it does later is less than a look apart.
         for thread in std::fs::read_dir(format!("/proc/{}/task", tool.id())).into_iter().flatten().flatten() {
             let text = std::fs::read_to_string(thread.path().join("schedstat")).unwrap_or_default();
-            if let Some(ns) = text.split(' ').next().and_then(|ns| ns.parse().ok()) {
-                threads.insert(thread.file_name(), ns);
+            let number = thread.file_name().to_str().and_then(|name| name.parse().ok());
+            if let Some((number, ns)) = number.zip(text.split(' ').next().and_then(|ns| ns.parse().ok())) {
+                threads.insert(number, ns);
             }
         }
         std::thread::sleep(Duration::from_millis(2));
     }
     assert!(tool.wait().expect("ffmpeg").success(), "{arguments:?}");
-    let mut ns: Vec<u64> = threads.into_values().collect();
-    ns.sort_unstable_by(|a, b| b.cmp(a));
-    let (decoding, others) = ns.split_at_checked(decoders)?;
-    let least = decoding.last().copied().unwrap_or(0);
-    others.first().is_none_or(|&most| most < least / 2).then(|| others.iter().sum::<u64>() as f64 / 1e6)
+    // The process itself comes first.
+    let ns: Vec<u64> = threads.into_values().collect();
+    let (own, (decoding, others)) =
+        ns.split_first().and_then(|(own, rest)| Some((own, rest.split_at_checked(decoders)?)))?;
+    let least = decoding.iter().min()?;
+    others.iter().all(|others| others < least).then(|| (own + others.iter().sum::<u64>()) as f64 / 1e6)
 }
 
 /// CPU milliseconds a frame of laying eight still patches over a film, without the first frame, which reads the patches.
