@@ -190,10 +190,10 @@ fn lay<T: Sample, const N: usize>(
     ink: Ink,
     codes: [T; N],
 ) {
-    for (y, x, shares) in mask.within(by, limit) {
-        let x = x as usize;
-        for (plane, code) in planes.iter_mut().zip(codes) {
-            rows::lay(plane.row(y as usize, x..x + shares.len()), shares, ink, code);
-        }
-    }
+    mask.each_within(
+        by,
+        limit,
+        #[inline(always)]
+        |y, x, shares| rows::lay(&mut planes, (y as usize, x as usize), shares, ink, codes),
+    );
 }

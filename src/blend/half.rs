@@ -2,7 +2,9 @@
 
 use std::cell::RefCell;
 
-use crate::pixel::{Cells, ChromaSiting, GROUP, Mask, widely};
+use fearless_simd::{Bytes, Level, Simd, SimdBase, SimdFrom, dispatch, u8x32, u16x16};
+
+use crate::pixel::{Cells, ChromaSiting, GROUP, Mask};
 
 /// Memory that is kept from mask to mask.
 #[derive(Default)]
@@ -27,10 +29,10 @@ pub(super) fn half(mask: &Mask, by: (i32, i32), siting: ChromaSiting, tall: i32)
         return half_of_cells(pairs, siting == ChromaSiting::Centre);
     }
     TOOLS.with_borrow_mut(|tools| {
-        widely(
+        dispatch!(Level::new(), simd => simd.vectorize(
             #[inline(always)]
-            || tools.half(mask, by, siting, tall),
-        );
+            || tools.half(simd, mask, by, siting, tall),
+        ));
         tools.half.clone()
     })
 }
@@ -44,78 +46,76 @@ fn half_of_cells<'a>(pairs: impl Iterator<Item = Cells<'a>> + Clone, centre: boo
         all += groups(upper);
     }
     let mut half = Mask::with_room(count, all * GROUP);
-    widely(
+    dispatch!(Level::new(), simd => simd.vectorize(
         #[inline(always)]
         || {
             for ((x, y), [upper, lower]) in pairs {
-                // What the cell before has in its second column.
-                let mut before = 0;
+                // What the cells before have in their second column.
+                let mut before = u16x16::splat(simd, 0);
                 let shares = half.push_open((x / 2, y / 2), groups(upper));
                 let ((upper, last_upper), (lower, last_lower)) = (upper.as_chunks(), lower.as_chunks());
-                for ((shares, upper), lower) in shares.iter_mut().zip(upper).zip(lower) {
-                    *shares = means_of_cells(upper, lower, centre, &mut before);
+                for ((shares, &upper), &lower) in shares.iter_mut().zip(upper).zip(lower) {
+                    *shares = means_of_cells(simd, [upper, lower], centre, &mut before);
                 }
                 // Half a group of cells.
-                if let (Some(upper), Some(lower)) = (last_upper.first_chunk(), last_lower.first_chunk()) {
-                    let [upper, lower] = [upper, lower].map(|row: &[u8; GROUP]| {
+                if let (Some(shares), Some(upper), Some(lower)) =
+                    (shares.last_mut(), last_upper.first_chunk::<GROUP>(), last_lower.first_chunk())
+                {
+                    let rows = [upper, lower].map(|row: &[u8; GROUP]| {
                         let mut cells = [0; 2 * GROUP];
                         cells[..GROUP].copy_from_slice(row);
                         cells
                     });
-                    if let Some(shares) = shares.last_mut() {
-                        *shares = means_of_cells(&upper, &lower, centre, &mut before);
-                    }
+                    *shares = means_of_cells(simd, rows, centre, &mut before);
                 }
             }
         },
-    );
+    ));
     half
 }
 
-/// The shares of a group of cells.
+/// The shares of a group of cells, both rows of which are given.
+///
+/// In vectors by name: left to itself, the compiler takes it apart.
 #[inline(always)]
-fn means_of_cells(upper: &[u8; 2 * GROUP], lower: &[u8; 2 * GROUP], centre: bool, before: &mut u16) -> [u8; GROUP] {
-    let (mut first, mut second, mut own) = ([0_u16; GROUP], [0_u16; GROUP], [0_u16; GROUP]);
-    let (upper, lower) = (upper.as_chunks().0, lower.as_chunks().0);
-    for i in 0..GROUP {
-        let (a, b) = (u16::from_le_bytes(upper[i]), u16::from_le_bytes(lower[i]));
-        own[i] = a | b;
-        first[i] = (a & 255) + (b & 255);
-        second[i] = (a >> 8) + (b >> 8);
-    }
-    let mut beside = [*before; GROUP];
-    beside[1..].copy_from_slice(&second[..GROUP - 1]);
-    *before = second[GROUP - 1];
-    let mut shares = [0; GROUP];
-    for i in 0..GROUP {
-        let sum = if centre { 2 * (first[i] + second[i]) } else { beside[i] + 2 * first[i] + second[i] };
-        shares[i] = if own[i] != 0 { ((sum + 4) / 8) as u8 } else { 0 };
-    }
-    shares
+fn means_of_cells<S: Simd>(simd: S, rows: [[u8; 2 * GROUP]; 2], centre: bool, before: &mut u16x16<S>) -> [u8; GROUP] {
+    let [upper, lower] = rows.map(|row| u8x32::simd_from(simd, row));
+    let second = |row: u8x32<S>| row.bitcast::<u16x16<S>>() >> 8;
+    let all = simd.pairwise_widening_add_u8x32(upper) + simd.pairwise_widening_add_u8x32(lower);
+    let second = second(upper) + second(lower);
+    let sum = if centre {
+        all + all
+    } else {
+        let beside = simd.slide_u16x16::<{ GROUP - 1 }>(*before, second);
+        // The first column counts twice, the others once.
+        beside + all + (all - second)
+    };
+    *before = second;
+    let shares = simd.select_u16x16(all.simd_eq(0), u16x16::splat(simd, 0), (sum + 4) >> 3);
+    bytes(simd, shares)
 }
 
 /// The shares of a group of cells, whose first luma column is the third of these rows.
 #[inline(always)]
-fn means(rows: [&[u8]; 3], taps: [u16; 3], (before, after): (u16, u16), shares: &mut [u8]) {
+fn means<S: Simd>(simd: S, rows: [&[u8]; 3], taps: [u16; 3], (before, after): (u16, u16), shares: &mut [u8; GROUP]) {
     // Both columns of a cell as one word.
-    let pairs = |row: &[u8]| {
-        let mut pairs = [0_u16; GROUP];
-        pairs.iter_mut().zip(row.as_chunks().0).for_each(|(pair, &two)| *pair = u16::from_le_bytes(two));
-        pairs
-    };
-    let (mut sums, mut own) = ([8_u16; GROUP], [0_u16; GROUP]);
-    for (row, taps) in rows.into_iter().zip(taps) {
+    let pairs = |row: &[u8]| u8x32::from_slice(simd, &row[..2 * GROUP]).bitcast::<u16x16<S>>();
+    let (mut sums, mut own) = (u16x16::splat(simd, 8), u16x16::splat(simd, 0));
+    for (i, (row, taps)) in rows.into_iter().zip(taps).enumerate() {
         let (beside, cells) = (pairs(row), pairs(&row[2..]));
-        for i in 0..GROUP {
-            sums[i] += taps * (before * (beside[i] >> 8) + 2 * (cells[i] & 255) + after * (cells[i] >> 8));
+        sums += ((beside >> 8) * before + (cells & 255) * 2 + (cells >> 8) * after) * taps;
+        if i > 0 {
+            own |= cells;
         }
     }
-    for row in &rows[1..] {
-        own.iter_mut().zip(pairs(&row[2..])).for_each(|(own, pair)| *own |= pair);
-    }
-    for i in 0..GROUP {
-        shares[i] = if own[i] != 0 { (sums[i] / 16) as u8 } else { 0 };
-    }
+    let means = simd.select_u16x16(own.simd_eq(0), u16x16::splat(simd, 0), sums >> 4);
+    *shares = bytes(simd, means);
+}
+
+/// Words below 256 as bytes.
+#[inline(always)]
+fn bytes<S: Simd>(simd: S, words: u16x16<S>) -> [u8; GROUP] {
+    *simd.split_u8x32(simd.narrow_u16x16(words, words)).0
 }
 
 /// Whether anything is covered.
@@ -126,7 +126,7 @@ fn holds(shares: &[u8; GROUP]) -> bool {
 
 impl Tools {
     #[inline(always)]
-    fn half(&mut self, mask: &Mask, (right, down): (i32, i32), siting: ChromaSiting, tall: i32) {
+    fn half<S: Simd>(&mut self, simd: S, mask: &Mask, (right, down): (i32, i32), siting: ChromaSiting, tall: i32) {
         let Self { seen, shares, half } = self;
         half.clear();
         let Some((left, top, end, bottom)) = mask.edges() else { return };
@@ -169,11 +169,11 @@ impl Tools {
             // Cells that hold anything, and those beside them that see it.
             let cells = (from / 2).max(1)..(to / 2 + 1).min(cells + 1);
             let groups = cells.len().div_ceil(GROUP);
-            for group in 0..groups {
+            for (group, shares) in shares[..groups * GROUP].as_chunks_mut().0.iter_mut().enumerate() {
                 let start = 2 * (cells.start + group * GROUP);
                 let rows = seen.each_ref().map(|row| &row[start - 2..][..2 * GROUP + 2]);
                 let sides = if siting == ChromaSiting::Centre { (0, 2) } else { (1, 1) };
-                means(rows, taps, sides, &mut shares[group * GROUP..][..GROUP]);
+                means(simd, rows, taps, sides, shares);
             }
             // A ring has two short stretches in most of its rows, and nothing between them that was worth laying.
             let (mut start, mut groups) = (cells.start, shares[..groups * GROUP].as_chunks::<GROUP>().0);

@@ -1,6 +1,7 @@
 //! The innermost loops: plain rows of equal length, which the compiler turns into vector code. Rows come in whole groups of
 //! samples wherever they can, because what is left over is done one by one.
 
+use super::plane::Plane;
 use crate::pixel::{GROUP, Ink, Sample};
 
 /// Bytes of a cache line.
@@ -11,7 +12,11 @@ const LINE: usize = 64;
 #[inline(always)]
 pub(super) fn fetch<T>(samples: &[T]) {
     #[cfg(target_arch = "x86_64")]
-    samples.iter().step_by(LINE / size_of::<T>()).for_each(safe_arch::prefetch_t0);
+    let mut at = 0;
+    while at < samples.len() {
+        safe_arch::prefetch_t0(&samples[at]);
+        at += LINE / size_of::<T>();
+    }
     // Elsewhere the machine itself has to see what comes next.
     #[cfg(not(target_arch = "x86_64"))]
     let _ = samples;
@@ -21,49 +26,82 @@ pub(super) fn fetch<T>(samples: &[T]) {
 #[inline(always)]
 pub(super) fn fetch_early<T>(samples: &[T]) {
     #[cfg(target_arch = "x86_64")]
-    samples.iter().step_by(LINE / size_of::<T>()).for_each(safe_arch::prefetch_t1);
+    let mut at = 0;
+    while at < samples.len() {
+        safe_arch::prefetch_t1(&samples[at]);
+        at += LINE / size_of::<T>();
+    }
     #[cfg(not(target_arch = "x86_64"))]
     let _ = samples;
 }
 
-/// Lays one run over samples of a film, none of which comes to lie above the highest code.
+/// Lays one run over as many samples of a film, none of which comes to lie above the highest code.
 #[inline(always)]
 pub(super) fn over<T: Sample>(film: &mut [T], term: &[T], keep: &[u8], highest: T) {
-    let rest = over_groups::<T, { 2 * GROUP }>(film, term, keep, highest);
-    let rest = over_groups::<T, GROUP>(&mut film[rest..], &term[rest..], &keep[rest..], highest) + rest;
-    for ((d, &term), &keep) in film[rest..].iter_mut().zip(&term[rest..]).zip(&keep[rest..]) {
-        *d = term.plus(d.part(keep), highest);
+    let length = film.len();
+    let (term, keep) = (&term[..length], &keep[..length]);
+    // One index for all of them: slices and their iterators would take longer than a short run's samples.
+    let mut at = 0;
+    while at + 2 * GROUP <= length {
+        over_group::<T, { 2 * GROUP }>(&mut film[at..], &term[at..], &keep[at..], highest);
+        at += 2 * GROUP;
+    }
+    if at + GROUP <= length {
+        over_group::<T, GROUP>(&mut film[at..], &term[at..], &keep[at..], highest);
+        at += GROUP;
+    }
+    for at in at..length {
+        film[at] = term[at].plus(film[at].part(keep[at]), highest);
     }
 }
 
-/// What is there in whole groups of `N`; says how many samples these are.
+/// The same for a group of `N`, the first ones of these.
 #[inline(always)]
-fn over_groups<T: Sample, const N: usize>(film: &mut [T], term: &[T], keep: &[u8], highest: T) -> usize {
-    let groups = film.as_chunks_mut::<N>().0;
-    for ((group, term), keep) in groups.iter_mut().zip(term.as_chunks::<N>().0).zip(keep.as_chunks::<N>().0) {
-        let mut d = *group;
-        for i in 0..N {
-            d[i] = term[i].plus(d[i].part(keep[i]), highest);
-        }
-        *group = d;
+fn over_group<T: Sample, const N: usize>(film: &mut [T], term: &[T], keep: &[u8], highest: T) {
+    let (Some(group), Some(term), Some(keep)) =
+        (film.first_chunk_mut::<N>(), term.first_chunk::<N>(), keep.first_chunk::<N>())
+    else {
+        return;
+    };
+    let mut d = *group;
+    for i in 0..N {
+        d[i] = term[i].plus(d[i].part(keep[i]), highest);
     }
-    N * groups.len()
+    *group = d;
 }
 
-/// Lays a colour through shares over samples of a film.
+/// Lays a code for each of some planes through the shares of a row's samples, the first of which is in this column.
 #[inline(always)]
-pub(super) fn lay<T: Sample>(film: &mut [T], shares: &[u8], ink: Ink, code: T) {
-    let lay = |d: T, share: u8| d.under(code, ink.at(share));
-    let (groups, rest) = film.as_chunks_mut::<GROUP>();
+pub(super) fn lay<T: Sample, const N: usize>(
+    planes: &mut [Plane<'_, T>; N],
+    (row, column): (usize, usize),
+    shares: &[u8],
+    ink: Ink,
+    codes: [T; N],
+) {
     let (many, few) = shares.as_chunks::<GROUP>();
-    for (group, shares) in groups.iter_mut().zip(many) {
-        let (mut d, shares) = (*group, *shares);
+    let mut columns = column..column + GROUP;
+    // Plain loops: what maps an array is not always inlined, and has no vectors then.
+    for shares in many {
+        let mut alphas = [0; GROUP];
         for i in 0..GROUP {
-            d[i] = lay(d[i], shares[i]);
+            alphas[i] = ink.at(shares[i]);
         }
-        *group = d;
+        for (plane, code) in planes.iter_mut().zip(codes) {
+            if let [group] = plane.row(row, columns.clone()).as_chunks_mut::<GROUP>().0 {
+                let mut d = *group;
+                for i in 0..GROUP {
+                    d[i] = d[i].under(code, alphas[i]);
+                }
+                *group = d;
+            }
+        }
+        columns = columns.start + GROUP..columns.end + GROUP;
     }
-    rest.iter_mut().zip(few).for_each(|(d, &share)| *d = lay(*d, share));
+    for (plane, code) in planes.iter_mut().zip(codes) {
+        let film = plane.row(row, columns.start..columns.start + few.len());
+        film.iter_mut().zip(few).for_each(|(d, &share)| *d = d.under(code, ink.at(share)));
+    }
 }
 
 /// `opacity` parts of 64 of what the film shows now, the rest of what it showed before.

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::sample::div255;
 use super::{Mask, Patch, PixelBox};
 
 /// A colour as it is laid through a mask.
@@ -16,12 +17,10 @@ pub struct Ink {
 impl Ink {
     /// Opacity where the mask has this share. What is covered at all stays covered.
     #[inline(always)]
-    pub const fn at(self, share: u8) -> u8 {
-        // A product of two bytes over 255, rounded to nearest.
-        let product = self.alpha as u16 * share as u16 + 128;
-        let alpha = ((product + (product >> 8)) >> 8) as u8;
-        let least = if share == 0 { 0 } else { 1 };
-        if alpha < least { least } else { alpha }
+    pub fn at(self, share: u8) -> u16 {
+        // A word all the way: vectors would take it apart for a byte in between.
+        let share = u16::from(share);
+        div255(u16::from(self.alpha) * share).max(share.min(1))
     }
 }
 

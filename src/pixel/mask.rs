@@ -172,29 +172,37 @@ impl Mask {
         Some((self.sides.0, top, self.sides.1, bottom))
     }
 
-    /// The stretches within a box, the mask moved by whole pixels: row, first column, values, in whole groups where these do
-    /// not reach beyond the box.
-    pub fn within(&self, (right, down): (i32, i32), area: PixelBox) -> impl Iterator<Item = (u32, u32, &[u8])> {
+    /// Hands on the stretches within a box, the mask moved by whole pixels: row, first column, values, in whole groups where these
+    /// do not reach beyond the box.
+    #[inline(always)]
+    pub fn each_within(&self, (right, down): (i32, i32), area: PixelBox, mut each: impl FnMut(u32, u32, &[u8])) {
         let local = |edge: u32, by: i32| i32::try_from(i64::from(edge) - i64::from(by)).unwrap_or(i32::MAX);
         let (left, top) = (local(area.x, right), local(area.y, down));
         let (end, bottom) = (local(area.right(), right), local(area.bottom(), down));
-        let beside = self.sides.1 <= left || end <= self.sides.0;
-        let first = match self.runs.first() {
-            // A search would have to fetch runs from all over; mostly none is cut off.
-            Some(run) if run.y >= top && !beside => 0,
-            _ if beside => self.runs.len(),
-            // Both rows of cells come for one stretch, then for the next.
-            _ => self.runs.partition_point(|run| run.y < top.saturating_sub(1)),
-        };
-        let runs = self.runs[first..].iter().take_while(move |run| run.y <= bottom);
-        runs.filter(move |run| (top..bottom).contains(&run.y)).filter_map(move |run| {
-            let full = (run.end - run.start).next_multiple_of(GROUP as u32) as i32;
-            let (from, to) = (run.x.max(left), (run.x + full).min(end));
-            let start = run.start as usize;
-            let values = (from < to && run.right() > left)
-                .then(|| &self.values[start + (from - run.x) as usize..start + (to - run.x) as usize])?;
-            Some(((run.y + down) as u32, (from + right) as u32, values))
-        })
+        let (Some(first), Some(last)) = (self.runs.first(), self.runs.last()) else { return };
+        if self.sides.1 <= left || self.sides.0 >= end {
+            return;
+        }
+        let full = |run: &Run| (run.end - run.start).next_multiple_of(GROUP as u32);
+        // Mostly none is cut off, and a search would have to fetch runs from all over.
+        if first.y >= top && last.y < bottom && self.sides.0 >= left && self.sides.1 + GROUP as i32 <= end {
+            for run in &self.runs {
+                let start = run.start as usize;
+                let values = &self.values[start..start + full(run) as usize];
+                each((run.y + down) as u32, (run.x + right) as u32, values);
+            }
+            return;
+        }
+        // Both rows of cells come for one stretch, then for the next.
+        let above = self.runs.partition_point(|run| run.y < top.saturating_sub(1));
+        for run in self.runs[above..].iter().take_while(|run| run.y <= bottom) {
+            let (from, to) = (run.x.max(left), (run.x + full(run) as i32).min(end));
+            if from < to && run.right() > left && (top..bottom).contains(&run.y) {
+                let start = run.start as usize;
+                let values = &self.values[start + (from - run.x) as usize..start + (to - run.x) as usize];
+                each((run.y + down) as u32, (from + right) as u32, values);
+            }
+        }
     }
 
     /// The stretches of some rows in whole groups, which lie at or below those of `seen` runs; and how many lie above them.
@@ -280,7 +288,11 @@ mod tests {
             mask.push_cells(at, 1).into_iter().for_each(|row| row.as_flattened_mut().fill(1));
         }
         let area = |y, height| PixelBox { x: 0, y, width: 64, height };
-        let places = |area| mask.within((0, 0), area).map(|(y, x, _)| (y, x)).collect::<Vec<_>>();
+        let places = |area| {
+            let mut places = Vec::new();
+            mask.each_within((0, 0), area, |y, x, _| places.push((y, x)));
+            places
+        };
         assert_eq!(places(area(1, 2)), [(1, 0), (1, 4), (2, 0)]);
         assert_eq!(places(area(0, 1)), [(0, 0), (0, 4)]);
         assert_eq!(mask.rows(0, 1..3).1.map(|(at, _)| at).collect::<Vec<_>>(), [(0, 1), (4, 1), (0, 2)]);
@@ -314,7 +326,11 @@ mod tests {
     #[test]
     fn a_box_cuts_what_is_moved_into_it_and_groups_are_filled_up() {
         let area = PixelBox { x: 0, y: 0, width: 4, height: 2 };
-        let seen = |by| cross().within(by, area).map(|(y, x, v)| (y, x, v.to_vec())).collect::<Vec<_>>();
+        let seen = |by| {
+            let mut seen = Vec::new();
+            cross().each_within(by, area, |y, x, v| seen.push((y, x, v.to_vec())));
+            seen
+        };
         assert_eq!(seen((0, 0)), vec![(1, 2, vec![1, 2])]);
         assert_eq!(seen((-3, 1)), vec![(0, 1, vec![9, 0, 0]), (1, 1, vec![7, 0, 0])]);
         assert_eq!(seen((-3, 0)), vec![(0, 1, vec![7, 0, 0]), (1, 0, vec![2, 3, 0, 0])]);

@@ -105,12 +105,12 @@ impl Form for Pixels {
         if ink.alpha == 0 {
             return;
         }
-        for (y, x, shares) in mask.within((own.0 + by.0, own.1 + by.1), limit.intersect(canvas.place)) {
+        mask.each_within((own.0 + by.0, own.1 + by.1), limit.intersect(canvas.place), |y, x, shares| {
             let row = canvas.bytes(y, x, shares.len());
             for (pixel, &share) in canvas.rgba[row].as_chunks_mut::<4>().0.iter_mut().zip(shares) {
                 *pixel = over_pixel(*pixel, shade(ink, share));
             }
-        }
+        });
     }
 
     fn over(self, canvas: &mut Patch, above: &Patch, limit: PixelBox) {
@@ -164,7 +164,7 @@ impl Patch {
 fn shade(ink: Ink, share: u8) -> [u8; 4] {
     let alpha = ink.at(share);
     let [r, g, b] = ink.rgb.map(|c| ((u32::from(c) * u32::from(alpha) + 127) / 255) as u8);
-    [r, g, b, alpha]
+    [r, g, b, alpha as u8]
 }
 
 /// Two channels at a time in one word: each product and its rounding stay below 2^16.

@@ -14,7 +14,7 @@ pub trait Sample: Copy + Ord + Default + Send + Sync + std::fmt::Debug + Into<u3
     fn part(self, share: u8) -> Self;
 
     /// `alpha` parts of 255 of a code, the rest of this one.
-    fn under(self, code: Self, alpha: u8) -> Self;
+    fn under(self, code: Self, alpha: u16) -> Self;
 
     /// The sum of two parts, which rounding may carry one code too far: no more than the highest code.
     fn plus(self, other: Self, highest: Self) -> Self;
@@ -25,9 +25,9 @@ pub trait Sample: Copy + Ord + Default + Send + Sync + std::fmt::Debug + Into<u3
 
 /// `v / 255` rounded to nearest, exact for every `v` up to 255 * 255.
 #[inline(always)]
-const fn div255(v: u16) -> u8 {
+pub(super) const fn div255(v: u16) -> u16 {
     let t = v + 128;
-    ((t + (t >> 8)) >> 8) as u8
+    (t + (t >> 8)) >> 8
 }
 
 /// The same for words, exact for every `v` up to 255 * (2^14 - 1).
@@ -47,13 +47,13 @@ impl Sample for u8 {
 
     #[inline(always)]
     fn part(self, share: u8) -> Self {
-        div255(u16::from(self) * u16::from(share))
+        div255(u16::from(self) * u16::from(share)) as Self
     }
 
     #[inline(always)]
-    fn under(self, code: Self, alpha: u8) -> Self {
+    fn under(self, code: Self, alpha: u16) -> Self {
         // The two products add up to no more than 255 * 255.
-        div255(u16::from(code) * u16::from(alpha) + u16::from(self) * u16::from(255 - alpha))
+        div255(u16::from(code) * alpha + u16::from(self) * (255 - alpha)) as Self
     }
 
     #[inline(always)]
@@ -82,7 +82,7 @@ impl Sample for u16 {
     }
 
     #[inline(always)]
-    fn under(self, code: Self, alpha: u8) -> Self {
+    fn under(self, code: Self, alpha: u16) -> Self {
         div255_wide(u32::from(code) * u32::from(alpha) + u32::from(self) * u32::from(255 - alpha))
     }
 
