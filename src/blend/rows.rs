@@ -1,38 +1,36 @@
-//! The innermost loops: plain rows of equal length, which the compiler turns into vector code. Rows come in whole groups of
-//! samples wherever they can, because what is left over is done one by one.
+//! The innermost loops: plain rows, which the compiler turns into vector code. They come in whole groups of samples wherever they
+//! can, because what is left over is done one by one.
 
 use super::plane::Plane;
 use crate::pixel::{GROUP, Ink, Sample};
 
-/// Bytes of a cache line.
-#[cfg(target_arch = "x86_64")]
-const LINE: usize = 64;
-
-/// Asks for the cache lines of samples, so that they come while others are laid: after a decoder, frame and layers lie far away.
+/// Asks for the cache lines of samples, so that they come while others are laid: after a decoder, the frame lies far away.
 #[inline(always)]
 pub(super) fn fetch<T>(samples: &[T]) {
-    #[cfg(target_arch = "x86_64")]
-    let mut at = 0;
-    while at < samples.len() {
-        safe_arch::prefetch_t0(&samples[at]);
-        at += LINE / size_of::<T>();
-    }
-    // Elsewhere the machine itself has to see what comes next.
-    #[cfg(not(target_arch = "x86_64"))]
-    let _ = samples;
+    each_line(samples, |_sample| {
+        #[cfg(target_arch = "x86_64")]
+        safe_arch::prefetch_t0(_sample);
+    });
 }
 
 /// The same for what is laid on a little later: as far as the second cache, for there is more of it than the first holds.
 #[inline(always)]
 pub(super) fn fetch_early<T>(samples: &[T]) {
-    #[cfg(target_arch = "x86_64")]
+    each_line(samples, |_sample| {
+        #[cfg(target_arch = "x86_64")]
+        safe_arch::prefetch_t1(_sample);
+    });
+}
+
+/// One sample of each cache line. Where a machine cannot be asked for lines, it has to see by itself what comes next.
+#[inline(always)]
+fn each_line<T>(samples: &[T], ask: impl Fn(&T)) {
+    const LINE: usize = 64;
     let mut at = 0;
-    while at < samples.len() {
-        safe_arch::prefetch_t1(&samples[at]);
+    while cfg!(target_arch = "x86_64") && at < samples.len() {
+        ask(&samples[at]);
         at += LINE / size_of::<T>();
     }
-    #[cfg(not(target_arch = "x86_64"))]
-    let _ = samples;
 }
 
 /// Lays one run over as many samples of a film, none of which comes to lie above the highest code.

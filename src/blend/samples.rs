@@ -8,7 +8,7 @@ use crate::pixel::{GROUP, Sample, widely};
 
 /// Clear samples no more than this many are kept within a run: few long runs are laid faster than many short ones.
 const GAP: usize = 16;
-/// So many runs before it is laid, a run's samples are asked for.
+/// So many runs before it is laid, what a run is laid on is asked for.
 const AHEAD: usize = 8;
 
 /// `N` planes, and how much of the film shows through them, where they are not clear.

@@ -13,7 +13,7 @@ pub trait Sample: Copy + Ord + Default + Send + Sync + std::fmt::Debug + Into<u3
     /// `share` parts of 255 of it.
     fn part(self, share: u8) -> Self;
 
-    /// `alpha` parts of 255 of a code, the rest of this one.
+    /// `alpha` parts of 255 of a code, no more than all of them, the rest of this one.
     fn under(self, code: Self, alpha: u16) -> Self;
 
     /// The sum of two parts, which rounding may carry one code too far: no more than the highest code.

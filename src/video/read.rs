@@ -91,7 +91,7 @@ impl Reader {
     /// # Errors
     /// As [`Reader::open_clip`].
     pub fn of_look(clip: &Clip, threads: usize) -> Result<Self, VideoError> {
-        // What is at its end already would not be flushed again.
+        // What is at its end already would not be told of it again.
         let kept = clip.kept.take().filter(|(with, reader)| *with == threads && !reader.drained);
         let Some((_, mut reader)) = kept else { return Self::open_clip(clip, threads) };
         reader.shape_as(clip)?;
