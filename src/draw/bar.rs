@@ -44,11 +44,14 @@ const NUMERAL: f64 = 0.0195;
 const CHIP: f64 = 0.62;
 /// Radius, in modules, of the dial whose hand's line widths the bar shares: one of middle size.
 const LIKE: f64 = 0.0945;
-/// From this length over half the track's height on, a bar has all of its foot, eye and leaf.
+/// From these lengths over half the track's height on, a bar has all of its foot and leaf, and of its eye too.
+const FOOT_AND_LEAF: f64 = 3.1;
 const LONG: f64 = 6.0;
 /// Length of the leaf over half the track's height, and its eye's.
 const LEAF: f64 = 1.9;
 const EYE: f64 = 3.4;
+/// Where a held bar's planks start, in radii of a middle dial's hand.
+const PLANKS_FROM: f64 = 0.030;
 /// A saturated sensor's stop stands so far beyond the bar, in modules.
 const STOP: f64 = 0.005;
 
@@ -111,8 +114,10 @@ impl BarFace {
         }
         let half = TRACK / 2.0 * self.unit;
         // A long bar differs from the full one in its middle alone; planks are as many as it has room for.
-        let bar = if length > LONG * half && full > length && style != HandStyle::Planked {
-            self.full.shortened(2.0 * half, full - length)
+        let all = if style == HandStyle::Pierced { LONG } else { FOOT_AND_LEAF };
+        let bar = if length > all * half && full > length {
+            let bar = self.full.shortened(1.1 * half, full - length);
+            if style == HandStyle::Planked { bar.planked(&outline(self.unit, length), PLANKS_FROM) } else { bar }
         } else {
             shaped(start, self.unit, length)
         };
@@ -165,7 +170,7 @@ fn shaped(start: Point, unit: f64, length: f64) -> Hand {
         .collect();
     let pivot = Pivot { centre: start, r: scale, k: 1.0 };
     let outline = outline(unit, length);
-    Hand::shaped(pivot, Shape { outline: &outline, eye: &eye, planks_from: 0.030 })
+    Hand::shaped(pivot, Shape { outline: &outline, eye: &eye, planks_from: PLANKS_FROM })
 }
 
 /// Half outline of a bar of this length in pixels, in radii of [`LIKE`]: a round foot and a leaf for its end.

@@ -421,13 +421,6 @@ mod tests {
         hands.collect()
     }
 
-    fn shares(mask: &Mask) -> BTreeMap<(i32, i32), i32> {
-        let of_run = |((x, y), values): ((i32, i32), &[u8])| {
-            (x..).zip(values).map(|(x, &v)| ((x, y), i32::from(v))).collect::<Vec<_>>()
-        };
-        mask.runs().flat_map(of_run).filter(|(_, v)| *v > 0).collect()
-    }
-
     /// The exact areas are another algorithm's: see `cover`.
     #[test]
     fn every_hand_is_what_its_exact_outline_is() {
@@ -438,9 +431,9 @@ mod tests {
                 let unit = |p| (stand.at()(p).0 - centre.0, stand.at()(p).1 - centre.1);
                 let directions = [unit((1.0, 0.0)), unit((0.0, 1.0))].map(|(x, y)| (x as f32, y as f32));
                 let quick = Tools::default().mask(&blade.corners, centre, directions);
-                let own = shares(&quick.unwrap_or_else(|| panic!("blade {i} at {} turns too often", stand.degrees)));
-                assert_eq!(own, shares(&blade.mask(stand, Affine::IDENTITY, LIMIT)));
-                let exact = shares(&cover::mask(&blade.outline(stand), Affine::IDENTITY, Some(LIMIT)));
+                let own = quick.unwrap_or_else(|| panic!("blade {i} at {} turns too often", stand.degrees)).shares();
+                assert_eq!(own, blade.mask(stand, Affine::IDENTITY, LIMIT).shares());
+                let exact = cover::mask(&blade.outline(stand), Affine::IDENTITY, Some(LIMIT)).shares();
                 let of = |shares: &BTreeMap<_, i32>, at| shares.get(at).copied().unwrap_or(0);
                 let off: Vec<i32> =
                     own.keys().chain(exact.keys()).map(|at| (of(&own, at) - of(&exact, at)).abs()).collect();
@@ -463,7 +456,7 @@ mod tests {
         let blade = Blade::new(Path::polygon(&corners));
         let stand = Stand { centre: (100.3, 100.7), degrees: 0.0, mirrored: false };
         let exact = cover::mask(&blade.outline(stand), Affine::IDENTITY, Some(LIMIT));
-        assert_eq!(shares(&blade.mask(stand, Affine::IDENTITY, LIMIT)), shares(&exact));
+        assert_eq!(blade.mask(stand, Affine::IDENTITY, LIMIT).shares(), exact.shares());
     }
 
     #[test]

@@ -135,14 +135,8 @@ impl Hand {
     /// A hand of any shape: a fixed mark, or the end of a bar.
     pub fn shaped(pivot: Pivot, shape: Shape<'_>) -> Self {
         let half = pivot.half(shape.outline);
-        let tip = half.last().map_or(REACH, |p| p.1);
         let leaf = pivot.outline(&half);
-        let mut planks = Path::default();
-        let mut foot = shape.planks_from;
-        while foot < tip - 0.06 {
-            planks.append(pivot.outline(&slice(&half, foot, foot + 0.045)));
-            foot += 0.085;
-        }
+        let planks = pivot.planks(&half, shape.planks_from);
         let eye = pivot.outline(&pivot.half(shape.eye));
         Self {
             pivot,
@@ -159,6 +153,11 @@ impl Hand {
         let shift = |blade: &Blade| Blade::new(blade.upright().map(|(x, y)| (x, if y < -cut { y + by } else { y })));
         let Self { pivot, leaf, casing, eye, planks } = self;
         Self { pivot: *pivot, leaf: shift(leaf), casing: shift(casing), eye: shift(eye), planks: planks.clone() }
+    }
+
+    /// The same hand with the planks of another half outline, from a height on.
+    pub fn planked(self, outline: &[Point], from: f64) -> Self {
+        Self { planks: self.pivot.planks(&self.pivot.half(outline), from), ..self }
     }
 
     /// Its blades.
@@ -217,6 +216,18 @@ impl Pivot {
         let left = half.iter().rev().filter(|p| p.0 > 0.0).map(|p| (-p.0, p.1));
         let points: Vec<Point> = half.iter().copied().chain(left).map(|(x, y)| (x * self.r, -y * self.r)).collect();
         Path::polygon(&points)
+    }
+
+    /// Slices of half an outline from a height on.
+    fn planks(self, half: &[Point], from: f64) -> Path {
+        let tip = half.last().map_or(REACH, |p| p.1);
+        let mut planks = Path::default();
+        let mut foot = from;
+        while foot < tip - 0.06 {
+            planks.append(self.outline(&slice(half, foot, foot + 0.045)));
+            foot += 0.085;
+        }
+        planks
     }
 
     /// The cap over the pivot.

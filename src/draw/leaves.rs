@@ -9,6 +9,7 @@ use super::hands::{EYE, HandStyle, Pivot, slice};
 use super::path::{Path, Point, polar};
 use super::raster::casing;
 use super::scene::Scene;
+use super::sector::Sector;
 use super::text::{Run, Weight};
 use super::theme::{Palette, Rgba};
 
@@ -41,6 +42,9 @@ const EYE_PLACE: (f64, f64) = (0.034, 0.70);
 /// Outer end of the seam between two joined halves, and of the sector between two that are apart.
 const SEAM: f64 = 0.85;
 const SECTOR: f64 = 0.84;
+/// Its hatches: radius of the innermost, from one to the next, how many, and their width.
+const HATCHES: (f64, f64, u16) = (0.16, 0.085, 9);
+const HATCH: f64 = 0.013;
 /// Where the letters R and E stand, their em, and how far beside their hands: a little more in a small gap.
 const LETTER: (f64, f64) = (0.28, 0.150);
 const BESIDE: (f64, f64) = (30.0, 36.0);
@@ -140,17 +144,11 @@ impl LeafPair {
 
     fn sector(&self, scene: &mut Scene, from: f64, to: f64, palette: &Palette) {
         let Pivot { centre, r, .. } = self.pivot;
-        let steps = ((to - from) / 2.0).ceil().max(1.0) as u32;
-        let rim = (0..=steps).map(|i| self.at(SECTOR, from + (to - from) * f64::from(i) / f64::from(steps)));
-        let wedge: Vec<Point> = std::iter::once(centre).chain(rim).collect();
-        scene.fill(Path::polygon(&wedge), palette.casing.at(0.45));
-        let mut arcs = Path::default();
-        let mut radius = 0.16;
-        while radius < SECTOR + 0.01 {
-            arcs.append(Path::arc_band(centre, radius * r, (from, to), (0.013 * r).max(1.0)));
-            radius += 0.085;
-        }
-        scene.fill(arcs, palette.ink2.at(0.80));
+        scene.sector(Sector::wedge(centre, (from, to), SECTOR * r), palette.casing.at(0.45));
+        let (first, pitch, count) = HATCHES;
+        let width = (HATCH * r).max(1.0);
+        let hatches = Sector { centre, degrees: (from, to), first: first * r, pitch: pitch * r, count, width };
+        scene.sector(hatches, palette.ink2.at(0.80));
     }
 
     /// The gap between the two edges, so narrow that it is filled: it widens with the difference.

@@ -3,7 +3,9 @@
 //! A value's text is new on every frame, its letters are not. A letter stands on a quarter of a pixel: closer is not seen.
 
 use std::collections::HashMap;
-use std::sync::{Arc, LazyLock, PoisonError, RwLock};
+use std::sync::{Arc, PoisonError, RwLock};
+
+use foldhash::fast::FixedState;
 
 use crate::pixel::{Affine, Form, GROUP, Mask};
 
@@ -26,7 +28,10 @@ struct Key {
     phase: (u8, u8),
 }
 
-static MASKS: LazyLock<RwLock<HashMap<Key, Arc<Mask>>>> = LazyLock::new(RwLock::default);
+/// Quicker than the one for keys that come from outside: a line asks for several hashes a letter.
+type Quick = FixedState;
+
+static MASKS: RwLock<HashMap<Key, Arc<Mask>, Quick>> = RwLock::new(HashMap::with_hasher(Quick::with_seed(0)));
 
 /// A letter in its place: its outline, how it stands between pixels, and the pixel on which it stands.
 struct Placed {
@@ -40,7 +45,7 @@ type ReadyKey = (Outline, u64, (u8, u8), (bool, bool));
 
 /// The letters of one instrument, ready to be laid.
 pub(super) struct Letters<F: Form> {
-    ready: HashMap<ReadyKey, Arc<F::Stencil>>,
+    ready: HashMap<ReadyKey, Arc<F::Stencil>, Quick>,
     /// The masks of one line.
     line: Vec<(Arc<Mask>, (i32, i32))>,
     values: Vec<u8>,
@@ -48,7 +53,7 @@ pub(super) struct Letters<F: Form> {
 
 impl<F: Form> Default for Letters<F> {
     fn default() -> Self {
-        Self { ready: HashMap::new(), line: Vec::new(), values: Vec::new() }
+        Self { ready: HashMap::default(), line: Vec::new(), values: Vec::new() }
     }
 }
 

@@ -52,6 +52,7 @@ mod raster;
 mod rose;
 mod round;
 mod scene;
+mod sector;
 mod sheet;
 mod sizes;
 mod slip;

@@ -95,6 +95,15 @@ impl Path {
         band
     }
 
+    /// All between two directions up to a radius.
+    pub(super) fn wedge(centre: Point, radius: f64, (from, to): (f64, f64)) -> Self {
+        let mut rim = Self::arc(centre, radius, from, to).segments;
+        rim[0] = Segment::Line(polar(centre, radius, from));
+        rim.insert(0, Segment::Move(centre));
+        rim.push(Segment::Close);
+        Self { segments: rim }
+    }
+
     /// A rectangle with round corners.
     pub fn rounded(rect: Rect, radius: f64) -> Self {
         let (l, t, r, b) = (rect.left, rect.top, rect.right, rect.bottom);

@@ -97,16 +97,15 @@ impl Grid {
             high = (high.0.max(x), high.1.max(y));
         };
         for item in &scene.items {
-            match item {
-                Item::Text(line) => line.corners().into_iter().for_each(|(x, y)| hold(x, y)),
-                Item::Hand(blade, stand, _) => blade.outline(*stand).points().for_each(|(x, y)| hold(x, y)),
-                Item::Ticks(ticks, _) => ticks.outline().points().for_each(|(x, y)| hold(x, y)),
-                Item::Outline(outline) => {
-                    let reach = outline.stroke.map_or(0.0, |s| s.width.max(self.thinnest) / 2.0);
-                    for (x, y) in outline.path.points() {
-                        for (dx, dy) in [(-reach, -reach), (reach, -reach), (-reach, reach), (reach, reach)] {
-                            hold(x + dx, y + dy);
-                        }
+            if let Item::Text(line) = item {
+                line.corners().into_iter().for_each(|(x, y)| hold(x, y));
+                continue;
+            }
+            for outline in item.outlines() {
+                let reach = outline.stroke.map_or(0.0, |s| s.width.max(self.thinnest) / 2.0);
+                for (x, y) in outline.path.points() {
+                    for (dx, dy) in [(-reach, -reach), (reach, -reach), (-reach, reach), (reach, reach)] {
+                        hold(x + dx, y + dy);
                     }
                 }
             }
@@ -148,6 +147,10 @@ impl Grid {
                 Item::Ticks(ticks, colour) => pieces.push(match ticks.mask(self.to_coded) {
                     Some(mask) => through(mask, *colour),
                     None => filled(&ticks.outline(), *colour),
+                }),
+                Item::Sector(sector, colour) => pieces.push(match sector.mask(self.to_coded) {
+                    Some(mask) => through(mask, *colour),
+                    None => filled(&sector.outline(), *colour),
                 }),
                 Item::Outline(outline) => {
                     let known = || ready.outlines.iter().find(|(known, _)| known == outline);

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::blade::{Blade, Stand};
 use super::path::{Path, Point};
+use super::sector::Sector;
 use super::text::Line;
 use super::theme::Rgba;
 use super::ticks::Ticks;
@@ -44,8 +45,24 @@ pub enum Item {
     Hand(Arc<Blade>, Stand, Rgba),
     /// Ticks of one colour.
     Ticks(Ticks, Rgba),
+    /// A sector filled with one colour.
+    Sector(Sector, Rgba),
     /// A line of text.
     Text(Line),
+}
+
+impl Item {
+    /// The same as outlines, in painting order.
+    pub(super) fn outlines(&self) -> Vec<Outline> {
+        let filled = |(path, colour)| Outline::filled(path, colour);
+        match self {
+            Self::Outline(outline) => vec![outline.clone()],
+            Self::Hand(blade, stand, colour) => vec![filled((blade.outline(*stand), *colour))],
+            Self::Ticks(ticks, colour) => vec![filled((ticks.outline(), *colour))],
+            Self::Sector(sector, colour) => vec![filled((sector.outline(), *colour))],
+            Self::Text(line) => line.outlines().into_iter().map(filled).collect(),
+        }
+    }
 }
 
 /// One outline. The stroke comes first, so that it is a casing under the fill.
@@ -63,6 +80,20 @@ impl Outline {
     /// An outline filled with one colour.
     pub(super) fn filled(path: Path, colour: Rgba) -> Self {
         Self { path, stroke: None, fill: Some(Paint::Solid(colour)) }
+    }
+
+    /// The same elsewhere, as [`Scene::moved`].
+    fn moved(mut self, to: impl Fn(Point) -> Point, scale: f64) -> Self {
+        self.path = self.path.map(&to);
+        if let Some(Stroke { width, dash, .. }) = &mut self.stroke {
+            *width *= scale;
+            *dash = dash.map(|(on, off)| (on * scale, off * scale));
+        }
+        if let Some(Paint::Radial { centre, radius, .. }) = &mut self.fill {
+            *centre = to(*centre);
+            *radius *= scale;
+        }
+        self
     }
 }
 
@@ -87,6 +118,11 @@ impl Scene {
     /// Fills ticks with one colour.
     pub(super) fn ticks(&mut self, ticks: Ticks, colour: Rgba) {
         self.items.push(Item::Ticks(ticks, colour));
+    }
+
+    /// Fills a sector with one colour.
+    pub(super) fn sector(&mut self, sector: Sector, colour: Rgba) {
+        self.items.push(Item::Sector(sector, colour));
     }
 
     /// Fills an outline with rings of colour.
@@ -127,29 +163,17 @@ impl Scene {
     /// The same scene elsewhere: every point moved by a rule that keeps lines straight, and every width, radius and letter
     /// `scale` times as large.
     #[must_use]
-    pub fn moved(mut self, to: impl Fn(Point) -> Point, scale: f64) -> Self {
-        for item in &mut self.items {
-            match item {
-                Item::Text(line) => line.moved(&to, scale),
-                Item::Hand(blade, stand, colour) => {
-                    *item = Item::Outline(Outline::filled(blade.outline(*stand).map(&to), *colour));
-                }
-                Item::Ticks(ticks, colour) => {
-                    *item = Item::Outline(Outline::filled(ticks.outline().map(&to), *colour));
-                }
-                Item::Outline(outline) => {
-                    outline.path = outline.path.map(&to);
-                    if let Some(Stroke { width, dash, .. }) = &mut outline.stroke {
-                        *width *= scale;
-                        *dash = dash.map(|(on, off)| (on * scale, off * scale));
-                    }
-                    if let Some(Paint::Radial { centre, radius, .. }) = &mut outline.fill {
-                        *centre = to(*centre);
-                        *radius *= scale;
-                    }
-                }
+    pub fn moved(self, to: impl Fn(Point) -> Point, scale: f64) -> Self {
+        let mut moved = Self::default();
+        for item in self.items {
+            if let Item::Text(mut line) = item {
+                line.moved(&to, scale);
+                moved.text(line);
+            } else {
+                let outlines = item.outlines().into_iter().map(|outline| outline.moved(&to, scale));
+                moved.items.extend(outlines.map(Item::Outline));
             }
         }
-        self
+        moved
     }
 }

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::path::{Path, Segment};
-use super::scene::{Item, Outline, Paint, Scene, Stroke};
+use super::scene::{Outline, Paint, Scene, Stroke};
 use super::theme::Rgba;
 
 /// No line is thinner than this many pixels, as in the raster.
@@ -16,14 +16,7 @@ pub fn svg<'a>(width: u32, height: u32, scenes: impl IntoIterator<Item = &'a Sce
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{width}\" height=\"{height}\" viewBox=\"0 0 {width} {height}\">\n"
     ));
     for item in scenes.into_iter().flat_map(|scene| &scene.items) {
-        match item {
-            Item::Outline(outline) => out.item(outline),
-            Item::Ticks(ticks, colour) => out.item(&Outline::filled(ticks.outline(), *colour)),
-            Item::Hand(blade, stand, colour) => out.item(&Outline::filled(blade.outline(*stand), *colour)),
-            Item::Text(line) => {
-                line.outlines().into_iter().for_each(|(path, colour)| out.item(&Outline::filled(path, colour)))
-            }
-        }
+        item.outlines().iter().for_each(|outline| out.item(outline));
     }
     out.text.push_str("</svg>\n");
     out.text

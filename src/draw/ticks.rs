@@ -10,9 +10,6 @@ use super::blade::{WHOLE, least, most};
 use super::cover;
 use super::path::{Path, Point, polar};
 
-/// A tick that the way to coded pixels makes longer or skewed by more than this is no tick there.
-const STRETCHED: f64 = 1e-6;
-
 /// Straight pieces of one length and one width on rays from one point.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ticks {
@@ -49,13 +46,10 @@ impl Ticks {
 
     /// Their mask; none if they are no ticks in coded pixels, or lie farther away than any picture reaches.
     pub(super) fn mask(&self, to_coded: Affine) -> Option<Mask> {
-        let Affine { a, b, c, d, .. } = to_coded;
-        let is_turned =
-            [a * a + b * b - 1.0, c * c + d * d - 1.0, a * c + b * d].into_iter().all(|v| v.abs() < STRETCHED);
         let half = ((self.ends.1 - self.ends.0) / 2.0, self.width / 2.0);
         let ticks: Option<Vec<Placed>> =
             self.degrees.iter().map(|&degrees| self.placed(degrees, half, to_coded)).collect();
-        let ticks = ticks.filter(|_| is_turned)?;
+        let ticks = ticks.filter(|_| to_coded.keeps_shapes())?;
         let mut order: Vec<(i32, usize)> = Vec::with_capacity(ticks.len() * 8);
         for (i, tick) in ticks.iter().enumerate() {
             order.extend((0..tick.pairs).map(|pair| (tick.corner.1 + 2 * pair, i)));
@@ -114,7 +108,7 @@ impl Placed {
 
 /// How much of a pixel at a place lies within so much on either side.
 #[inline(always)]
-fn within(place: f32, half: f32) -> f32 {
+pub(super) fn within(place: f32, half: f32) -> f32 {
     most(least(least(half + 0.5 - place.abs(), 2.0 * half), 1.0), 0.0)
 }
 
@@ -123,16 +117,6 @@ mod tests {
     use super::*;
     use crate::pixel::PixelBox;
     use std::collections::BTreeMap;
-
-    fn shares(mask: &Mask) -> BTreeMap<(i32, i32), i32> {
-        let mut shares = BTreeMap::new();
-        for ((x, y), values) in mask.runs() {
-            for (x, &share) in (x..).zip(values).filter(|(_, share)| **share > 0) {
-                *shares.entry((x, y)).or_insert(0) += i32::from(share);
-            }
-        }
-        shares
-    }
 
     /// The exact areas are another algorithm's: see `cover`.
     #[test]
@@ -150,8 +134,8 @@ mod tests {
                 let at = 2.0 * f64::from(turn / 2) + 45.0;
                 let centre = if turn % 2 == 0 { (640.5, 500.5) } else { (640.37 + at / 7.0, 500.61) };
                 let ticks = Ticks { centre, ends, width, degrees: vec![at] };
-                let exact = shares(&cover::mask(&ticks.outline(), Affine::IDENTITY, Some(limit)));
-                let own = shares(&ticks.mask(Affine::IDENTITY).unwrap_or_default());
+                let exact = cover::mask(&ticks.outline(), Affine::IDENTITY, Some(limit)).shares();
+                let own = ticks.mask(Affine::IDENTITY).unwrap_or_default().shares();
                 let of = |shares: &BTreeMap<_, i32>, at| shares.get(at).copied().unwrap_or(0);
                 let places = own.keys().chain(exact.keys());
                 let worst = places.map(|at| (of(&own, at) - of(&exact, at)).abs()).max().unwrap_or(0);

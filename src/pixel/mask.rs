@@ -28,15 +28,19 @@ pub struct Mask {
 pub type Cells<'a> = ((i32, i32), [&'a [u8]; 2]);
 
 /// Memory of masks that is kept for masks to come, per thread: as many go as come with every frame, and asking the system for
-/// theirs would take longer than filling them.
+/// theirs would take longer than filling them. It is kept by its size, so that each finds some that is neither too small nor much
+/// too large: letters keep theirs for long.
 const SPARES: usize = 256;
-/// Memory of more bytes than these is too rarely needed to be kept.
-const LARGEST_SPARE: usize = 1 << 17;
-/// Nor does a mask get so many times as much as it needs: letters keep theirs for long.
-const WASTE: usize = 4;
+/// No size keeps more bytes than these.
+const SPARE_BYTES: usize = 1 << 20;
+/// Bits of the least size and of the largest: more is too rarely needed to be kept.
+const SIZES: (u32, u32) = (8, 17);
+
+/// Memory of one size: at least so many bytes for values, less than twice as many.
+type Spares = Vec<(Vec<Run>, Vec<u8>)>;
 
 thread_local! {
-    static SPARE: RefCell<Vec<(Vec<Run>, Vec<u8>)>> = const { RefCell::new(Vec::new()) };
+    static SPARE: RefCell<[Spares; (SIZES.1 - SIZES.0 + 1) as usize]> = const { RefCell::new([const { Vec::new() }; _]) };
 }
 
 /// A stretch of one row.
@@ -52,14 +56,14 @@ struct Run {
 impl Mask {
     /// An empty mask with memory for so many runs and values.
     pub fn with_room(runs: usize, values: usize) -> Self {
-        let most = WASTE * values.max(16 * GROUP);
+        let bits = values.next_power_of_two().ilog2().max(SIZES.0);
         // A thread that ends has none.
-        let spare = SPARE.try_with(|spare| spare.borrow_mut().pop_if(|(_, memory)| memory.len() <= most));
+        let spare = SPARE.try_with(|spare| spare.borrow_mut().get_mut((bits - SIZES.0) as usize)?.pop());
         let mut mask = Self::default();
         (mask.runs, mask.values) = spare.ok().flatten().unwrap_or_default();
         mask.runs.reserve(runs);
-        if mask.values.len() < values {
-            mask.values = vec![0; values];
+        if mask.values.is_empty() {
+            mask.values = vec![0; if bits > SIZES.1 { values } else { 1 << bits }];
         }
         mask
     }
@@ -227,6 +231,20 @@ impl Mask {
     }
 }
 
+#[cfg(test)]
+impl Mask {
+    /// Every share that is not nothing, by its pixel.
+    pub fn shares(&self) -> std::collections::BTreeMap<(i32, i32), i32> {
+        let mut shares = std::collections::BTreeMap::new();
+        for ((x, y), values) in self.runs() {
+            for (x, &share) in (x..).zip(values).filter(|(_, share)| **share > 0) {
+                *shares.entry((x, y)).or_insert(0) += i32::from(share);
+            }
+        }
+        shares
+    }
+}
+
 impl Clone for Mask {
     fn clone(&self) -> Self {
         let mut mask = Self::with_room(self.runs.len(), self.used);
@@ -239,15 +257,15 @@ impl Clone for Mask {
 
 impl Drop for Mask {
     fn drop(&mut self) {
-        if self.values.is_empty() || self.values.len() > LARGEST_SPARE {
-            return;
-        }
+        let Some(bits) = self.values.len().checked_ilog2().filter(|bits| *bits >= SIZES.0) else { return };
         self.runs.clear();
         let memory = (std::mem::take(&mut self.runs), std::mem::take(&mut self.values));
         // A thread that ends keeps none.
         let _ = SPARE.try_with(|spare| {
             let mut spare = spare.borrow_mut();
-            if spare.len() < SPARES {
+            if let Some(spare) = spare.get_mut((bits - SIZES.0) as usize)
+                && spare.len() < SPARES.min(SPARE_BYTES >> bits)
+            {
                 spare.push(memory);
             }
         });
@@ -303,10 +321,12 @@ mod tests {
         drop(Mask::with_room(8, 100_000));
         let mut small = Mask::with_room(8, 300);
         small.push((0, 0), &[255; 300]);
-        assert!(small.values.len() <= 4 * 304 && small.clone().values.len() <= 4 * 304);
-        assert_eq!(Mask::with_room(8, 100_000).values.len(), 100_000);
-        (0..2 * SPARES).map(|_| Mask::with_room(8, 4000)).collect::<Vec<_>>().clear();
-        assert_eq!(SPARE.with_borrow(Vec::len), SPARES);
+        assert!(small.values.len() < 2 * 304 && small.clone().values.len() < 2 * 304);
+        assert_eq!(SPARE.with_borrow(|spare| spare.each_ref().map(Vec::len)), [0, 1, 0, 0, 0, 0, 0, 0, 0, 1]);
+        assert!(Mask::with_room(8, 100_000).values.len() >= 100_000);
+        let dropped = |values| (0..2 * SPARES).map(|_| Mask::with_room(8, values)).collect::<Vec<_>>().clear();
+        [300, 4000, 100_000, 200_000].into_iter().for_each(dropped);
+        assert_eq!(SPARE.with_borrow(|spare| spare.each_ref().map(Vec::len)), [0, 256, 0, 0, 256, 0, 0, 0, 0, 8]);
     }
 
     #[test]

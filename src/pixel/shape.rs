@@ -26,6 +26,13 @@ impl Affine {
         (self.a * x + self.c * y + self.e, self.b * x + self.d * y + self.f)
     }
 
+    /// Whether lengths and right angles stay what they are: it turns, mirrors and moves, and no more.
+    pub fn keeps_shapes(self) -> bool {
+        const STRETCHED: f64 = 1e-6;
+        let Self { a, b, c, d, .. } = self;
+        [a * a + b * b - 1.0, c * c + d * d - 1.0, a * c + b * d].into_iter().all(|v| v.abs() < STRETCHED)
+    }
+
     /// First `self`, then `next`.
     #[must_use]
     pub fn then(self, next: Self) -> Self {
