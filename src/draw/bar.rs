@@ -170,7 +170,7 @@ fn shaped(start: Point, unit: f64, length: f64) -> Hand {
         .collect();
     let pivot = Pivot { centre: start, r: scale, k: 1.0 };
     let outline = outline(unit, length);
-    Hand::shaped(pivot, Shape { outline: &outline, eye: &eye, planks_from: PLANKS_FROM })
+    Hand::shaped(pivot, Shape { outline: &outline, eye: &eye, planks_from: PLANKS_FROM, is_fine: true })
 }
 
 /// Half outline of a bar of this length in pixels, in radii of [`LIKE`]: a round foot and a leaf for its end.
@@ -299,5 +299,50 @@ impl Face for BarFace {
 
     fn extent(&self) -> Scene {
         marks::plate_extent(self.face(), self.rect)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Corners of a hand's leaf or of its casing about its left end: along the bar, and across it.
+    fn corners(hand: &Hand, which: usize) -> Vec<Point> {
+        hand.blades()[which].upright().points().map(|(x, y)| (-y, x)).collect()
+    }
+
+    /// Up to bars of 8K, whose hands would have rounded corners.
+    #[test]
+    fn a_bar_ends_at_its_value_and_a_shortened_one_is_no_other() {
+        for unit in [360.0, 1080.0, 3000.0, 4320.0] {
+            let half = TRACK / 2.0 * unit;
+            for full in [20.0 * half, 60.0 * half] {
+                let whole = shaped((0.0, 0.0), unit, full);
+                for length in [3.2, 5.0, 6.5, 12.0, 19.0].map(|halves| halves * half) {
+                    let fresh = shaped((0.0, 0.0), unit, length);
+                    let short = whole.shortened(1.1 * half, full - length);
+                    let ends = |hand: &Hand| {
+                        let along = corners(hand, 0).into_iter().map(|p| p.0);
+                        along.fold((f64::MAX, f64::MIN), |(low, high), at| (low.min(at), high.max(at)))
+                    };
+                    for hand in [&fresh, &short] {
+                        let (foot, tip) = ends(hand);
+                        assert!(
+                            foot.abs() < 1e-3 && (tip - length).abs() < 1e-3,
+                            "{unit}: {foot} to {tip} of {length}"
+                        );
+                    }
+                    for (a, b) in corners(&fresh, 0).into_iter().zip(corners(&short, 0)) {
+                        assert!((a.0 - b.0).abs() < 1e-3 && (a.1 - b.1).abs() < 1e-3, "{unit}, {length}: {a:?} {b:?}");
+                    }
+                    let edge = 0.030 * LIKE * unit;
+                    for (along, across) in corners(&short, 1) {
+                        let within = -edge - 0.1..=length + edge + 0.1;
+                        assert!(within.contains(&along), "{unit}, {length}: the casing reaches {along}");
+                        assert!(across.abs() < half + edge + 0.1, "{unit}, {length}: {across} aside");
+                    }
+                }
+            }
+        }
     }
 }

@@ -115,26 +115,32 @@ pub(super) struct Shape<'a> {
     pub outline: &'a [Point],
     pub eye: &'a [Point],
     pub planks_from: f64,
+    /// Whether the outline's corners are as close as they need be on any size: rounding would carry those beside a long straight
+    /// piece into it.
+    pub is_fine: bool,
 }
 
 impl Hand {
     pub fn new(pivot: Pivot) -> Self {
-        Self::shaped(pivot, Shape { outline: &LEAF, eye: &EYE, planks_from: -0.110 })
+        Self::shaped(pivot, Shape { outline: &LEAF, eye: &EYE, planks_from: -0.110, is_fine: false })
     }
 
     /// The short hand of two. It is broad enough on every size.
     pub fn short(pivot: Pivot) -> Self {
-        Self::shaped(Pivot { k: 1.0, ..pivot }, Shape { outline: &SHORT, eye: &EYE, planks_from: -0.110 })
+        Self::shaped(
+            Pivot { k: 1.0, ..pivot },
+            Shape { outline: &SHORT, eye: &EYE, planks_from: -0.110, is_fine: false },
+        )
     }
 
     /// One of two hands that leave the middle of the dial to its name.
     pub fn stub(pivot: Pivot) -> Self {
-        Self::shaped(pivot, Shape { outline: &STUB, eye: &STUB_EYE, planks_from: 0.250 })
+        Self::shaped(pivot, Shape { outline: &STUB, eye: &STUB_EYE, planks_from: 0.250, is_fine: false })
     }
 
     /// A hand of any shape: a fixed mark, or the end of a bar.
     pub fn shaped(pivot: Pivot, shape: Shape<'_>) -> Self {
-        let half = pivot.half(shape.outline);
+        let half = if shape.is_fine { shape.outline.to_vec() } else { pivot.half(shape.outline) };
         let leaf = pivot.outline(&half);
         let planks = pivot.planks(&half, shape.planks_from);
         let eye = pivot.outline(&pivot.half(shape.eye));
@@ -155,9 +161,9 @@ impl Hand {
         Self { pivot: *pivot, leaf: shift(leaf), casing: shift(casing), eye: shift(eye), planks: planks.clone() }
     }
 
-    /// The same hand with the planks of another half outline, from a height on.
+    /// The same hand with the planks of another half outline that is fine, from a height on.
     pub fn planked(self, outline: &[Point], from: f64) -> Self {
-        Self { planks: self.pivot.planks(&self.pivot.half(outline), from), ..self }
+        Self { planks: self.pivot.planks(outline, from), ..self }
     }
 
     /// Its blades.

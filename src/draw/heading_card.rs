@@ -65,7 +65,7 @@ impl HeadingCard {
         let sizes = Sizes::new(size, m);
         let pivot = Pivot { centre, r: sizes.r, k: sizes.k };
         // The mark is broad enough on every size.
-        let index = Shape { outline: &INDEX, eye: &INDEX_EYE, planks_from: 0.835 };
+        let index = Shape { outline: &INDEX, eye: &INDEX_EYE, planks_from: 0.835, is_fine: false };
         Self {
             name: ["HDG", heading.reference.letter()],
             pivot,

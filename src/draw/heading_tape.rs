@@ -67,7 +67,7 @@ impl HeadingTapeFace {
         let unit = Sizes::new(size, m).step * m;
         let rect = Rect::centred(centre, tape.width_m * m, HEIGHT * unit);
         let pivot = Pivot { centre: (centre.0, rect.top + TIP * unit), r: LIKE * unit, k: 1.0 };
-        let index = Hand::shaped(pivot, Shape { outline: &INDEX, eye: &INDEX_EYE, planks_from: 0.045 });
+        let index = Hand::shaped(pivot, Shape { outline: &INDEX, eye: &INDEX_EYE, planks_from: 0.045, is_fine: false });
         Self { reference: tape.heading.reference.letter(), rect, m, unit, index, palette }
     }
 

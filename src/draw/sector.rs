@@ -1,8 +1,8 @@
 //! Sectors as masks: a wedge, or rings within one, worked out anew in every frame in which two hands move apart.
 //!
-//! A pixel's share is the product of what the two rays and what a ring leave of it, each as if the pixel lay with that edge. Shares
-//! are thus exact where an edge runs with the pixels, and off by a 23rd where it slants by 45 degrees; where a ray meets a ring's
-//! edge, single pixels are off by up to a quarter. The outlines of [`super::cover`] are exact everywhere, and take many times as long.
+//! A pixel's share is the product of what the two rays and what the nearest ring leave of it, each as if the pixel lay with that edge.
+//! Shares are thus exact where an edge runs with the pixels, and off by a 23rd where it slants by 45 degrees, by a 12th in a ring a pixel
+//! wide; where a ray meets a ring's edge, single pixels are off by up to 27 %. The outlines of [`super::cover`] are exact everywhere, and take many times as long.
 
 use crate::pixel::{Affine, GROUP, Mask, widely};
 
@@ -25,7 +25,7 @@ pub struct Sector {
     pub first: f64,
     /// From one ring to the next.
     pub pitch: f64,
-    /// How many there are.
+    /// How many there are, one at least.
     pub count: u16,
     /// Width of a ring. One as wide as to reach the centre is a wedge.
     pub width: f64,
@@ -82,10 +82,10 @@ impl Sector {
         path
     }
 
-    /// Its mask; none if circles are none in coded pixels, or lie farther away than any picture reaches.
+    /// Its mask; none if coded pixels are not square, or if it lies farther away than any picture reaches.
     pub(super) fn mask(&self, to_coded: Affine) -> Option<Mask> {
         let (x, y) = to_coded.apply(self.centre.0, self.centre.1);
-        let outer = self.first + f64::from(self.count.max(1) - 1) * self.pitch + self.width / 2.0;
+        let outer = self.first + f64::from(self.count.saturating_sub(1)) * self.pitch + self.width / 2.0;
         let is_near = [x, y, outer].into_iter().all(|v| v.abs() <= cover::LARGEST);
         if !to_coded.keeps_shapes() || !is_near {
             return None;
@@ -99,10 +99,11 @@ impl Sector {
         let placed = Placed {
             centre: ((x - f64::from(cell.0)) as f32, (y - f64::from(cell.1)) as f32),
             rays: [across(self.degrees.0, 1.0), across(self.degrees.1, -1.0)],
-            both: Both::of(self.degrees.1 - self.degrees.0),
+            // Steps of two hands may add up to a little more than a turn.
+            both: Both::of((self.degrees.1 - self.degrees.0).min(360.0)),
             first: self.first as f32,
             pitch: self.pitch as f32,
-            last: f32::from(self.count.max(1) - 1),
+            last: f32::from(self.count.saturating_sub(1)),
             half: (self.width / 2.0) as f32,
         };
         let stretches = placed.stretches(outer as f32);

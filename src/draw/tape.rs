@@ -71,7 +71,7 @@ impl TapeFace {
         let rect = Rect::centred(centre, WIDTH * unit, HEIGHT * unit);
         let middle = (rect.top + TOP * unit + rect.bottom - FOOT * unit) / 2.0;
         let pivot = Pivot { centre: (rect.left + WINDOW[0] * unit, middle), r: LIKE * unit, k: 1.0 };
-        let index = Hand::shaped(pivot, Shape { outline: &INDEX, eye: &INDEX_EYE, planks_from: 0.020 });
+        let index = Hand::shaped(pivot, Shape { outline: &INDEX, eye: &INDEX_EYE, planks_from: 0.020, is_fine: false });
         Self { tape: tape.clone(), rect, m, unit, index, palette }
     }
 

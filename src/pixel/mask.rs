@@ -31,9 +31,9 @@ pub type Cells<'a> = ((i32, i32), [&'a [u8]; 2]);
 /// theirs would take longer than filling them. It is kept by its size, so that each finds some that is neither too small nor much
 /// too large: letters keep theirs for long.
 const SPARES: usize = 256;
-/// No size keeps more bytes than these.
+/// Of no size is more kept than would be these bytes if all of it were as small as that size gets.
 const SPARE_BYTES: usize = 1 << 20;
-/// Bits of the least size and of the largest: more is too rarely needed to be kept.
+/// Bits of the least size and of the largest: more is too rarely needed to be asked for.
 const SIZES: (u32, u32) = (8, 17);
 
 /// Memory of one size: at least so many bytes for values, less than twice as many.
