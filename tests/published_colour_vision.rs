@@ -7,9 +7,11 @@ mod drawing;
 
 use drawing::colour::{apart, encoded, linear, luminance, unit};
 use drawing::needle::disc;
-use drawing::{airspeed, instrument, over, reading, state};
+use drawing::{airspeed, instrument, over, reading, state, tachometer};
 use jumpseat::draw::{Painter, Theme};
-use jumpseat::panel::{Dial, DiscSize, Face, Marking, Panel, Place, Scale, Side, Ticks, UsualRange};
+use jumpseat::panel::{
+    ByPower, Dial, DiscSize, Face, Instrument, Marking, Panel, Place, Power, Scale, Side, Tachometer, Ticks, UsualRange,
+};
 use jumpseat::pixel::{FrameShape, Patch};
 use jumpseat::readout::Notice;
 use jumpseat::signal::State;
@@ -85,6 +87,9 @@ const fn marking(kind: Kind, from: f64, to: f64) -> Option<Marking> {
     })
 }
 
+/// Degrees between the angles of a marking.
+const SPAN: f64 = 34.0;
+
 /// A dial with one marking, between two angles.
 struct Sample {
     patch: Patch,
@@ -95,32 +100,50 @@ struct Sample {
 }
 
 impl Sample {
-    fn new(kind: Kind, (height, size): (u32, DiscSize), theme: Theme, from: f64) -> Self {
-        let span = 34.0;
+    fn new(kind: Kind, size: (u32, DiscSize), theme: Theme, from: f64) -> Self {
         let scale = Scale {
             breakpoints: vec![(0.0, -150.0), (300.0, 150.0)],
             ticks: Ticks { long: 50.0, middle: 25.0, short: 5.0 },
             numerals: vec![(0.0, "0".into()), (150.0, "15".into()), (300.0, "30".into())],
         };
-        let ends = (from + 150.0, from + 150.0 + span);
+        let ends = (from + 150.0, from + 150.0 + SPAN);
         let markings: Vec<Marking> = marking(kind, ends.0, ends.1).into_iter().collect();
         assert!(markings.iter().all(|marking| kind_of(marking) == kind));
         let dial = Dial { scale, markings, ..airspeed() };
-        let mut of = instrument("dial", Face::Dial(dial), size, Side::Left, 0.2, 0.2);
+        let mut of = instrument("dial", Face::Dial(dial), size.1, Side::Left, 0.2, 0.2);
         if kind == Kind::Usual {
             of.usual.push(UsualRange { hand: 0, from: ends.0, to: ends.1, condition: None });
         }
+        // The hand stands on the other side.
+        let value = if from < -17.0 { 290.0 } else { 10.0 };
+        Self::drawn(of, &[value], size, theme, from)
+    }
+
+    /// The same on a tachometer's rotor lane, about the rotor's normal value: of the set of limits that counts with power on, or off.
+    fn of_power(kind: Kind, power: Power, size: (u32, DiscSize), theme: Theme, from: f64) -> Self {
+        // 4.5 degrees for one percent about 100 at twelve: the fold of this scale.
+        let markings: Vec<Marking> =
+            marking(kind, 100.0 + from / 4.5, 100.0 + (from + SPAN) / 4.5).into_iter().collect();
+        let sets = match power {
+            Power::On => ByPower { on: markings, ..ByPower::default() },
+            Power::Off => ByPower { off: markings, ..ByPower::default() },
+        };
+        let bare = Tachometer { rotor_markings: Vec::new(), engine_markings: Vec::new(), ..tachometer() };
+        let face = Face::Tachometer(Tachometer { rotor_by_power: sets, ..bare });
+        Self::drawn(instrument("rpm", face, size.1, Side::Left, 0.2, 0.2), &[10.0; 2], size, theme, from)
+    }
+
+    fn drawn(of: Instrument, values: &[f64], (height, size): (u32, DiscSize), theme: Theme, from: f64) -> Self {
         let panel = Panel { instruments: vec![of], ..Panel::default() };
         let place = Place { side: Side::Left, from_side_m: 0.2, from_bottom_m: 0.2, size };
         let shape = FrameShape::plain(height * 16 / 9 / 2 * 2, height);
         let mut painter = Painter::new(&panel, shape, theme).unwrap();
-        // The hand stands on the other side.
-        let value = if from < -17.0 { 290.0 } else { 10.0 };
-        let mut shown = state(&[reading(value, State::Measured, 0.0)], Notice::Bare);
+        let mut shown = state(&[reading(values[0], State::Measured, 0.0)], Notice::Bare);
+        shown.instruments[0].hands = values.iter().map(|&value| reading(value, State::Measured, 0.0)).collect();
         shown.instruments[0].usual = vec![true];
         let patch = painter.draw(&shown)[0].patch.clone();
         let (centre, r) = disc(place, (f64::from(shape.width), f64::from(height)));
-        Self { patch, centre, r, theme, angles: (from, from + span) }
+        Self { patch, centre, r, theme, angles: (from, from + SPAN) }
     }
 
     /// The colour at a pixel of the dial, over middle grey.
@@ -184,6 +207,50 @@ impl Sample {
     }
 }
 
+/// Marks of a rotor's two sets of limits, hollow with power off, told from the grey picture by shape.
+impl Sample {
+    /// Its kind and its set. As on a dial's lane; and a hollow mark is dark between its two sides, a hollow tooth between its
+    /// flanks.
+    fn told_of_power(&self) -> Option<(Kind, Power)> {
+        let share = |lit: &[bool]| lit.iter().filter(|lit| **lit).count() as f64 / lit.len() as f64;
+        let runs = |lit: &[bool]| lit.chunk_by(|a, b| a == b).filter(|run| run[0]).count();
+        let ends = |lit: &[bool]| {
+            let first = lit.iter().position(|lit| *lit).unwrap_or(0);
+            (lit.iter().rposition(|lit| *lit).unwrap_or(0) - first) as f64
+        };
+        let power = |hollow: bool| if hollow { Power::Off } else { Power::On };
+        let (line, edge, inner) = (self.lit(0.987, 0.45), self.lit(0.976, 0.45), self.lit(0.952, 0.45));
+        if share(&inner) < 0.15 {
+            let middle = (self.angles.0 + self.angles.1) / 2.0;
+            let across = |i: i32| self.stands_out(0.980, middle + f64::from(i) / 10.0);
+            let hollow = is_dark_within(&(-40..=40).map(across).collect::<Vec<_>>());
+            // The head of a T is broad at once, a triangle by and by; a hollow stem is broader than a full one.
+            let broad = if hollow { 1.85 } else { 2.4 };
+            let is_limit = ends(&line) > broad * ends(&self.lit(0.958, 0.45));
+            return Some((if is_limit { Kind::Limit } else { Kind::Reference }, power(hollow)));
+        }
+        if share(&line) > 0.95 && runs(&line) == 1 && runs(&inner) >= 5 {
+            return Some((Kind::Forbidden, power(runs(&inner) >= 10)));
+        }
+        // The mean of all angles, outward; without the hair that leads to a lane's first marking.
+        let along = |radius: f64| (1..68).map(move |i| self.stands_out(radius, self.angles.0 + f64::from(i) / 2.0));
+        let outward = (0..=26).map(|i| 0.930 + f64::from(i) * 0.002).filter(|radius| !(0.957..0.967).contains(radius));
+        let hollow = is_dark_within(&outward.map(|radius| along(radius).sum()).collect::<Vec<f64>>());
+        if share(&edge) > 0.85 {
+            return Some((Kind::Normal, power(hollow)));
+        }
+        (runs(&edge) >= 5).then(|| (Kind::Precaution, power(hollow)))
+    }
+}
+
+/// Whether a way across a mark has no light somewhere between its first and its last light.
+fn is_dark_within(way: &[f64]) -> bool {
+    let most = way.iter().copied().fold(0.0, f64::max);
+    let lit = |light: &f64| *light > 0.5 * most;
+    let (first, last) = (way.iter().position(lit).unwrap_or(0), way.iter().rposition(lit).unwrap_or(0));
+    way[first..=last].iter().any(|light| *light < 0.45 * most)
+}
+
 /// Frame heights and sizes from a radius of 54 pixels up: below it the teeth of a forbidden range are closer than four pixels.
 const SIZES: [(u32, DiscSize); 9] = [
     (360, DiscSize::Xl),
@@ -209,6 +276,32 @@ fn grey_markings_are_told_by_shape_alone() {
                     count += 1;
                     if told != Some(kind) {
                         faults.push(format!("{kind:?} at {from} on {size:?}, {theme:?}: taken for {told:?}"));
+                    }
+                }
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{} of {count}:\n{}", faults.len(), faults.join("\n"));
+}
+
+/// A tachometer's, from a radius of 100 pixels up: below it the two sides of a hollow mark run into one.
+#[test]
+fn grey_markings_of_either_power_are_told_by_shape_alone() {
+    let sizes = [(1080, DiscSize::M), (1080, DiscSize::Xl), (1440, DiscSize::L), (2160, DiscSize::Xl)];
+    let mut faults = Vec::new();
+    let mut count = 0;
+    for size in sizes {
+        for theme in Theme::ALL {
+            for from in [-51.0, -22.0, 13.0, 40.0] {
+                for kind in KINDS.into_iter().filter(|kind| *kind != Kind::Usual) {
+                    for power in [Power::On, Power::Off] {
+                        let told = Sample::of_power(kind, power, size, theme, from).told_of_power();
+                        count += 1;
+                        if told != Some((kind, power)) {
+                            faults.push(format!(
+                                "{kind:?} with power {power:?} at {from} on {size:?}, {theme:?}: taken for {told:?}"
+                            ));
+                        }
                     }
                 }
             }
